@@ -1,0 +1,39 @@
+//! Last stage: what the bridge is told. Driving and braking exclude each other by type.
+
+use crate::units::{Duty, Strength};
+
+/// One tick's command to the bridge.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Command {
+    /// All switches open: the motor turns freely.
+    #[default]
+    Coast,
+    /// Put this share of the bus voltage on the motor.
+    Drive {
+        /// Signed share, -1 to 1.
+        duty: Duty,
+    },
+    /// Short the windings for this share of each period.
+    Brake {
+        /// Share of time, 0 to 1.
+        strength: Strength,
+    },
+}
+
+impl Command {
+    /// The signed duty on the motor; 0 when not driving.
+    pub fn duty(self) -> Duty {
+        match self {
+            Self::Drive { duty } => duty,
+            _ => Duty::ZERO,
+        }
+    }
+
+    /// The braking share; 0 when not braking.
+    pub fn braking(self) -> Strength {
+        match self {
+            Self::Brake { strength } => strength,
+            _ => Strength::ZERO,
+        }
+    }
+}

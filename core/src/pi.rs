@@ -1,0 +1,128 @@
+//! A proportional-integral law with limits, used by the speed hold.
+//!
+//! ```text
+//! e = e0 - droop u,   I[n] = I[n-1] + ki T e,   u = clamp(kp e + I[n], low, high)
+//! ```
+//!
+//! Droop is solved for within the tick (`u` stands on both sides), so that no choice of gains makes
+//! it ring. Against wind-up the integral simply does not grow into a limit (conditional
+//! integration): the output leaves the limit in the very tick in which the error changes sign,
+//! which back-calculation at a finite rate cannot promise.
+
+use fixed::types::I16F16;
+
+use crate::ramp::TickRate;
+use crate::units::{Factor, prepared};
+
+/// Gains made ready. `error` and output are plain ratios, about -1 to 1.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Pi {
+    ki_per_tick: Factor,
+    droop: I16F16,
+    /// `1 / (1 + (kp + ki T) droop)`.
+    loop_gain: I16F16,
+    /// `kp + ki T`.
+    direct: I16F16,
+}
+
+/// The integral with 48 fraction bits: products of errors and gains are added exactly.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(crate) struct PiState {
+    integral: i64,
+}
+
+impl PiState {
+    fn integral(self) -> I16F16 {
+        I16F16::from_bits(i32::try_from(self.integral >> 32).unwrap_or_default())
+    }
+}
+
+impl Pi {
+    /// `kp` \[1\], `ki_per_s` \[1/s\], `droop` \[error per output\].
+    #[expect(clippy::float_arithmetic, reason = "prepares settings; step() multiplies integers")]
+    pub(crate) fn prepare(kp: f32, ki_per_s: f32, droop: f32, rate: TickRate) -> Self {
+        let ki_per_tick = rate.per_tick(ki_per_s);
+        let direct = kp + ki_per_tick;
+        Self {
+            ki_per_tick: Factor::prepare(ki_per_tick),
+            droop: prepared(droop),
+            loop_gain: prepared(1.0 / (1.0 + direct * droop)),
+            direct: prepared(direct),
+        }
+    }
+
+    pub(crate) fn step(
+        &self,
+        state: &mut PiState,
+        error: I16F16,
+        low: I16F16,
+        high: I16F16,
+    ) -> I16F16 {
+        let asked = self
+            .direct
+            .saturating_mul(error)
+            .saturating_add(state.integral())
+            .saturating_mul(self.loop_gain);
+        let output = asked.max(low).min(high);
+        let error = error.saturating_sub(self.droop.saturating_mul(output));
+        let into_limit =
+            (asked > high && error > I16F16::ZERO) || (asked < low && error < I16F16::ZERO);
+        if !into_limit {
+            state.integral = state.integral.saturating_add(self.ki_per_tick.of_exact(error));
+        }
+        // A limit that has moved inward takes the integral with it.
+        let wide = |bound: I16F16| i64::from(bound.to_bits()) << 32;
+        state.integral = state.integral.max(wide(low)).min(wide(high));
+        output
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const ONE: I16F16 = I16F16::ONE;
+
+    /// Runs a sequence of errors at 1 kHz with `ki` given per tick.
+    fn run(kp: f32, ki_per_tick: f32, errors: &[f32], limit: f32) -> std::vec::Vec<f32> {
+        let pi = Pi::prepare(kp, ki_per_tick * 1_000.0, 0.0, TickRate::new(1_000).unwrap());
+        let mut state = PiState::default();
+        let limit = prepared(limit);
+        errors.iter().map(|e| pi.step(&mut state, prepared(*e), -limit, limit).to_num()).collect()
+    }
+
+    /// checks.md C15: CMSIS-DSP `arm_pid_f32`, Kp 0.5 Ki 0.1 (documentation page of v1.14.0; the
+    /// numbers were reproduced by its Python package). Positional and velocity form agree while
+    /// nothing saturates.
+    #[test]
+    fn agrees_with_the_published_pid_sequence() {
+        let errors = [1.0, 1.0, 1.0, 0.0, -1.0, -1.0, 0.5, 0.0];
+        let published = [0.6, 0.7, 0.8, 0.3, -0.3, -0.4, 0.4, 0.15];
+        for (ours, theirs) in run(0.5, 0.1, &errors, 10.0).iter().zip(published) {
+            // Two units of 2^-16: the source is in f32, we are in 16 fraction bits.
+            assert!((ours - theirs).abs() < 3.1e-5, "{ours} against {theirs}");
+        }
+    }
+
+    #[test]
+    fn leaves_the_limit_in_the_tick_in_which_the_error_turns() {
+        let mut errors = std::vec![1.0_f32; 60_000];
+        errors.push(-0.01);
+        let outputs = run(0.5, 0.001, &errors, 0.25);
+        assert!(outputs[59_999] >= 0.25);
+        assert!(outputs[60_000] < 0.25);
+    }
+
+    #[test]
+    fn droop_gives_up_error_in_proportion_to_output() {
+        let pi = Pi::prepare(8.0, 20.0, 0.5, TickRate::new(1_000).unwrap());
+        let mut state = PiState::default();
+        let error = prepared(0.1);
+        let mut output = I16F16::ZERO;
+        for _ in 0..20_000 {
+            output = pi.step(&mut state, error, -ONE, ONE);
+        }
+        // Steady: e0 = droop u.
+        assert!((output.to_num::<f32>() - 0.2).abs() < 1e-3, "{output}");
+    }
+}

@@ -1,0 +1,202 @@
+//! The quantities that cross the stages: one fixed-point type, one newtype per meaning.
+//!
+//! Every value is a signed number with 16 fraction bits (resolution 1/65,536 = 1.5e-5). All
+//! operators saturate; nothing wraps and nothing panics. Ratios cannot leave their range, because
+//! the only ways to make one clamp. Floats are for settings, tests and the host: `step` never
+//! touches one.
+
+use fixed::types::I16F16;
+
+macro_rules! quantity {
+    ($(#[$doc:meta])* $name:ident, $low:expr, $high:expr) => {
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+        pub struct $name(I16F16);
+
+        impl $name {
+            /// Nothing of it.
+            pub const ZERO: Self = Self(I16F16::ZERO);
+            /// The smallest value of the type.
+            pub const LOWEST: Self = Self($low);
+            /// The largest value of the type.
+            pub const HIGHEST: Self = Self($high);
+
+            /// From the raw number: the value times 65,536. Clamped into the type's range.
+            pub fn from_bits(bits: i32) -> Self {
+                Self::saturate(I16F16::from_bits(bits))
+            }
+
+            /// The raw number: the value times 65,536.
+            pub const fn to_bits(self) -> i32 {
+                self.0.to_bits()
+            }
+
+            /// The nearest value of the type to `value`; `None` for NaN and for anything outside
+            /// the type's range.
+            pub fn new(value: f32) -> Option<Self> {
+                I16F16::checked_from_num(value)
+                    .filter(|raw| *raw >= $low && *raw <= $high)
+                    .map(Self)
+            }
+
+            /// As a float, for displays, tests and logs.
+            pub fn to_f32(self) -> f32 {
+                self.0.to_num()
+            }
+
+            pub(crate) fn saturate(raw: I16F16) -> Self {
+                Self(raw.max($low).min($high))
+            }
+
+            pub(crate) const fn raw(self) -> I16F16 {
+                self.0
+            }
+        }
+
+        impl core::ops::Add for $name {
+            type Output = Self;
+            fn add(self, other: Self) -> Self {
+                Self::saturate(self.0.saturating_add(other.0))
+            }
+        }
+
+        impl core::ops::Sub for $name {
+            type Output = Self;
+            fn sub(self, other: Self) -> Self {
+                Self::saturate(self.0.saturating_sub(other.0))
+            }
+        }
+    };
+}
+
+quantity! {
+    /// Width of the receiver's control pulse \[us\]; 500 to 2500 is plausible.
+    Microseconds, I16F16::MIN, I16F16::MAX
+}
+quantity! {
+    /// The driver's wish after calibration, -1 (full reverse) to 1 (full forward).
+    Demand, I16F16::NEG_ONE, I16F16::ONE
+}
+quantity! {
+    /// Signed share of the bus voltage put on the motor, -1 to 1.
+    Duty, I16F16::NEG_ONE, I16F16::ONE
+}
+quantity! {
+    /// A share from none (0) to all (1): braking strength, a limit's factor.
+    Strength, I16F16::ZERO, I16F16::ONE
+}
+quantity! {
+    /// Speed of the wheels \[rad/s\], forward positive.
+    Speed, I16F16::MIN, I16F16::MAX
+}
+quantity! {
+    /// Electric tension \[V\].
+    Volt, I16F16::MIN, I16F16::MAX
+}
+quantity! {
+    /// Electric current \[A\].
+    Amp, I16F16::MIN, I16F16::MAX
+}
+quantity! {
+    /// Temperature \[degrees C\].
+    Celsius, I16F16::MIN, I16F16::MAX
+}
+
+impl Demand {
+    /// True when the driver asks for nothing.
+    pub fn is_neutral(self) -> bool {
+        self == Self::ZERO
+    }
+}
+
+impl Duty {
+    /// The size of the duty, without its direction.
+    pub fn magnitude(self) -> Strength {
+        Strength::saturate(self.raw().saturating_abs())
+    }
+
+    /// The duty cut down to a share of itself: `duty * share`, never larger than `duty`.
+    pub fn scaled(self, share: Strength) -> Self {
+        Self::saturate(self.raw().saturating_mul(share.raw()))
+    }
+
+    /// The duty with its size capped, its direction kept.
+    pub fn capped(self, cap: Strength) -> Self {
+        let low = Strength::ZERO.raw().saturating_sub(cap.raw());
+        Self(self.raw().max(low).min(cap.raw()))
+    }
+}
+
+impl Strength {
+    /// The whole of it.
+    pub const FULL: Self = Self(I16F16::ONE);
+}
+
+/// A prepared factor below one with 32 fraction bits: `value * factor` without a division and
+/// without losing the small gains that 16 fraction bits would drop.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Factor(u32);
+
+impl Factor {
+    /// The nearest factor to `value`, clamped to 0 ..= 1 - 2^-32. NaN gives 0.
+    #[expect(clippy::float_arithmetic, reason = "prepares settings; step() multiplies integers")]
+    pub(crate) fn prepare(value: f32) -> Self {
+        let scaled = fixed::types::U0F32::checked_from_num(value);
+        match scaled {
+            Some(factor) => Self(factor.to_bits()),
+            None if value >= 1.0 - f32::EPSILON => Self(u32::MAX),
+            None => Self(0),
+        }
+    }
+
+    /// `value * factor`, rounded to nearest.
+    pub(crate) fn of(self, value: I16F16) -> I16F16 {
+        let wide = self.of_exact(value).saturating_add(1 << 31);
+        // |value| < 2^31 and the factor is below one, so the shifted product fits an i32 again.
+        I16F16::from_bits(i32::try_from(wide >> 32).unwrap_or_default())
+    }
+
+    /// `value * factor` with all 48 fraction bits kept, for accumulators.
+    pub(crate) fn of_exact(self, value: I16F16) -> i64 {
+        i64::from(value.to_bits()).saturating_mul(i64::from(self.0))
+    }
+}
+
+/// Fixed from float while preparing: NaN and overflow become 0, which the range checks reported.
+pub(crate) fn prepared(value: f32) -> I16F16 {
+    I16F16::checked_from_num(value).unwrap_or_default()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn ratios_cannot_leave_their_range() {
+        assert_eq!(Duty::HIGHEST + Duty::HIGHEST, Duty::HIGHEST);
+        assert_eq!(Duty::LOWEST + Duty::LOWEST, Duty::LOWEST);
+        assert_eq!(Strength::ZERO - Strength::FULL, Strength::ZERO);
+        assert_eq!(Duty::from_bits(i32::MAX), Duty::HIGHEST);
+        assert_eq!(Demand::new(1.01), None);
+        assert_eq!(Speed::new(f32::NAN), None);
+        assert_eq!(Speed::new(f32::INFINITY), None);
+        assert_eq!(Volt::new(40_000.0), None);
+    }
+
+    #[test]
+    fn capping_keeps_the_direction() {
+        let half = Strength::from_bits(32_768);
+        assert_eq!(Duty::LOWEST.capped(half).to_bits(), -32_768);
+        assert_eq!(Duty::HIGHEST.capped(half).to_bits(), 32_768);
+        assert_eq!(Duty::from_bits(-100).capped(half).to_bits(), -100);
+    }
+
+    #[test]
+    fn a_factor_is_within_one_unit_in_the_last_place() {
+        for (value, factor) in [(2_000.0_f32, 1.0 / 450.0), (-7.5, 0.013), (31_000.0, 0.999)] {
+            let fixed = Factor::prepare(factor).of(prepared(value)).to_num::<f64>();
+            let exact = f64::from(value) * f64::from(factor);
+            assert!((fixed - exact).abs() < 2.0 / 65_536.0, "{value} * {factor}: {fixed}");
+        }
+    }
+}
