@@ -1,0 +1,71 @@
+//! Where input files come from: a folder on disk, or the demos inside the program.
+
+use std::fs;
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
+
+use crate::mistake::{Refusal, Source};
+
+/// Files larger than this are refused unread.
+const LARGEST_BYTES: u64 = 16 * 1024 * 1024;
+
+/// A place that files are read from.
+#[derive(Clone, Debug)]
+pub enum Folder {
+    /// A folder on disk; names are looked up relative to it.
+    Disk(PathBuf),
+    /// Files inside the program, by name.
+    Embedded(&'static [(&'static str, &'static str)]),
+}
+
+impl Folder {
+    /// Reads one file as text.
+    ///
+    /// # Errors
+    /// When it is missing, a folder, too large, unreadable or not text; the refusal says which.
+    pub fn read(&self, name: &str) -> Result<Source, Refusal> {
+        match self {
+            Self::Disk(folder) => read_disk(&folder.join(name)),
+            Self::Embedded(files) => match files.iter().find(|(known, _)| *known == name) {
+                Some((_, text)) => Ok(Source::new(name, *text)),
+                None => Err(Source::new(name, "")
+                    .refuse("this file is not part of the demo", "choose a file that is")),
+            },
+        }
+    }
+}
+
+fn read_disk(path: &Path) -> Result<Source, Refusal> {
+    let source = |text: String| Source::new(path.display().to_string(), text);
+    let refuse = |what: String, remedy: &str| source(String::new()).refuse(what, remedy);
+    let of_error = |error: std::io::Error| match error.kind() {
+        ErrorKind::NotFound => refuse(
+            "there is no such file".into(),
+            "check the name; `easeoff new DIR` writes a complete set of files",
+        ),
+        ErrorKind::PermissionDenied => {
+            refuse("this file may not be read".into(), "change its permissions")
+        }
+        _ => refuse(format!("it cannot be read: {error}"), "check the disk and the name"),
+    };
+    let facts = fs::metadata(path).map_err(of_error)?;
+    if facts.is_dir() {
+        return Err(refuse("this is a folder, not a file".into(), "name a file inside it"));
+    }
+    if !facts.is_file() {
+        return Err(refuse("this is not an ordinary file".into(), "name an ordinary file"));
+    }
+    if facts.len() > LARGEST_BYTES {
+        return Err(refuse(
+            format!("it has {} bytes; allowed is up to {LARGEST_BYTES}", facts.len()),
+            "shorten it; a course of a few thousand points is plenty",
+        ));
+    }
+    let bytes = fs::read(path).map_err(of_error)?;
+    String::from_utf8(bytes).map(source).map_err(|error| {
+        refuse(
+            format!("it is not text: byte {} is no UTF-8", error.utf8_error().valid_up_to()),
+            "save it as plain UTF-8 text",
+        )
+    })
+}

@@ -1,0 +1,128 @@
+//! The hand: who works the throttle.
+
+use serde::Serialize;
+
+use crate::document::Document;
+use crate::folder::Folder;
+use crate::interpolate::straight;
+use crate::mistake::{Refusal, Source};
+use crate::table::read_pairs;
+
+/// What the hand does, and the radio it does it through.
+#[derive(Clone, Debug, Serialize)]
+pub struct Hand {
+    /// How long the run lasts \[s\].
+    pub duration_s: f64,
+    /// The motion.
+    pub motion: Motion,
+    /// The radio.
+    pub radio: Radio,
+    /// Times without a signal, from and to \[s\].
+    pub lost_s: Vec<[f64; 2]>,
+}
+
+/// How the throttle moves. Between the points it moves in straight lines; outside them it rests.
+#[derive(Clone, Debug, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Motion {
+    /// Throttle, -1 to 1, over time \[s\].
+    ByTime(Vec<[f64; 2]>),
+    /// Throttle, -1 to 1, over place along the course \[m\].
+    ByPlace(Vec<[f64; 2]>),
+    /// Recorded pulse widths \[us\] over time \[s\]; each holds until the next. After the last
+    /// there is no signal.
+    Recording(Vec<[f64; 2]>),
+}
+
+/// What turns throttle into pulses.
+#[derive(Clone, Debug, Serialize)]
+pub struct Radio {
+    /// Time from pulse to pulse \[ms\].
+    pub frame_ms: f64,
+    /// Pulse at rest \[us\].
+    pub neutral_us: f64,
+    /// Pulse at full throttle less pulse at rest \[us\].
+    pub travel_us: f64,
+}
+
+impl Hand {
+    /// Reads a hand file; a recording is looked up in `folder`.
+    ///
+    /// # Errors
+    /// Every mistake in it, or in the recording it names.
+    pub fn read(source: &Source, folder: &Folder) -> Result<Self, Vec<Refusal>> {
+        let document = Document::parse(source).map_err(|refusal| vec![refusal])?;
+        let (hand, recording) = {
+            let top = document.top();
+            let radio = top.optional_table("radio");
+            let frame_ms = radio.number_or("frame_ms", 2.0..=50.0, 20.0);
+            let radio = Radio {
+                frame_ms,
+                neutral_us: radio.number_or("neutral_us", 800.0..=2_200.0, 1_500.0),
+                travel_us: radio.number_or("travel_us", 50.0..=900.0, 500.0),
+            };
+            let throttle = || -1.0..=1.0;
+            let by_time = top.pairs("throttle", [0.0..=3_600.0, throttle()]);
+            let by_place = top.pairs("throttle_by_place", [-1.0e6..=1.0e6, throttle()]);
+            let recording = top.text("recording_csv");
+            let given = ["throttle", "throttle_by_place", "recording_csv"];
+            let count = given.iter().filter(|key| top.has(key)).count();
+            if count != 1 {
+                top.contradiction(
+                    given[0],
+                    format!("the file gives {count} motions; allowed is exactly one"),
+                    "keep one of throttle, throttle_by_place and recording_csv",
+                );
+            }
+            let lost_s = if top.has("lost_s") {
+                let lost = top.pairs("lost_s", [0.0..=3_600.0, 0.0..=3_600.0]).unwrap_or_default();
+                if lost.iter().any(|[from, to]| from > to) {
+                    top.contradiction(
+                        "lost_s",
+                        "a pair of lost_s ends before it begins".into(),
+                        "write each pair as [from, to]",
+                    );
+                }
+                lost
+            } else {
+                Vec::new()
+            };
+            let motion = by_place.map_or_else(
+                || Motion::ByTime(by_time.unwrap_or_default()),
+                Motion::ByPlace,
+            );
+            let duration_s = top.number("duration_s", 0.1..=3_600.0);
+            (Self { duration_s, motion, radio, lost_s }, recording)
+        };
+        let mut refusals = Vec::new();
+        let mut hand = document.finish(hand).map_err(|refusal| refusals.push(refusal)).ok();
+        if let (Some(name), Some(hand)) = (recording, &mut hand) {
+            let read = folder.read(&name).and_then(|source| {
+                read_pairs(&source, ["time_s", "pulse_us"], [0.0..=3_600.0, 0.0..=30_000.0])
+            });
+            match read {
+                Ok(pulses) => hand.motion = Motion::Recording(pulses),
+                Err(refusal) => refusals.push(refusal),
+            }
+        }
+        hand.filter(|_| refusals.is_empty()).ok_or(refusals)
+    }
+
+    /// The pulse \[us\] that the radio sends at this time and place, whole microseconds; `None`
+    /// without a signal.
+    pub fn pulse_us(&self, time_s: f64, place_m: f64) -> Option<f64> {
+        if self.lost_s.iter().any(|[from, to]| (*from..*to).contains(&time_s)) {
+            return None;
+        }
+        let throttle = match &self.motion {
+            Motion::ByTime(points) => straight(points, time_s),
+            Motion::ByPlace(points) => straight(points, place_m),
+            Motion::Recording(pulses) => {
+                let next = pulses.partition_point(|[time, _]| *time <= time_s);
+                let over = next == pulses.len() && pulses.last().is_some_and(|[last, _]| time_s > last + 0.05);
+                return if next == 0 || over { None } else { Some(pulses[next - 1][1]) };
+            }
+        };
+        Some(libm::rint(self.radio.neutral_us + self.radio.travel_us * throttle))
+    }
+}

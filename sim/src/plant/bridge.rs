@@ -1,0 +1,108 @@
+//! The bridge, averaged over one PWM period, and the winding it feeds.
+//!
+//! ```text
+//! Drive(d)  L di/dt = d V_bus - (R + R_b) i - K w,   I_bus = d i
+//! Brake(b)  L di/dt = -(R + R_b) i - b K w,          I_bus = 0
+//! Coast     i = 0
+//! ```
+//!
+//! Driving, the motor is shorted while it is not powered (sign-magnitude drive), so the mean voltage
+//! is `d V` and a motor turning faster than `d V / K` feeds the pack. Without synchronous switching
+//! a diode keeps the current from reversing. Braking shorts the windings for the share b of each
+//! period: mean current `-b K w / R`, mean heat `b (K w)^2 / R`, all of it in the windings and the
+//! bridge (checks.md P4 and P6).
+
+use easeoff_core::Command;
+
+/// What the bridge does, in plain numbers.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Action {
+    /// All switches open.
+    Coast,
+    /// Signed duty on the motor, -1 to 1.
+    Drive(f64),
+    /// Share of time the windings are shorted, 0 to 1.
+    Brake(f64),
+}
+
+impl From<Command> for Action {
+    fn from(command: Command) -> Self {
+        match command {
+            Command::Coast => Self::Coast,
+            Command::Drive { duty } => Self::Drive(duty.to_f32().into()),
+            Command::Brake { strength } => Self::Brake(strength.to_f32().into()),
+        }
+    }
+}
+
+/// The electrical side at one instant.
+#[derive(Clone, Copy, Debug)]
+pub struct Circuit {
+    /// Pack voltage behind its immediate resistance \[V\].
+    pub open_v: f64,
+    /// The pack's immediate resistance \[ohm\].
+    pub pack_ohm: f64,
+    /// Winding and bridge \[ohm\].
+    pub motor_ohm: f64,
+    /// Winding \[H\].
+    pub inductance_h: f64,
+    /// Back-EMF \[V\].
+    pub emf_v: f64,
+    /// Whether a driven motor may feed the pack.
+    pub synchronous: bool,
+}
+
+/// What flows.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Electrical {
+    /// Rate of the motor current \[A/s\].
+    pub current_rate: f64,
+    /// Current from the pack \[A\].
+    pub bus_a: f64,
+    /// Voltage at the bridge \[V\].
+    pub bus_v: f64,
+    /// Heat in winding and bridge together \[W\].
+    pub heat_w: f64,
+}
+
+impl Circuit {
+    /// Rates and flows with motor current `current_a`.
+    pub fn flows(&self, action: Action, current_a: f64) -> Electrical {
+        match action {
+            Action::Coast => Electrical { bus_v: self.open_v, ..Electrical::default() },
+            Action::Drive(duty) => {
+                let bus_a = duty * current_a;
+                let bus_v = self.open_v - self.pack_ohm * bus_a;
+                let rate = (duty * bus_v - self.motor_ohm * current_a - self.emf_v)
+                    / self.inductance_h;
+                let heat_w = self.motor_ohm * current_a * current_a;
+                let blocked = !self.synchronous && reverses(duty, current_a, rate);
+                Electrical { current_rate: if blocked { 0.0 } else { rate }, bus_a, bus_v, heat_w }
+            }
+            Action::Brake(share) => Electrical {
+                current_rate: -(self.motor_ohm * current_a + share * self.emf_v)
+                    / self.inductance_h,
+                bus_a: 0.0,
+                bus_v: self.open_v,
+                // The mean of the pulses' i^2 R, written as the power the rotor gives up: a mean
+                // current i that flows for the share b heats with i^2 R / b = -i K w.
+                heat_w: (-current_a * self.emf_v).max(0.0),
+            },
+        }
+    }
+}
+
+/// Whether a diode would have to carry current backward.
+fn reverses(duty: f64, current_a: f64, rate: f64) -> bool {
+    let forward = if duty < 0.0 { -1.0 } else { 1.0 };
+    forward * current_a <= 0.0 && forward * rate < 0.0
+}
+
+/// The motor current after a step: what a diode blocks and what an open bridge interrupts is gone.
+pub fn settle(action: Action, synchronous: bool, current_a: f64) -> f64 {
+    match action {
+        Action::Coast => 0.0,
+        Action::Drive(duty) if !synchronous && duty * current_a < 0.0 => 0.0,
+        _ => current_a,
+    }
+}

@@ -1,0 +1,97 @@
+//! From motor to wheels: ratio, losses by direction, play, springiness.
+//!
+//! The shaft is a spring with play (checks.md G15, the Modelica Standard Library's ElastoBacklash2:
+//! no torque inside the gap, never a pull across it). The gears lose a share of the power on its way,
+//! whichever way it goes, so a train may drive well and be hard to turn back (checks.md G14).
+
+use super::state::{SMOOTHING_S, soft_sign};
+use crate::rig::Gears;
+
+/// A drive line made ready.
+#[derive(Clone, Copy, Debug)]
+pub struct DriveLine {
+    /// Motor turns per wheel turn.
+    pub ratio: f64,
+    stiffness: f64,
+    damping: f64,
+    half_play_rad: f64,
+    /// Torque the motor must give per torque that arrives, driving and driven back.
+    need_driving: f64,
+    need_driven_back: f64,
+}
+
+impl DriveLine {
+    /// From the rig's data.
+    pub fn new(gears: &Gears) -> Self {
+        Self {
+            ratio: gears.ratio(),
+            stiffness: gears.stiffness_n_m_per_rad,
+            damping: gears.damping_n_m_s_per_rad,
+            half_play_rad: gears.backlash_deg.to_radians() / 2.0,
+            need_driving: 1.0 / gears.efficiency_driving,
+            need_driven_back: gears.efficiency_driven_back,
+        }
+    }
+
+    /// Torque the shaft puts on the wheels \[N m\].
+    pub fn shaft_torque(&self, twist_rad: f64, twist_rad_s: f64) -> f64 {
+        let damped = self.damping * twist_rad_s;
+        if twist_rad > self.half_play_rad {
+            (self.stiffness * (twist_rad - self.half_play_rad) + damped).max(0.0)
+        } else if twist_rad < -self.half_play_rad {
+            (self.stiffness * (twist_rad + self.half_play_rad) + damped).min(0.0)
+        } else {
+            0.0
+        }
+    }
+
+    /// Torque the shaft takes from the motor \[N m\]: `T / (G eta)` driving, `T eta_b / G` driven
+    /// back. Around standstill it passes from one to the other; between them the train holds still.
+    pub fn motor_load(&self, shaft_n_m: f64, motor_rad_s: f64, inertia_kg_m2: f64) -> f64 {
+        let ideal = shaft_n_m / self.ratio;
+        let mean = (self.need_driving + self.need_driven_back) / 2.0;
+        let half = (self.need_driving - self.need_driven_back) / 2.0;
+        let width = (ideal.abs() * half / inertia_kg_m2 * SMOOTHING_S).max(0.05);
+        ideal * mean + ideal.abs() * half * soft_sign(motor_rad_s, width)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn line(efficiency_driving: f64, efficiency_driven_back: f64) -> DriveLine {
+        DriveLine::new(&Gears {
+            pinion_teeth: 10,
+            spur_teeth: 20,
+            internal_ratio: 1.0,
+            efficiency_driving,
+            efficiency_driven_back,
+            stiffness_n_m_per_rad: 50.0,
+            damping_n_m_s_per_rad: 0.5,
+            backlash_deg: 2.0,
+            rating_n_m: 1.0,
+        })
+    }
+
+    /// checks.md G15: zero in the gap, stiffness beyond it, and no pull while it closes.
+    #[test]
+    fn the_play_carries_no_torque_and_the_spring_never_pulls_across_it() {
+        let line = line(1.0, 1.0);
+        let half = 1.0_f64.to_radians();
+        assert_eq!(line.shaft_torque(0.9 * half, 3.0), 0.0);
+        assert!((line.shaft_torque(half + 0.01, 0.0) - 0.5).abs() < 1e-12);
+        assert!((line.shaft_torque(-half - 0.01, 0.0) + 0.5).abs() < 1e-12);
+        assert_eq!(line.shaft_torque(half + 0.001, -9.0), 0.0);
+    }
+
+    /// checks.md G14: the lost power is the same share of what goes in, whichever way it goes.
+    #[test]
+    fn losses_take_their_share_in_both_directions() {
+        let line = line(0.8, 0.6);
+        let motor = line.motor_load(4.0, 100.0, 1.0e-5);
+        assert!((motor * 2.0 * 0.8 - 4.0).abs() < 1e-3, "driving: {motor}");
+        let back = line.motor_load(4.0, -100.0, 1.0e-5);
+        assert!((back * 2.0 - 4.0 * 0.6).abs() < 1e-3, "driven back: {back}");
+    }
+}

@@ -1,0 +1,85 @@
+//! The pack: open-circuit voltage, resistance, and one delayed resistance.
+//!
+//! ```text
+//! V_bus = n (OCV(soc) - V_1) - I (n R_0 + leads)
+//! d V_1/dt = I/C_1 - V_1/(R_1 C_1),   d soc/dt = -I/Q
+//! ```
+
+use crate::interpolate::MonotoneCubic;
+use crate::rig::PackData;
+
+/// A pack made ready.
+#[derive(Clone, Debug)]
+pub struct Pack {
+    cells: f64,
+    ocv: MonotoneCubic,
+    /// Everything in the path that acts at once \[ohm\].
+    pub resistance_ohm: f64,
+    delayed_ohm: f64,
+    delayed_s: f64,
+    coulombs: f64,
+}
+
+impl Pack {
+    /// From the rig's data.
+    pub fn new(data: &PackData) -> Self {
+        let cells = f64::from(data.cells);
+        Self {
+            cells,
+            ocv: MonotoneCubic::new(data.ocv_v.clone()),
+            resistance_ohm: cells * data.resistance_ohm_per_cell + data.leads_ohm,
+            delayed_ohm: data.delayed_ohm_per_cell,
+            delayed_s: data.delayed_s,
+            coulombs: data.capacity_ah * 3_600.0,
+        }
+    }
+
+    /// Voltage behind the immediate resistance \[V\].
+    pub fn open_v(&self, charge: f64, delayed_v: f64) -> f64 {
+        self.cells * (self.ocv.at(charge) - delayed_v)
+    }
+
+    /// Rates of the delayed voltage \[V/s\] and of the state of charge \[1/s\] under a current.
+    pub fn rates(&self, current_a: f64, delayed_v: f64) -> (f64, f64) {
+        let delayed = (current_a * self.delayed_ohm - delayed_v) / self.delayed_s;
+        (delayed, -current_a / self.coulombs)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rig::POUCH_CELL_OCV;
+
+    fn pack() -> Pack {
+        Pack::new(&PackData {
+            cells: 3,
+            capacity_ah: 2.0,
+            charge: 1.0,
+            resistance_ohm_per_cell: 0.01,
+            delayed_ohm_per_cell: 0.005,
+            delayed_s: 8.0,
+            leads_ohm: 0.01,
+            ocv_v: POUCH_CELL_OCV.to_vec(),
+        })
+    }
+
+    /// checks.md B2 (PyBaMM parameter set Ai2020): the curve goes through the published points.
+    #[test]
+    fn the_open_circuit_voltage_is_the_published_one() {
+        for [charge, volts] in POUCH_CELL_OCV {
+            assert!((pack().open_v(charge, 0.0) - 3.0 * volts).abs() < 3.0 * 0.5e-3);
+        }
+    }
+
+    #[test]
+    fn current_empties_it_and_sags_it_in_two_steps() {
+        let pack = pack();
+        assert!((pack.resistance_ohm - 0.04).abs() < 1e-12);
+        let (delayed, charge) = pack.rates(20.0, 0.0);
+        assert!((charge + 20.0 / 7_200.0).abs() < 1e-12);
+        assert!((delayed - 0.1 / 8.0).abs() < 1e-12);
+        // In the end the delayed resistance adds I R_1 per cell.
+        assert!(pack.rates(20.0, 0.1).0.abs() < 1e-12);
+    }
+}

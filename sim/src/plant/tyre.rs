@@ -1,0 +1,71 @@
+//! The tyres: one friction model for sticking, creeping and sliding.
+//!
+//! LuGre (Canudas de Wit, Olsson, Astrom, Lischinsky, IEEE Trans. Autom. Control 40, 1995; quoted
+//! from memory), per newton of normal load, `v_r` being the surface speed of the wheel less the speed
+//! over ground:
+//!
+//! ```text
+//! dz/dt = v_r - sigma_0 |v_r| z / g(v_r),   F = N (sigma_0 z + sigma_1 dz/dt)
+//! g(v_r) = mu_s + (mu_p - mu_s) / (1 + (v_r / v_s)^2)
+//! ```
+//!
+//! Both axles turn together on the same ground, so one deflection serves both.
+
+use crate::rig::Wheels;
+
+/// Tyres made ready.
+#[derive(Clone, Copy, Debug)]
+pub struct Tyres {
+    /// Rolling radius \[m\].
+    pub radius_m: f64,
+    /// Inertia of all wheels \[kg m^2\].
+    pub inertia_kg_m2: f64,
+    stiffness_per_m: f64,
+    damping_s_per_m: f64,
+}
+
+/// Speed at which friction has fallen half-way from peak to sliding \[m/s\]; assumed.
+const STRIBECK_M_S: f64 = 0.3;
+
+impl Tyres {
+    /// From the rig's data.
+    pub fn new(wheels: &Wheels) -> Self {
+        Self {
+            radius_m: wheels.radius_m,
+            inertia_kg_m2: wheels.inertia_kg_m2,
+            stiffness_per_m: wheels.tyre_stiffness_per_m,
+            damping_s_per_m: wheels.tyre_damping_s_per_m,
+        }
+    }
+
+    /// Force per normal load \[N/N\] forward on the body, and the rate of the deflection \[m/s\].
+    pub fn grip(&self, bristle_m: f64, slip_m_s: f64, peak: f64, sliding: f64) -> (f64, f64) {
+        let relative = slip_m_s / STRIBECK_M_S;
+        let limit = sliding + (peak - sliding) / (1.0 + relative * relative);
+        let rate = slip_m_s - self.stiffness_per_m * slip_m_s.abs() * bristle_m / limit;
+        (self.stiffness_per_m * bristle_m + self.damping_s_per_m * rate, rate)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn sliding_settles_at_the_friction_limit() {
+        let tyres = Tyres::new(&Wheels {
+            radius_m: 0.05,
+            inertia_kg_m2: 1.0e-3,
+            tyre_stiffness_per_m: 200.0,
+            tyre_damping_s_per_m: 0.5,
+        });
+        for (slip, expected) in [(5.0, 0.6), (-5.0, -0.6), (0.3, 0.7)] {
+            let mut bristle = 0.0;
+            for _ in 0..20_000 {
+                bristle += 1.0e-5 * tyres.grip(bristle, slip, 0.8, 0.6).1;
+            }
+            let force = tyres.grip(bristle, slip, 0.8, 0.6).0;
+            assert!((force - expected).abs() < 2e-3, "{force} at {slip} m/s");
+        }
+    }
+}
