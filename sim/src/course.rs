@@ -105,9 +105,7 @@ impl Course {
                 let ranges = [-1.0e6..=1.0e6, -1.0e4..=1.0e4];
                 read_pairs(&source, ["distance_m", "height_m"], ranges)
             })),
-            (None, Some(name)) => {
-                Some(folder.read(&name).and_then(|source| track::read(&source)))
-            }
+            (None, Some(name)) => Some(folder.read(&name).and_then(|source| track::read(&source))),
             (None, None) => None,
         };
         match (profile, &mut course) {

@@ -243,8 +243,10 @@ impl<'d> Table<'d> {
             return *found;
         }
         let names: Vec<&str> = named.iter().map(|(name, _)| *name).collect();
-        let remedy = did_you_mean(&text, &names)
-            .map_or_else(|| "choose one of these".into(), |near| format!("did you mean \"{near}\"?"));
+        let remedy = did_you_mean(&text, &names).map_or_else(
+            || "choose one of these".into(),
+            |near| format!("did you mean \"{near}\"?"),
+        );
         self.mistake(
             key,
             format!("{} is \"{text}\"; allowed is {}", self.path(key), quoted(&names)),
@@ -442,7 +444,9 @@ mod tests {
         };
         match read() {
             Ok(()) => Vec::new(),
-            Err(refusal) => refusal.mistakes.into_iter().map(|m| m.what + " | " + &m.remedy).collect(),
+            Err(refusal) => {
+                refusal.mistakes.into_iter().map(|m| m.what + " | " + &m.remedy).collect()
+            }
         }
     }
 

@@ -87,10 +87,8 @@ impl Hand {
             } else {
                 Vec::new()
             };
-            let motion = by_place.map_or_else(
-                || Motion::ByTime(by_time.unwrap_or_default()),
-                Motion::ByPlace,
-            );
+            let motion = by_place
+                .map_or_else(|| Motion::ByTime(by_time.unwrap_or_default()), Motion::ByPlace);
             let duration_s = top.number("duration_s", 0.1..=3_600.0);
             (Self { duration_s, motion, radio, lost_s }, recording)
         };
@@ -119,7 +117,8 @@ impl Hand {
             Motion::ByPlace(points) => straight(points, place_m),
             Motion::Recording(pulses) => {
                 let next = pulses.partition_point(|[time, _]| *time <= time_s);
-                let over = next == pulses.len() && pulses.last().is_some_and(|[last, _]| time_s > last + 0.05);
+                let over = next == pulses.len()
+                    && pulses.last().is_some_and(|[last, _]| time_s > last + 0.05);
                 return if next == 0 || over { None } else { Some(pulses[next - 1][1]) };
             }
         };

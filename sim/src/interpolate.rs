@@ -32,13 +32,15 @@ impl MonotoneCubic {
             })
             .collect();
         let slopes = (0..points.len())
-            .map(|index| match (index.checked_sub(1).and_then(|i| secants.get(i)), secants.get(index)) {
-                (Some(&left), Some(&right)) => inner_slope(left, right),
-                (None, Some(&first)) => end_slope(first, secants.get(1).copied()),
-                (Some(&last), None) => {
-                    end_slope(last, secants.len().checked_sub(2).map(|index| secants[index]))
+            .map(|index| {
+                match (index.checked_sub(1).and_then(|i| secants.get(i)), secants.get(index)) {
+                    (Some(&left), Some(&right)) => inner_slope(left, right),
+                    (None, Some(&first)) => end_slope(first, secants.get(1).copied()),
+                    (Some(&last), None) => {
+                        end_slope(last, secants.len().checked_sub(2).map(|index| secants[index]))
+                    }
+                    (None, None) => 0.0,
                 }
-                (None, None) => 0.0,
             })
             .collect();
         Self { points, slopes }

@@ -214,11 +214,7 @@ impl Rig {
                         20.0..=1_000.0,
                         200.0,
                     ),
-                    tyre_damping_s_per_m: wheels.number_or(
-                        "tyre_damping_s_per_m",
-                        0.0..=5.0,
-                        0.5,
-                    ),
+                    tyre_damping_s_per_m: wheels.number_or("tyre_damping_s_per_m", 0.0..=5.0, 0.5),
                 },
                 gears: Gears {
                     pinion_teeth: gears.whole("pinion_teeth", 5..=200),
@@ -278,7 +274,11 @@ impl Rig {
                     "the centre of gravity must lie between the axles, or the rig falls over",
                 );
             }
-            if rig.pack.ocv_v.windows(2).any(|pair| pair[1][0] <= pair[0][0] || pair[1][1] < pair[0][1])
+            if rig
+                .pack
+                .ocv_v
+                .windows(2)
+                .any(|pair| pair[1][0] <= pair[0][0] || pair[1][1] < pair[0][1])
             {
                 pack.contradiction(
                     "ocv_v",

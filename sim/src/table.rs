@@ -60,7 +60,8 @@ pub fn read_pairs(
             }
             continue;
         }
-        let [Some(first), Some(second), None] = [record.get(0), record.get(1), record.get(2)] else {
+        let [Some(first), Some(second), None] = [record.get(0), record.get(1), record.get(2)]
+        else {
             say(
                 format!("the row has {} cells; allowed is 2", record.len()),
                 "write two numbers separated by a comma".into(),

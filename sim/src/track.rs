@@ -58,7 +58,8 @@ impl<'p> RunningMean<'p> {
     }
 
     fn up_to(&self, x: f64) -> f64 {
-        let before = self.points.partition_point(|point| point[0] <= x).clamp(1, self.points.len()) - 1;
+        let before =
+            self.points.partition_point(|point| point[0] <= x).clamp(1, self.points.len()) - 1;
         let [x0, y0] = self.points[before];
         let y = crate::interpolate::straight(self.points, x);
         self.integral[before] + (x - x0) * (y0 + y) / 2.0
@@ -75,8 +76,13 @@ pub fn read(source: &Source) -> Result<Vec<[f64; 2]>, Refusal> {
     let gpx = gpx::read(source.text.as_bytes()).map_err(|error| {
         refuse(format!("this is not GPX: {error}"), "export the track again as GPX 1.0 or 1.1")
     })?;
-    let track: Vec<&gpx::Waypoint> =
-        gpx.tracks.first().iter().flat_map(|track| &track.segments).flat_map(|s| &s.points).collect();
+    let track: Vec<&gpx::Waypoint> = gpx
+        .tracks
+        .first()
+        .iter()
+        .flat_map(|track| &track.segments)
+        .flat_map(|s| &s.points)
+        .collect();
     let points = if track.is_empty() {
         gpx.routes.first().iter().flat_map(|route| &route.points).collect()
     } else {

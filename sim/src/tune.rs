@@ -75,8 +75,7 @@ fn settings(top: &Table<'_>, rig: &Rig) -> Settings {
     set(&mode, "arm_ms", &mut settings.mode.arm_ms);
     set(&mode, "rest_rad_s", &mut settings.mode.rest_rad_s);
     set(&mode, "pause_ms", &mut settings.mode.pause_ms);
-    settings.mode.reverse =
-        mode.choice_or("reverse", &ReversePolicy::NAMED, settings.mode.reverse);
+    settings.mode.reverse = mode.choice_or("reverse", &ReversePolicy::NAMED, settings.mode.reverse);
     settings.safe_state = top.choice_or("safe_state", &SafeState::NAMED, settings.safe_state);
 
     let drag = top.optional_table("drag");

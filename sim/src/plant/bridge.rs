@@ -73,8 +73,8 @@ impl Circuit {
             Action::Drive(duty) => {
                 let bus_a = duty * current_a;
                 let bus_v = self.open_v - self.pack_ohm * bus_a;
-                let rate = (duty * bus_v - self.motor_ohm * current_a - self.emf_v)
-                    / self.inductance_h;
+                let rate =
+                    (duty * bus_v - self.motor_ohm * current_a - self.emf_v) / self.inductance_h;
                 let heat_w = self.motor_ohm * current_a * current_a;
                 let blocked = !self.synchronous && reverses(duty, current_a, rate);
                 Electrical { current_rate: if blocked { 0.0 } else { rate }, bus_a, bus_v, heat_w }

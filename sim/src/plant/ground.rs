@@ -88,7 +88,8 @@ impl Ground {
 /// Level distance and height become distance along the slope and height.
 fn along_the_way(profile: &[[f64; 2]]) -> Vec<[f64; 2]> {
     let mut place = profile.first().map_or(0.0, |point| point[0]);
-    let mut way: Vec<[f64; 2]> = profile.first().map(|point| vec![[place, point[1]]]).unwrap_or_default();
+    let mut way: Vec<[f64; 2]> =
+        profile.first().map(|point| vec![[place, point[1]]]).unwrap_or_default();
     for pair in profile.windows(2) {
         place += libm::hypot(pair[1][0] - pair[0][0], pair[1][1] - pair[0][1]);
         way.push([place, pair[1][1]]);

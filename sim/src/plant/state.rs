@@ -82,11 +82,8 @@ mod tests {
     /// A mass on a spring, in two of the fields: halving the step must cut the error sixteenfold.
     #[test]
     fn the_order_is_four() {
-        let rates = |s: &State| State {
-            place_m: s.speed_m_s,
-            speed_m_s: -s.place_m,
-            ..State::default()
-        };
+        let rates =
+            |s: &State| State { place_m: s.speed_m_s, speed_m_s: -s.place_m, ..State::default() };
         let error = |steps: u32| {
             let mut state = State { place_m: 1.0, ..State::default() };
             let h = 2.0 / f64::from(steps);

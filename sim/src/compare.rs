@@ -1,0 +1,229 @@
+//! The two trade-offs, each as three runs side by side.
+
+use easeoff_core::{DragSettings, HoldSettings};
+
+use crate::chart::{Bar, Column, Panel, Sheet, colour, share_axes};
+use crate::picture::line;
+use crate::run::{Row, Run, RunError, simulate};
+use crate::scenario::Scenario;
+use crate::score::{Scores, Value, scores, smooth_acceleration, wheel_speed};
+use crate::words::amount;
+
+/// One of the runs laid side by side.
+#[derive(Clone, Debug)]
+pub struct Variant {
+    /// What is different about it.
+    pub name: String,
+    /// What was run.
+    pub scenario: Scenario,
+    /// The run.
+    pub run: Run,
+    /// Its scores.
+    pub scores: Scores,
+}
+
+/// Runs one scenario several times, each with a changed tune.
+///
+/// # Errors
+/// When a run cannot be finished.
+pub fn variants(
+    scenarios: Vec<(String, Scenario)>,
+    creep_slope_deg: f64,
+    step_s: f64,
+) -> Result<Vec<Variant>, RunError> {
+    let run = |(name, scenario): (String, Scenario)| {
+        let run = simulate(&scenario, step_s)?;
+        let scores = scores(&scenario, &run, creep_slope_deg, step_s)?;
+        Ok(Variant { name, scenario, run, scores })
+    };
+    scenarios.into_iter().map(run).collect()
+}
+
+/// The same scenario with three onset times.
+pub fn onset_times(scenario: &Scenario) -> Vec<(String, Scenario)> {
+    let with = |onset_ms: f32| {
+        let mut changed = scenario.clone();
+        changed.tune.drag = DragSettings { onset_ms, ..scenario.tune.drag };
+        (format!("onset {onset_ms} ms"), changed)
+    };
+    [0.0, 300.0, 900.0].map(with).into()
+}
+
+/// The same scenario with speed hold off, bounded as the tune says, and with full authority.
+pub fn hold_kinds(scenario: &Scenario) -> Vec<(String, Scenario)> {
+    let bounded = scenario.tune.hold.unwrap_or_default();
+    let full = HoldSettings { authority: 1.0, ..bounded };
+    let with = |(name, hold): (String, Option<HoldSettings>)| {
+        let mut changed = scenario.clone();
+        changed.tune.hold = hold;
+        (name, changed)
+    };
+    let percent = bounded.authority * 100.0;
+    [
+        ("speed hold off".to_owned(), None),
+        (format!("hold may add {percent:.0} % duty"), Some(bounded)),
+        ("hold may add all it wants".to_owned(), Some(full)),
+    ]
+    .map(with)
+    .into()
+}
+
+/// Letting go: speed and deceleration over the seconds around it; lurch, run-on and creep as bars.
+pub fn let_off_sheet(variants: &[Variant]) -> Sheet {
+    let (from, to) = (-0.25, 1.75);
+    let mut columns: Vec<Column> = variants
+        .iter()
+        .map(|variant| {
+            let rows = &variant.run.rows;
+            let start = variant.scores.let_off.map_or(0.0, |found| rows[found.start].time_s);
+            let since = move |row: &Row| row.time_s - start;
+            let smooth = smooth_acceleration(&variant.run);
+            let mut speed = Panel::new(
+                "speed over ground, m/s",
+                vec![line(rows, "", colour::BLUE, |_, row| row.speed_m_s(), since)],
+                1.0,
+            );
+            let mut deceleration = Panel::new(
+                "deceleration, m/s\u{b2}",
+                vec![line(rows, "", colour::VERMILION, |index, _| -smooth[index], since)],
+                1.0,
+            );
+            visible(&mut speed, from, to);
+            visible(&mut deceleration, from, to);
+            for panel in [&mut speed, &mut deceleration] {
+                panel.marks = vec![(0.0, "lets go".into())];
+                if let Some(stop) = variant.scores.let_off.and_then(|found| found.stop) {
+                    panel.marks.push((since(&rows[stop]), "stands".into()));
+                }
+            }
+            Column {
+                header: variant.name.clone(),
+                panels: vec![speed, deceleration],
+                bars: Vec::new(),
+            }
+        })
+        .collect();
+    share_axes(&mut columns);
+    let bars = [
+        ("lurch", "lurch", colour::VERMILION),
+        ("run-on", "run-on", colour::BLUE),
+        ("creep", "creep after", colour::GREY),
+    ];
+    add_bars(&mut columns, variants, &bars);
+    Sheet {
+        title: "Easing off: a softer onset lurches less, but runs on farther".into(),
+        subtitle:
+            "the same rig let go at the same speed downhill; only the drag brake's onset time \
+                   differs; a shorted motor creeps whatever the onset"
+                .into(),
+        columns,
+        x: from..to,
+        x_label: "seconds since letting go".into(),
+        size: (1_200, 720),
+    }
+}
+
+/// The snag: what the driver sees over what the parts feel; what stays hidden is shaded.
+pub fn snag_sheet(variants: &[Variant]) -> Sheet {
+    let start_of = |variant: &Variant| {
+        variant.scores.load.map_or(0.0, |found| variant.run.rows[found.start].time_s)
+    };
+    let from = -0.75;
+    let last = variants.iter().filter_map(|v| Some(v.run.rows.last()?.time_s - start_of(v)));
+    let to = last.fold(from + 1.0, f64::max);
+    let mut columns: Vec<Column> = variants
+        .iter()
+        .map(|variant| {
+            let rows = &variant.run.rows;
+            let start = start_of(variant);
+            let since = move |row: &Row| row.time_s - start;
+            let noticed = variant.scores.load.and_then(|found| found.noticed);
+            let hidden_to = noticed.map_or(to, |index| since(&rows[index]));
+            let words = if noticed.is_some() { "unnoticed" } else { "never noticed" };
+            let mut seen = Panel::new(
+                "what the driver sees: wheel speed, m/s",
+                vec![line(rows, "", colour::BLUE, |i, _| wheel_speed(&variant.run, i), since)],
+                1.0,
+            );
+            let mut felt = Panel::new(
+                "what the parts feel: torque in the drive line, N m",
+                vec![line(rows, "", colour::VERMILION, |_, row| row.flows.shaft_n_m, since)],
+                1.3,
+            );
+            visible(&mut seen, from, to);
+            visible(&mut felt, from, to);
+            let rating = variant.scenario.rig.gears.rating_n_m;
+            felt.levels = vec![(rating, "breaks above this".into())];
+            felt.y.end = felt.y.end.max(rating * 1.5);
+            seen.y.end *= 1.15;
+            felt.shade = Some((0.0..hidden_to, words.into()));
+            seen.shade = Some((0.0..hidden_to, String::new()));
+            for panel in [&mut seen, &mut felt] {
+                panel.marks = vec![(0.0, String::new())];
+            }
+            if noticed.is_some() {
+                seen.marks.push((hidden_to, "driver acts".into()));
+                felt.marks.push((hidden_to, String::new()));
+            }
+            Column { header: variant.name.clone(), panels: vec![seen, felt], bars: Vec::new() }
+        })
+        .collect();
+    share_axes(&mut columns);
+    let bars = [
+        ("sag", "speed lost", colour::BLUE),
+        ("mask", "hidden part", colour::ORANGE),
+        ("notice time", "noticed after", colour::GREY),
+        ("hidden torque", "unseen torque", colour::VERMILION),
+        ("hidden heat", "unseen heat", colour::VERMILION),
+    ];
+    add_bars(&mut columns, variants, &bars);
+    Sheet {
+        title: "Hidden bogging: the better the loop holds speed, the less the driver sees".into(),
+        subtitle:
+            "the same bramble winds itself round an axle, the throttle is held still; only what \
+                   the speed loop may add differs"
+                .into(),
+        columns,
+        x: from..to,
+        x_label: "seconds since the snag caught".into(),
+        size: (1_200, 820),
+    }
+}
+
+/// The vertical axis is for what is in sight, not for what happened before.
+fn visible(panel: &mut Panel, from: f64, to: f64) {
+    for line in &mut panel.series {
+        line.points.retain(|point| (from..to).contains(&point.0));
+    }
+    *panel = Panel::new(&panel.label, std::mem::take(&mut panel.series), panel.height);
+}
+
+/// Bars share their scale across the columns: the longest is the largest value there is.
+fn add_bars(
+    columns: &mut [Column],
+    variants: &[Variant],
+    bars: &[(&str, &str, plotters::style::RGBColor)],
+) {
+    for (name, label, colour) in bars {
+        let value = |variant: &Variant| variant.scores.value(name);
+        let largest = variants.iter().filter_map(|v| value(v).number()).fold(0.0, f64::max);
+        for (column, variant) in columns.iter_mut().zip(variants) {
+            let unit = variant.scores.list.iter().find(|s| s.name == *name).map_or("-", |s| s.unit);
+            let share = match value(variant) {
+                Value::Is(number) if largest > 0.0 => number.max(0.0) / largest,
+                Value::Never => 1.0,
+                _ => 0.0,
+            };
+            column.bars.push(Bar {
+                label: (*label).into(),
+                text: if unit == "-" {
+                    value(variant).number().map_or("-".into(), |n| format!("{:.0} %", n * 100.0))
+                } else {
+                    amount(value(variant), unit)
+                },
+                share,
+                colour: *colour,
+            });
+        }
+    }
+}

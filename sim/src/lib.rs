@@ -1,0 +1,44 @@
+//! The host side of easeoff: drives [`easeoff_core`] over rough ground and shows what the settings
+//! do and what they hide.
+//!
+//! Data flows one way: files -> [`scenario`] -> [`run`] -> [`score`] -> pictures and reports.
+#![allow(
+    clippy::arithmetic_side_effects,
+    clippy::as_conversions,
+    clippy::float_arithmetic,
+    clippy::float_cmp,
+    clippy::indexing_slicing,
+    reason = "the host computes in f64 and usize; the strict rules guard the firmware"
+)]
+// Reading.
+pub mod mistake;
+pub mod document;
+pub mod folder;
+pub mod table;
+pub mod interpolate;
+pub mod track;
+pub mod rig;
+pub mod tune;
+pub mod course;
+pub mod hand;
+pub mod scenario;
+pub mod demo;
+
+// Driving.
+pub mod plant;
+pub mod run;
+
+// Judging.
+pub mod filter;
+pub mod score;
+
+// Showing.
+pub mod columns;
+pub mod canvas;
+pub mod chart;
+pub mod picture;
+pub mod compare;
+pub mod words;
+pub mod report;
+pub mod output;
+pub mod cli;

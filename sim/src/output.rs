@@ -1,0 +1,98 @@
+//! Results written so that a reader never finds half of them.
+
+use std::fs::{self, File};
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+use tempfile::NamedTempFile;
+
+/// A folder of results could not be written.
+#[derive(Debug)]
+pub struct WriteError {
+    /// The file or folder.
+    pub path: PathBuf,
+    /// What went wrong.
+    pub what: String,
+}
+
+impl std::fmt::Display for WriteError {
+    fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(out, "{} cannot be written: {}", self.path.display(), self.what)
+    }
+}
+
+impl std::error::Error for WriteError {}
+
+/// The file that marks a folder as one of ours.
+const MARK: &str = "run.json";
+
+/// Files to be written together, by their path inside the folder.
+#[derive(Debug, Default)]
+pub struct Results {
+    files: Vec<(PathBuf, Vec<u8>)>,
+}
+
+impl Results {
+    /// Adds a file.
+    pub fn add(&mut self, name: impl Into<PathBuf>, content: impl Into<Vec<u8>>) {
+        self.files.push((name.into(), content.into()));
+    }
+
+    /// Writes all files: each first under a temporary name beside its place, synced, and only when
+    /// all of them are there, renamed into place.
+    ///
+    /// # Errors
+    /// When the folder holds something else than results of ours, or the disk refuses. The files of
+    /// an earlier run are then as they were.
+    pub fn write(&self, folder: &Path) -> Result<(), WriteError> {
+        refuse_foreign(folder)?;
+        let mut ready = Vec::new();
+        for (name, content) in &self.files {
+            let path = folder.join(name);
+            let parent = path.parent().unwrap_or(folder).to_owned();
+            fs::create_dir_all(&parent).map_err(at(&parent))?;
+            let mut file = NamedTempFile::new_in(&parent).map_err(at(&path))?;
+            file.write_all(content).map_err(at(&path))?;
+            file.as_file().sync_all().map_err(at(&path))?;
+            ready.push((path, file));
+        }
+        for (path, file) in ready {
+            let file = file.persist(&path).map_err(|error| at(&path)(error.error))?;
+            share(&file).map_err(at(&path))?;
+        }
+        // So that the new names survive a power cut, where the system can sync folders.
+        if let Ok(folder) = File::open(folder) {
+            let _ = folder.sync_all();
+        }
+        Ok(())
+    }
+}
+
+fn at(path: &Path) -> impl Fn(std::io::Error) -> WriteError + '_ {
+    |error| WriteError { path: path.to_owned(), what: error.to_string() }
+}
+
+/// Temporary files are private; results are for everybody, as any new file is.
+#[cfg(unix)]
+fn share(file: &File) -> std::io::Result<()> {
+    use std::os::unix::fs::PermissionsExt;
+    file.set_permissions(fs::Permissions::from_mode(0o644))
+}
+
+#[cfg(not(unix))]
+fn share(_file: &File) -> std::io::Result<()> {
+    Ok(())
+}
+
+/// A folder that is not empty and has no results of ours in it is left alone.
+fn refuse_foreign(folder: &Path) -> Result<(), WriteError> {
+    let foreign = |what: &str| Err(WriteError { path: folder.to_owned(), what: what.into() });
+    if folder.is_file() {
+        return foreign("there is a file of that name; name a folder");
+    }
+    let Ok(mut entries) = fs::read_dir(folder) else { return Ok(()) };
+    if entries.next().is_some() && !folder.join(MARK).exists() {
+        return foreign("the folder holds files that are no results; name a new or empty folder");
+    }
+    Ok(())
+}

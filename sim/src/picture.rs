@@ -1,0 +1,143 @@
+//! The picture of one run.
+
+use std::ops::Range;
+
+use crate::chart::{Column, Panel, Series, Sheet, colour};
+use crate::run::{Row, Run};
+use crate::scenario::Scenario;
+use crate::score::Scores;
+use plotters::style::RGBColor;
+
+/// As many points as a line needs on a screen.
+const POINTS: usize = 2_000;
+
+/// A line through a run's rows, thinned for drawing; `x` and `y` pick the values.
+pub fn line(
+    rows: &[Row],
+    name: &str,
+    colour: RGBColor,
+    y: impl Fn(usize, &Row) -> f64,
+    x: impl Fn(&Row) -> f64,
+) -> Series {
+    let stride = rows.len().div_ceil(POINTS).max(1);
+    let points = rows.iter().enumerate().step_by(stride).map(|(i, row)| (x(row), y(i, row)));
+    Series { name: name.into(), points: points.collect(), colour }
+}
+
+/// The whole run: wheel speed first, what the controller did and what the parts felt below it, the
+/// ground under the rig at the bottom.
+pub fn run_sheet(title: &str, scenario: &Scenario, run: &Run, scores: &Scores) -> Sheet {
+    let rows = &run.rows;
+    let radius = scenario.rig.wheels.radius_m;
+    let time = |row: &Row| row.time_s;
+    let lined = |name: &str, colour, value: &dyn Fn(&Row) -> f64| {
+        line(rows, name, colour, |_, row| value(row), time)
+    };
+    let mut speed = Panel::new(
+        "speed, m/s",
+        vec![
+            lined("wheels", colour::BLUE, &|r| r.plant.now.wheel_rad_s * radius),
+            lined("rig over ground", colour::VERMILION, &|r| r.plant.now.speed_m_s),
+        ],
+        2.2,
+    );
+    speed.marks = marks(run, scores);
+    let command = |r: &Row| r.output.command;
+    let control = Panel::new(
+        "throttle, duty, brake (1 is all)",
+        vec![
+            lined("throttle", colour::GREY, &|r| r.output.trace.demand.to_f32().into()),
+            lined("duty", colour::BLUE, &|r| command(r).duty().to_f32().into()),
+            lined("brake share", colour::VERMILION, &|r| command(r).braking().to_f32().into()),
+        ],
+        1.4,
+    );
+    let current = Panel::new(
+        "motor current, A",
+        vec![lined("driving +, braking -", colour::BLUE, &|r| r.plant.now.current_a)],
+        1.1,
+    );
+    let mut torque = Panel::new(
+        "torque in the drive line, N m at the wheels",
+        vec![lined("", colour::BLUE, &|r| r.flows.shaft_n_m)],
+        1.2,
+    );
+    let rating = scenario.rig.gears.rating_n_m;
+    if torque.y.end > 0.6 * rating {
+        torque.y.end = torque.y.end.max(1.25 * rating);
+        torque.levels = vec![(rating, "rating".into())];
+    }
+    let mut heat = Panel::new(
+        "temperature, degrees C",
+        vec![
+            lined("winding", colour::VERMILION, &|r| r.plant.now.winding_c),
+            lined("motor case", colour::GREY, &|r| r.plant.now.case_c),
+        ],
+        1.0,
+    );
+    heat.y = around(&heat.series, 1.0);
+    let plant = crate::plant::ground::Ground::new(&scenario.course, &scenario.rig);
+    let mut ground = Panel::new(
+        "ground under the rig, m",
+        vec![lined("height", colour::GREEN, &|r| plant.height_m(r.plant.now.place_m))],
+        1.0,
+    );
+    ground.y = around(&ground.series, 0.05);
+    Sheet {
+        title: title.into(),
+        subtitle: "one run, everything against time; dashed marks are what happened".into(),
+        columns: vec![Column {
+            header: String::new(),
+            panels: vec![speed, control, current, torque, heat, ground],
+            bars: Vec::new(),
+        }],
+        x: 0.0..rows.last().map_or(1.0, |row| row.time_s),
+        x_label: "time, s".into(),
+        size: (1_200, 1_250),
+    }
+}
+
+/// A range around the lines, at least `least` wide.
+fn around(series: &[Series], least: f64) -> Range<f64> {
+    let values = series.iter().flat_map(|line| line.points.iter().map(|point| point.1));
+    let (low, high) =
+        values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)));
+    let air = (high - low).max(least) * 0.15;
+    low - air..high + air
+}
+
+fn marks(run: &Run, scores: &Scores) -> Vec<(f64, String)> {
+    let mut marks = Vec::new();
+    let mut mark = |index: usize, words: &str| {
+        if let Some(row) = run.rows.get(index) {
+            marks.push((row.time_s, words.to_owned()));
+        }
+    };
+    if let Some(let_off) = scores.let_off {
+        mark(let_off.start, "lets go");
+        if let Some(stop) = let_off.stop {
+            mark(stop, "stands");
+        }
+    }
+    if let Some(load) = scores.load {
+        mark(load.start, "snag");
+        if let Some(noticed) = load.noticed {
+            mark(noticed, "driver acts");
+        }
+    }
+    for (event, words) in events(run) {
+        mark(event, words);
+    }
+    marks
+}
+
+/// The first row of every kind of event, with its words.
+pub fn events(run: &Run) -> Vec<(usize, &'static str)> {
+    easeoff_core::Event::ALL
+        .iter()
+        .filter_map(|(event, words)| {
+            let first = run.rows.iter().position(|row| row.output.trace.events.contains(*event));
+            first.map(|index| (index, *words))
+        })
+        .collect()
+}

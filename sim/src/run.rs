@@ -1,0 +1,269 @@
+//! One run: the plant and the real controller, tick by tick.
+
+use std::fmt;
+
+use easeoff_core::{
+    Amp, Celsius, Controller, Input, Microseconds, Mode, Output, SettingsErrors, Speed,
+    State as ControllerState, TickRate, Volt,
+};
+
+use crate::plant::bridge::Action;
+use crate::plant::{Flows, Plant, PlantState};
+use crate::rig::Board;
+use crate::scenario::Scenario;
+
+/// The plant's default step \[s\]; rounded so that it divides the control tick.
+pub const DEFAULT_STEP_S: f64 = 0.25e-3;
+
+/// Everything recorded, one row per controller tick.
+#[derive(Clone, Debug)]
+pub struct Run {
+    /// The rows, from time 0.
+    pub rows: Vec<Row>,
+    /// Time from row to row \[s\].
+    pub tick_s: f64,
+    /// Why it ended.
+    pub end: End,
+}
+
+/// Why a run ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum End {
+    /// The hand's time was up.
+    Duration,
+    /// The rig reached the end of the course.
+    Course,
+}
+
+/// One tick: what the plant was, what the controller said, what flowed then.
+#[derive(Clone, Copy, Debug)]
+pub struct Row {
+    /// Time \[s\].
+    pub time_s: f64,
+    /// Plant state at the tick.
+    pub plant: PlantState,
+    /// Flows under the command of this tick.
+    pub flows: Flows,
+    /// The controller's command and trace.
+    pub output: Output,
+}
+
+/// Why a run could not be finished.
+#[derive(Clone, Debug)]
+pub enum RunError {
+    /// The tune is wrong; readers of tune files have already said so.
+    Tune(SettingsErrors),
+    /// The step is too coarse for the motor's winding.
+    Step {
+        /// The step asked for \[s\].
+        step_s: f64,
+        /// The largest that resolves L/R \[s\].
+        largest_s: f64,
+    },
+    /// The state left the finite numbers.
+    Diverged {
+        /// When \[s\].
+        time_s: f64,
+        /// Which part of the state.
+        field: &'static str,
+        /// Where along the way \[m\].
+        place_m: f64,
+    },
+}
+
+impl fmt::Display for RunError {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Tune(errors) => {
+                write!(out, "the tune is refused:")?;
+                errors.iter().try_for_each(|error| write!(out, "\n  {error}"))
+            }
+            Self::Step { step_s, largest_s } => write!(
+                out,
+                "the step of {:.0} us is too coarse for this motor's winding (L/R); allowed is up \
+                 to {:.0} us; choose a smaller --step-us",
+                step_s * 1.0e6,
+                largest_s * 1.0e6
+            ),
+            Self::Diverged { time_s, field, place_m } => write!(
+                out,
+                "the run left the finite numbers at {time_s:.3} s, {place_m:.2} m, in {field}; a \
+                 very stiff part or a very small inertia does that: check the rig, or choose a \
+                 smaller --step-us"
+            ),
+        }
+    }
+}
+
+impl std::error::Error for RunError {}
+
+impl Row {
+    /// Speed of the body \[m/s\].
+    pub fn speed_m_s(&self) -> f64 {
+        self.plant.now.speed_m_s
+    }
+
+    /// Acceleration of the body \[m/s^2\].
+    pub fn acceleration(&self) -> f64 {
+        self.flows.rates.speed_m_s
+    }
+
+    /// The controller's mode.
+    pub fn mode(&self) -> Mode {
+        self.output.trace.mode
+    }
+}
+
+/// A scenario made ready, stepped one controller tick at a time. The only place in which plant and
+/// controller meet.
+pub struct Simulation<'s> {
+    scenario: &'s Scenario,
+    /// The plant.
+    pub plant: Plant,
+    controller: Controller,
+    controller_state: ControllerState,
+    /// The plant's state.
+    pub state: PlantState,
+    steps_per_tick: u32,
+    step_s: f64,
+    tick_s: f64,
+    bus_v: f64,
+    ticks: u64,
+    frames_sent: u64,
+}
+
+impl<'s> Simulation<'s> {
+    /// Makes a scenario ready, the rig at rest at its start.
+    ///
+    /// # Errors
+    /// A refused tune, or a step too coarse for the motor.
+    pub fn new(scenario: &'s Scenario, step_s: f64) -> Result<Self, RunError> {
+        let rig = &scenario.rig;
+        // Board files are read with the same bounds, so the fallback is never taken.
+        let rate = TickRate::new(rig.board.tick_hz).unwrap_or(FALLBACK_RATE);
+        let controller = scenario.tune.prepare(rate).map_err(RunError::Tune)?;
+        let tick_s = 1.0 / f64::from(rate.hz());
+        let steps_per_tick = libm::ceil(tick_s / step_s - 1.0e-9).max(1.0) as u32;
+        let step_s = tick_s / f64::from(steps_per_tick);
+        let winding_s = rig.motor.inductance_uh * 1.0e-6
+            / (rig.motor.resistance_ohm + rig.bridge.resistance_ohm);
+        // Fourth-order Runge-Kutta is stable up to 2.78 time constants; one is accurate.
+        if step_s > winding_s {
+            return Err(RunError::Step { step_s, largest_s: winding_s });
+        }
+        let plant = Plant::new(rig, &scenario.course);
+        let state = plant.at_rest(rig, scenario.course.start_m);
+        Ok(Self {
+            scenario,
+            controller,
+            controller_state: ControllerState::default(),
+            steps_per_tick,
+            step_s,
+            tick_s,
+            bus_v: plant.flows(&state, Action::Coast).bus_v,
+            plant,
+            state,
+            ticks: 0,
+            frames_sent: 0,
+        })
+    }
+
+    /// Seconds per controller tick.
+    pub fn tick_s(&self) -> f64 {
+        self.tick_s
+    }
+
+    /// Lets the controller run for `seconds` while the rig is held where it is, as a hand would hold
+    /// it: it arms, and the drag brake comes in.
+    pub fn hold_still(&mut self, seconds: f64) {
+        let held = self.state;
+        let ticks = (seconds / self.tick_s) as u64;
+        for _ in 0..ticks {
+            let input = self.sense();
+            self.controller.step(&mut self.controller_state, &input);
+            self.ticks += 1;
+            self.state = held;
+        }
+    }
+
+    /// One tick: sense, decide, record, move on.
+    ///
+    /// # Errors
+    /// When the state leaves the finite numbers.
+    pub fn tick(&mut self) -> Result<Row, RunError> {
+        let time_s = self.ticks as f64 * self.tick_s;
+        let input = self.sense();
+        let output = self.controller.step(&mut self.controller_state, &input);
+        let action = Action::from(output.command);
+        let flows = self.plant.flows(&self.state, action);
+        self.bus_v = flows.bus_v;
+        let row = Row { time_s, plant: self.state, flows, output };
+        for _ in 0..self.steps_per_tick {
+            self.plant.advance(&mut self.state, action, self.step_s);
+        }
+        self.ticks += 1;
+        match self.state.now.lost_field() {
+            None => Ok(row),
+            Some(field) => {
+                Err(RunError::Diverged { time_s, field, place_m: row.plant.now.place_m })
+            }
+        }
+    }
+
+    /// What the board measures: a pulse once per radio frame, the rest every tick.
+    fn sense(&mut self) -> Input {
+        let board = &self.scenario.rig.board;
+        let time_s = self.ticks as f64 * self.tick_s;
+        let now = &self.state.now;
+        let mut input = Input::default();
+        let frame_s = self.scenario.hand.radio.frame_ms / 1_000.0;
+        if time_s + 1.0e-9 >= self.frames_sent as f64 * frame_s {
+            self.frames_sent += 1;
+            let pulse = self.scenario.hand.pulse_us(time_s, now.place_m);
+            input.pulse = pulse.and_then(|width| Microseconds::new(width as f32));
+        }
+        let Board { speed_sensor, current_sensor, temperature_sensor, .. } = *board;
+        if speed_sensor {
+            input.speed = Speed::new((now.motor_rad_s / self.plant.line.ratio) as f32);
+        }
+        if current_sensor {
+            input.current = Amp::new(now.current_a as f32);
+        }
+        if temperature_sensor {
+            input.temperature = Celsius::new(now.winding_c as f32);
+        }
+        input.voltage = Volt::new(self.bus_v as f32);
+        input
+    }
+}
+
+#[expect(clippy::unwrap_used, reason = "evaluated by the compiler")]
+const FALLBACK_RATE: TickRate = TickRate::new(1_000).unwrap();
+
+/// Runs a scenario to its end.
+///
+/// # Errors
+/// See [`RunError`]; nothing is returned of a run that diverged.
+///
+/// ```
+/// let scenario = easeoff_sim::demo::scenario("garden").unwrap();
+/// let run = easeoff_sim::run::simulate(&scenario, easeoff_sim::run::DEFAULT_STEP_S).unwrap();
+/// assert!(run.rows.len() > 1_000);
+/// ```
+pub fn simulate(scenario: &Scenario, step_s: f64) -> Result<Run, RunError> {
+    let mut simulation = Simulation::new(scenario, step_s)?;
+    let count = (scenario.hand.duration_s / simulation.tick_s()).round() as usize;
+    let end_m = simulation.plant.ground.end_m();
+    let mut rows = Vec::with_capacity(count);
+    let mut end = End::Duration;
+    for _ in 0..count {
+        let row = simulation.tick()?;
+        let over = row.plant.now.place_m > end_m;
+        rows.push(row);
+        if over {
+            end = End::Course;
+            break;
+        }
+    }
+    Ok(Run { rows, tick_s: simulation.tick_s(), end })
+}

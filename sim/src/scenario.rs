@@ -1,0 +1,86 @@
+//! What a run is made of: one rig, one tune, one course, one hand.
+
+use easeoff_core::Settings;
+use serde::Serialize;
+use sha2::{Digest, Sha256};
+
+use crate::course::Course;
+use crate::folder::Folder;
+use crate::hand::Hand;
+use crate::mistake::Refusal;
+use crate::rig::Rig;
+use crate::tune;
+
+/// One rig, one tune, one course, one hand.
+#[derive(Clone, Debug, Serialize)]
+#[expect(missing_docs, reason = "the four files, documented at their types")]
+pub struct Scenario {
+    pub rig: Rig,
+    pub tune: Settings,
+    pub course: Course,
+    pub hand: Hand,
+}
+
+/// Where each of the four files is: a folder and a name in it.
+#[derive(Clone, Debug)]
+#[expect(missing_docs, reason = "the four files, documented at their types")]
+pub struct Files {
+    pub rig: (Folder, String),
+    pub tune: (Folder, String),
+    pub course: (Folder, String),
+    pub hand: (Folder, String),
+}
+
+impl Files {
+    /// The four files under their usual names in one folder.
+    pub fn in_folder(folder: &Folder) -> Self {
+        let usual = |name: &str| (folder.clone(), name.to_owned());
+        Self {
+            rig: usual("rig.toml"),
+            tune: usual("tune.toml"),
+            course: usual("course.toml"),
+            hand: usual("hand.toml"),
+        }
+    }
+}
+
+impl Scenario {
+    /// Reads all four files.
+    ///
+    /// # Errors
+    /// Every mistake in every file. A tune cannot be judged without its rig, so after a refused rig
+    /// it is read against the demo's.
+    pub fn load(files: &Files) -> Result<Self, Vec<Refusal>> {
+        let mut refusals = Vec::new();
+        let rig = read(&files.rig).and_then(|source| Rig::read(&source));
+        let rig = rig.map_err(|refusal| refusals.push(refusal)).ok();
+        let stand_in = rig.clone().or_else(|| crate::demo::rig().ok());
+        let tune = stand_in.and_then(|rig| {
+            let tune = read(&files.tune).and_then(|source| tune::read(&source, &rig));
+            tune.map_err(|refusal| refusals.push(refusal)).ok()
+        });
+        let course = read(&files.course).map_err(|refusal| vec![refusal]);
+        let course = course.and_then(|source| Course::read(&source, &files.course.0));
+        let course = course.map_err(|found| refusals.extend(found)).ok();
+        let hand = read(&files.hand).map_err(|refusal| vec![refusal]);
+        let hand = hand.and_then(|source| Hand::read(&source, &files.hand.0));
+        let hand = hand.map_err(|found| refusals.extend(found)).ok();
+        match (rig, tune, course, hand) {
+            (Some(rig), Some(tune), Some(course), Some(hand)) if refusals.is_empty() => {
+                Ok(Self { rig, tune, course, hand })
+            }
+            _ => Err(refusals),
+        }
+    }
+
+    /// SHA-256 over the effective settings, as hexadecimal digits: two runs with the same hash and
+    /// the same version are the same run.
+    pub fn hash(&self) -> String {
+        let settings = serde_json::to_vec(self).unwrap_or_default();
+        Sha256::digest(settings).iter().map(|byte| format!("{byte:02x}")).collect()
+    }
+}
+
+fn read(file: &(Folder, String)) -> Result<crate::mistake::Source, Refusal> {
+    file.0.read(&file.1)
+}

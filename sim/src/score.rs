@@ -1,0 +1,401 @@
+//! Scores: what a run was like, each defined once, in SI units.
+
+use easeoff_core::Mode;
+use serde::Serialize;
+
+use crate::filter::low_pass;
+use crate::run::{Row, Run, RunError, Simulation, simulate};
+use crate::scenario::Scenario;
+
+/// Smallest relative change of speed that a driver sees: De Bruyn and Orban 1988, Vision Research
+/// 28(12), about 7 % (checks.md H7).
+pub const WEBER: f64 = 0.07;
+/// Time from seeing to acting when expected \[s\]: Green 2000, Transportation Human Factors 2(3)
+/// (checks.md H8).
+pub const REACTION_S: f64 = 0.75;
+/// Slower than this for [`QUIET_S`] counts as stopped \[m/s\].
+const STOPPED_M_S: f64 = 0.01;
+const QUIET_S: f64 = 0.2;
+
+/// One score with its definition.
+#[derive(Clone, Debug, Serialize)]
+pub struct Score {
+    /// Short name.
+    pub name: &'static str,
+    /// The value.
+    pub value: Value,
+    /// Its unit; "-" for a ratio.
+    pub unit: &'static str,
+    /// What exactly it is.
+    pub definition: &'static str,
+}
+
+/// A score's value.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Value {
+    /// It is this much.
+    Is(f64),
+    /// It does not happen within the run.
+    Never,
+    /// The run has nothing to measure it on.
+    NotInThisRun,
+}
+
+impl Value {
+    /// The number, if there is one.
+    pub fn number(self) -> Option<f64> {
+        match self {
+            Self::Is(number) => Some(number),
+            _ => None,
+        }
+    }
+}
+
+/// The first let-off of a run.
+#[derive(Clone, Copy, Debug)]
+pub struct LetOff {
+    /// Row at which demand becomes neutral.
+    pub start: usize,
+    /// Row at which the rig begins to count as stopped.
+    pub stop: Option<usize>,
+    /// One past the last row that belongs to it: stopped and quiet, throttle again, or the end.
+    pub end: usize,
+}
+
+/// The first snag of a run.
+#[derive(Clone, Copy, Debug)]
+pub struct Load {
+    /// Row at which the snag first pulls.
+    pub start: usize,
+    /// One past the last row under load with the throttle held.
+    pub end: usize,
+    /// Steady speed before it \[m/s\].
+    pub before_m_s: f64,
+    /// Row at which the driver acts, if he ever does.
+    pub noticed: Option<usize>,
+}
+
+/// Creep and roll-away on a constant slope, the drag brake fully on.
+#[derive(Clone, Copy, Debug)]
+pub struct Creep {
+    /// Steady speed \[m/s\].
+    pub speed_m_s: f64,
+    /// Distance in the first five seconds \[m\].
+    pub rolled_m: f64,
+}
+
+/// All scores of one run.
+#[derive(Clone, Debug)]
+pub struct Scores {
+    /// The list, in the order of reports.
+    pub list: Vec<Score>,
+    /// Where the let-off is.
+    pub let_off: Option<LetOff>,
+    /// Where the snag is.
+    pub load: Option<Load>,
+}
+
+impl Scores {
+    /// A score's value by name.
+    pub fn value(&self, name: &str) -> Value {
+        self.list.iter().find(|score| score.name == name).map_or(Value::NotInThisRun, |s| s.value)
+    }
+}
+
+/// Finds the first let-off from a speed above 0.05 m/s.
+pub fn let_off(run: &Run) -> Option<LetOff> {
+    let rows = &run.rows;
+    let neutral = |row: &Row| row.output.trace.demand.is_neutral();
+    let start = (1..rows.len()).find(|&index| {
+        !neutral(&rows[index - 1]) && neutral(&rows[index]) && rows[index].speed_m_s().abs() > 0.05
+    })?;
+    let limit = (start..rows.len()).find(|&index| !neutral(&rows[index])).unwrap_or(rows.len());
+    let quiet = (QUIET_S / run.tick_s).round() as usize;
+    let mut still = 0;
+    let stopped = (start..limit).find(|&index| {
+        still = if rows[index].speed_m_s().abs() < STOPPED_M_S { still + 1 } else { 0 };
+        still >= quiet
+    });
+    Some(LetOff {
+        start,
+        stop: stopped.map(|index| index + 1 - quiet),
+        end: stopped.map_or(limit, |index| index + 1),
+    })
+}
+
+/// Finds the first snag that pulls while the throttle is held.
+pub fn load(run: &Run) -> Option<Load> {
+    let rows = &run.rows;
+    let start = rows.iter().position(|row| row.flows.snag_n_m > 0.0)?;
+    let held = rows[start].output.trace.demand;
+    let end = (start..rows.len())
+        .find(|&index| {
+            let trace = &rows[index].output.trace;
+            rows[index].flows.snag_n_m <= 0.0 && index > start + 1 || trace.demand != held
+        })
+        .unwrap_or(rows.len());
+    let window = (0.5 / run.tick_s) as usize;
+    let before_m_s = mean_wheel_speed(run, start.saturating_sub(window), start);
+    let quiet = (QUIET_S / run.tick_s).round() as usize;
+    let mut slow = 0;
+    let seen = (start..end).find(|&index| {
+        let dropped = wheel_speed(run, index) < (1.0 - WEBER) * before_m_s;
+        slow = if dropped { slow + 1 } else { 0 };
+        slow >= quiet
+    });
+    let reaction = (REACTION_S / run.tick_s).round() as usize;
+    let noticed = seen.map(|index| index + reaction).filter(|&index| index < rows.len());
+    Some(Load { start, end, before_m_s, noticed })
+}
+
+/// Measures creep and roll-away of this rig and tune on a slope \[degrees\].
+///
+/// # Errors
+/// As a run's.
+pub fn creep(scenario: &Scenario, slope_deg: f64, step_s: f64) -> Result<Creep, RunError> {
+    let slope = slope_deg.to_radians();
+    let mut trial = scenario.clone();
+    let far = 1_000.0;
+    trial.course.profile_m = vec![[-1.0, 0.0], [far, -(far + 1.0) * libm::tan(slope)]];
+    trial.course.start_m = 0.0;
+    trial.course.snags.clear();
+    trial.hand.motion = crate::hand::Motion::ByTime(vec![[0.0, 0.0], [1.0, 0.0]]);
+    trial.hand.lost_s.clear();
+    let drag = &scenario.tune.drag;
+    let brake_on_s = (scenario.tune.mode.arm_ms + drag.delay_ms + drag.onset_ms) / 1_000.0;
+    let mut simulation = Simulation::new(&trial, step_s)?;
+    simulation.hold_still(f64::from(brake_on_s) + 0.2);
+    let ticks = (5.0 / simulation.tick_s()).round() as usize;
+    let start_m = simulation.state.now.place_m;
+    let mut last_second_m = start_m;
+    for tick in 0..ticks {
+        if tick * 5 == ticks * 4 {
+            last_second_m = simulation.state.now.place_m;
+        }
+        simulation.tick()?;
+    }
+    let end_m = simulation.state.now.place_m;
+    Ok(Creep { speed_m_s: end_m - last_second_m, rolled_m: end_m - start_m })
+}
+
+/// All scores of a run. `creep_slope_deg` is the slope for creep and roll-away.
+///
+/// # Errors
+/// When one of the extra runs (creep, the same run with speed hold off) cannot be finished.
+pub fn scores(
+    scenario: &Scenario,
+    run: &Run,
+    creep_slope_deg: f64,
+    step_s: f64,
+) -> Result<Scores, RunError> {
+    let let_off = let_off(run);
+    let load = load(run);
+    let creep = creep(scenario, creep_slope_deg, step_s)?;
+    let sag = load.map(|load| sag(run, &load));
+    let sag_without = match (load, scenario.tune.hold) {
+        (Some(_), Some(_)) => {
+            let mut open = scenario.clone();
+            open.tune.hold = None;
+            let run = simulate(&open, step_s)?;
+            self::load(&run).map(|load| self::sag(&run, &load))
+        }
+        _ => sag,
+    };
+    let mut list = Vec::new();
+    let mut add = |name, value, unit, definition| {
+        list.push(Score { name, value, unit, definition });
+    };
+    easing_off(run, let_off, &mut add);
+    add(
+        "creep",
+        Value::Is(creep.speed_m_s * 1_000.0),
+        "mm/s",
+        "steady speed on the stated slope with neutral throttle and the drag brake fully on",
+    );
+    add(
+        "roll-away",
+        Value::Is(creep.rolled_m),
+        "m",
+        "distance in the first 5 s on that slope, from rest, the drag brake fully on",
+    );
+    let least = run.rows.iter().map(|row| tip(row, &run.rows[0])).fold(f64::INFINITY, f64::min);
+    add(
+        "tip margin",
+        Value::Is(least),
+        "-",
+        "least axle load over the run / that axle's load at the start; 0 means a wheel pair lifts",
+    );
+    loaded(run, load, sag, sag_without, &mut add);
+    let strongest = run.rows.iter().map(|row| row.flows.shaft_n_m.abs()).fold(0.0, f64::max);
+    add(
+        "strain",
+        Value::Is(strongest / scenario.rig.gears.rating_n_m),
+        "-",
+        "peak torque in the drive line / its rating; over 1 is a failure",
+    );
+    add(
+        "heat time",
+        heat_time(scenario, run),
+        "s",
+        "until the winding reaches its limit if the run's mean heat went on, from its end",
+    );
+    Ok(Scores { list, let_off, load })
+}
+
+type Add<'a> = dyn FnMut(&'static str, Value, &'static str, &'static str) + 'a;
+
+fn easing_off(run: &Run, let_off: Option<LetOff>, add: &mut Add<'_>) {
+    let of = |value: Option<f64>| value.map_or(Value::NotInThisRun, Value::Is);
+    let smooth: Vec<f64> = smooth_acceleration(run);
+    let window = let_off.map(|found| found.start..found.end);
+    let lurch = window.clone().map(|rows| {
+        let pairs = smooth[rows].windows(2).map(|pair| (pair[1] - pair[0]).abs() / run.tick_s);
+        pairs.fold(0.0, f64::max)
+    });
+    let peak = window.clone().map(|rows| smooth[rows].iter().fold(0.0_f64, |a, b| a.max(-b)));
+    add(
+        "lurch",
+        of(lurch),
+        "m/s^3",
+        "largest |d(a)/dt| of the body within the let-off, a low-pass filtered at 10 Hz (2nd-order \
+         Butterworth, zero phase)",
+    );
+    add(
+        "peak deceleration",
+        of(peak),
+        "m/s^2",
+        "largest deceleration of the body within the let-off, filtered likewise",
+    );
+    let stopped = |measure: &dyn Fn(usize, usize) -> f64| match let_off {
+        None => Value::NotInThisRun,
+        Some(LetOff { start, stop: Some(stop), .. }) => Value::Is(measure(start, stop)),
+        Some(_) => Value::Never,
+    };
+    let place = |index: usize| run.rows[index].plant.now.place_m;
+    add(
+        "run-on",
+        stopped(&|start, stop| place(stop) - place(start)),
+        "m",
+        "distance from the tick at which demand becomes neutral until |v| < 0.01 m/s for 0.2 s",
+    );
+    add(
+        "stop time",
+        stopped(&|start, stop| (stop - start) as f64 * run.tick_s),
+        "s",
+        "time from the tick at which demand becomes neutral until |v| < 0.01 m/s for 0.2 s",
+    );
+    let slipping = window.map(|rows| {
+        let count = rows.len() as f64;
+        let slips = run.rows[rows].iter().filter(|row| {
+            let surface = row.speed_m_s() + row.flows.slip_m_s;
+            row.flows.slip_m_s.abs() > 0.2 * surface.abs().max(row.speed_m_s().abs())
+                && row.flows.slip_m_s.abs() > STOPPED_M_S
+        });
+        slips.count() as f64 / count
+    });
+    add(
+        "slip",
+        of(slipping),
+        "-",
+        "share of the let-off during which |wheel surface speed - v| exceeds 20 % of the larger \
+         (and 0.01 m/s)",
+    );
+}
+
+fn loaded(
+    run: &Run,
+    load: Option<Load>,
+    sag: Option<f64>,
+    sag_without: Option<f64>,
+    add: &mut Add<'_>,
+) {
+    let of = |value: Option<f64>| value.map_or(Value::NotInThisRun, Value::Is);
+    add("sag", of(sag), "-", "(steady wheel speed before the load - under it) / before");
+    let mask = match (sag, sag_without) {
+        (Some(with), Some(without)) if without > 1.0e-3 => Some(1.0 - with / without),
+        _ => None,
+    };
+    add(
+        "mask",
+        of(mask),
+        "-",
+        "1 - sag / sag of the same run with speed hold off; 0: the driver sees all of it, 1: hidden",
+    );
+    let notice = match load {
+        None => Value::NotInThisRun,
+        Some(Load { noticed: None, .. }) => Value::Never,
+        Some(Load { noticed: Some(at), start, .. }) => Value::Is((at - start) as f64 * run.tick_s),
+    };
+    add(
+        "notice time",
+        notice,
+        "s",
+        "from the load's start until speed has been 7 % below its earlier value for 0.2 s, plus \
+         0.75 s to react",
+    );
+    let hidden = load.map(|load| load.start..load.noticed.unwrap_or(load.end).max(load.start + 1));
+    let hidden = hidden.map(|rows| &run.rows[rows]);
+    let torque =
+        hidden.map(|rows| rows.iter().map(|r| r.flows.shaft_n_m.abs()).fold(0.0, f64::max));
+    add(
+        "hidden torque",
+        of(torque),
+        "N m",
+        "peak drive-line torque from the load's start until notice time, or its end",
+    );
+    let heat = hidden.map(|rows| rows.iter().map(|r| r.flows.winding_w * run.tick_s).sum());
+    add(
+        "hidden heat",
+        of(heat),
+        "J",
+        "heat in the winding from the load's start until notice time, or its end",
+    );
+}
+
+/// Speed of the wheels' surface \[m/s\], what a driver sees of a snagged rig.
+pub fn wheel_speed(run: &Run, index: usize) -> f64 {
+    let row = &run.rows[index];
+    row.speed_m_s() + row.flows.slip_m_s
+}
+
+/// The body's acceleration, low-pass filtered at 10 Hz without phase shift \[m/s^2\].
+pub fn smooth_acceleration(run: &Run) -> Vec<f64> {
+    let raw: Vec<f64> = run.rows.iter().map(Row::acceleration).collect();
+    low_pass(&raw, run.tick_s, 10.0)
+}
+
+fn mean_wheel_speed(run: &Run, from: usize, to: usize) -> f64 {
+    let count = (to - from).max(1) as f64;
+    (from..to).map(|index| wheel_speed(run, index)).sum::<f64>() / count
+}
+
+fn sag(run: &Run, load: &Load) -> f64 {
+    let window = ((0.5 / run.tick_s) as usize).min(load.end - load.start);
+    let under = mean_wheel_speed(run, load.end - window, load.end);
+    (load.before_m_s - under) / load.before_m_s.max(1.0e-9)
+}
+
+fn tip(row: &Row, start: &Row) -> f64 {
+    (row.flows.front_n / start.flows.front_n).min(row.flows.rear_n / start.flows.rear_n)
+}
+
+fn heat_time(scenario: &Scenario, run: &Run) -> Value {
+    let rows: Vec<&Row> =
+        run.rows.iter().filter(|row| !matches!(row.mode(), Mode::Disarmed)).collect();
+    let Some(last) = rows.last() else { return Value::NotInThisRun };
+    let mean_w = rows.iter().map(|row| row.flows.winding_w).sum::<f64>() / rows.len() as f64;
+    let heat = crate::plant::heat::HeatPath::new(&scenario.rig.motor, &scenario.rig.vehicle);
+    let limit_c = scenario.rig.motor.winding_limit_c;
+    if heat.steady_winding_c(mean_w) < limit_c {
+        return Value::Never;
+    }
+    let (mut winding, mut case) = (last.plant.now.winding_c, last.plant.now.case_c);
+    let step_s = 0.1;
+    let mut time = 0.0;
+    while winding < limit_c && time < 36_000.0 {
+        let (a, b) = heat.rates(mean_w, winding, case);
+        (winding, case, time) = (winding + a * step_s, case + b * step_s, time + step_s);
+    }
+    Value::Is(time)
+}

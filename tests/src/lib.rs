@@ -1,0 +1,1 @@
+//! Nothing but tests; they are in `tests/`, their recordings in `data/`.

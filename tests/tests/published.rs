@@ -1,0 +1,577 @@
+//! Our code held against published values. "checks.md" rows are named beside each check together
+//! with their source; "algebra" means that no publication is claimed.
+#![allow(
+    clippy::arithmetic_side_effects,
+    clippy::float_arithmetic,
+    clippy::indexing_slicing,
+    clippy::as_conversions,
+    clippy::float_cmp,
+    clippy::unwrap_used,
+    missing_docs,
+    reason = "tests compute and panic"
+)]
+
+use std::f64::consts::PI;
+
+use easeoff_core::{Command, Settings, Strength};
+use easeoff_sim::course::{Course, Surface};
+use easeoff_sim::hand::{Hand, Motion, Radio};
+use easeoff_sim::plant::bridge::{Action, Circuit, Electrical, settle};
+use easeoff_sim::plant::motor::Motor;
+use easeoff_sim::plant::pack::Pack;
+use easeoff_sim::plant::state::{State, rk4};
+use easeoff_sim::plant::{AIR_DENSITY, GRAVITY, Plant, PlantState};
+use easeoff_sim::rig::{MotorData, PackData, Rig};
+use easeoff_sim::run::simulate;
+use easeoff_sim::scenario::Scenario;
+use easeoff_sim::{demo, tune};
+
+#[track_caller]
+fn near(ours: f64, published: f64, tolerance: f64) {
+    assert!((ours - published).abs() <= tolerance, "{ours}, published {published} +- {tolerance}");
+}
+
+fn rpm(rad_s: f64) -> f64 {
+    rad_s * 60.0 / (2.0 * PI)
+}
+
+/// A motor on an ideal supply behind an ideal bridge.
+#[derive(Clone, Copy)]
+struct Bench {
+    motor: Motor,
+    volts: f64,
+    synchronous: bool,
+    load_n_m: f64,
+}
+
+impl Bench {
+    fn of(motor: Motor, volts: f64) -> Self {
+        Self { motor, volts, synchronous: true, load_n_m: 0.0 }
+    }
+
+    fn flows(&self, action: Action, now: &State) -> Electrical {
+        let circuit = Circuit {
+            open_v: self.volts,
+            pack_ohm: 0.0,
+            motor_ohm: self.motor.resistance_ohm,
+            inductance_h: self.motor.inductance_h,
+            emf_v: self.motor.constant * now.motor_rad_s,
+            synchronous: self.synchronous,
+        };
+        circuit.flows(action, now.current_a)
+    }
+
+    fn torque(&self, now: &State) -> f64 {
+        self.motor.torque(self.motor.constant, now.current_a, now.motor_rad_s)
+    }
+
+    fn rates(&self, action: Action, now: &State) -> State {
+        State {
+            current_a: self.flows(action, now).current_rate,
+            motor_rad_s: (self.torque(now) - self.load_n_m) / self.motor.inertia_kg_m2,
+            ..State::default()
+        }
+    }
+
+    fn step(&self, action: Action, now: &State, step_s: f64) -> State {
+        let mut next = rk4(now, step_s, |now| self.rates(action, now));
+        next.current_a = settle(action, self.synchronous, next.current_a);
+        next
+    }
+
+    fn run(&self, action: Action, mut now: State, seconds: f64, steps: u32) -> State {
+        for _ in 0..steps {
+            now = self.step(action, &now, seconds / f64::from(steps));
+        }
+        now
+    }
+
+    /// The state at a speed held from outside, the current settled. The current's rate is a straight
+    /// line over the current, so two points of it give the zero.
+    fn held(&self, action: Action, motor_rad_s: f64) -> State {
+        let at = |current_a| State { current_a, motor_rad_s, ..State::default() };
+        let rate = |current_a| self.flows(action, &at(current_a)).current_rate;
+        let (at_0, at_1) = (rate(0.0), rate(1.0));
+        at(at_0 / (at_0 - at_1))
+    }
+
+    /// Coefficients of `s^2 + a s + b` from the rates' derivatives by current and speed.
+    fn characteristic(&self) -> [f64; 2] {
+        let rates = |current_a, motor_rad_s| {
+            self.rates(Action::Drive(1.0), &State { current_a, motor_rad_s, ..State::default() })
+        };
+        let (zero, by_i, by_w) = (rates(0.0, 0.0), rates(1.0, 0.0), rates(0.0, 1.0));
+        let (ii, wi) = (by_i.current_a - zero.current_a, by_i.motor_rad_s - zero.motor_rad_s);
+        let (iw, ww) = (by_w.current_a - zero.current_a, by_w.motor_rad_s - zero.motor_rad_s);
+        [-(ii + ww), ii * ww - iw * wi]
+    }
+}
+
+/// Roots of `x^2 + a x + b`, the larger first.
+fn roots([a, b]: [f64; 2]) -> [f64; 2] {
+    let spread = libm::sqrt(a * a / 4.0 - b);
+    [-a / 2.0 + spread, -a / 2.0 - spread]
+}
+
+fn motor_of(data: MotorData) -> Motor {
+    Motor::new(&data)
+}
+
+fn data() -> MotorData {
+    demo::rig().unwrap().motor
+}
+
+/// University of Michigan, Control Tutorials for MATLAB and Simulink, "DC Motor Speed":
+/// J 0.01, b 0.1, K 0.01, R 1, L 0.5.
+fn tutorial() -> Bench {
+    let motor = Motor {
+        constant: 0.01,
+        resistance_ohm: 1.0,
+        inductance_h: 0.5,
+        friction_n_m: 0.0,
+        viscous_n_m_s: 0.1,
+        inertia_kg_m2: 0.01,
+    };
+    Bench::of(motor, 1.0)
+}
+
+/// M1. ctms.engin.umich.edu, example MotorSpeed, section SystemAnalysis: "(s+9.997)(s+2.003)".
+#[test]
+fn m1_poles_of_the_tutorial_motor() {
+    let [slow, fast] = roots(tutorial().characteristic());
+    near(slow, -2.003, 1e-3);
+    near(fast, -9.997, 1e-3);
+}
+
+/// M2, same page: 0.1 rad/s printed; K / (b R + K^2) = 0.0999001.
+#[test]
+fn m2_steady_speed_of_the_tutorial_motor() {
+    let end = tutorial().run(Action::Drive(1.0), State::default(), 15.0, 15_000);
+    near(end.motor_rad_s, 0.1, 1e-3);
+    near(end.motor_rad_s, 0.099_900_1, 1e-6);
+}
+
+/// M3, same page: settles within 2 % after 2.07 s.
+#[test]
+fn m3_settling_time_of_the_tutorial_motor() {
+    let bench = tutorial();
+    let steady = bench.run(Action::Drive(1.0), State::default(), 15.0, 15_000).motor_rad_s;
+    let step_s = 1.0e-3;
+    let (mut now, mut settled_s) = (State::default(), 0.0);
+    for tick in 1..5_000 {
+        now = bench.step(Action::Drive(1.0), &now, step_s);
+        if (now.motor_rad_s / steady - 1.0).abs() > 0.02 {
+            settled_s = f64::from(tick) * step_s;
+        }
+    }
+    near(settled_s, 2.07, 0.01);
+}
+
+/// M4. Same tutorials, "DC Motor Speed: Digital Controller Design": zero-order hold, 0.05 s,
+/// `0.0020586 (z + 0.8189) / ((z - 0.9047) (z - 0.6066))`, last digit +-1.
+///
+/// One period at 1 V, then none: the samples h follow `h3 = a h2 + b h1`, `h4 = a h3 + b h2`.
+#[test]
+fn m4_discrete_model_of_the_tutorial_motor() {
+    let bench = tutorial();
+    let mut now = bench.run(Action::Drive(1.0), State::default(), 0.05, 200);
+    let mut h = vec![now.motor_rad_s];
+    for _ in 0..3 {
+        now = bench.run(Action::Drive(0.0), now, 0.05, 200);
+        h.push(now.motor_rad_s);
+    }
+    let det = h[1] * h[1] - h[0] * h[2];
+    let (a, b) = ((h[2] * h[1] - h[0] * h[3]) / det, (h[1] * h[3] - h[2] * h[2]) / det);
+    let [slow, fast] = roots([-a, -b]);
+    near(slow, 0.904_7, 1e-4);
+    near(fast, 0.606_6, 1e-4);
+    near(h[0], 0.002_058_6, 1e-7);
+    near((h[1] - a * h[0]) / h[0], 0.818_9, 1e-4);
+}
+
+/// M5. The tutorial's motor, 1 V: values of the matrix exponential, which the MuJoCo 4.0.0 actuator
+/// `dcmotor` reproduces within 1e-6 rad/s (both were run for checks.md).
+#[test]
+fn m5_step_of_the_tutorial_motor() {
+    let rows = [
+        (0.5, 0.631_926, 0.054_170_1),
+        (1.0, 0.864_130, 0.083_037_1),
+        (2.0, 0.980_794, 0.097_623_5),
+        (3.0, 0.996_543, 0.099_592_8),
+    ];
+    for (seconds, current_a, motor_rad_s) in rows {
+        let now = tutorial().run(Action::Drive(1.0), State::default(), seconds, 3_000);
+        near(now.current_a, current_a, 1e-6);
+        near(now.motor_rad_s, motor_rad_s, 1e-6);
+    }
+}
+
+/// Modelica Standard Library, DC_PermanentMagnet with its default data: 100 V, 100 A, 1425 rpm,
+/// 0.05 ohm, 1.5 mH, 0.15 kg m^2. 1500 rpm without load at 100 V is 15 rpm/V.
+fn library_machine() -> Bench {
+    let motor = motor_of(MotorData {
+        kv_rpm_per_v: 15.0,
+        resistance_ohm: 0.05,
+        inductance_uh: 1_500.0,
+        no_load_a: 0.0,
+        rotor_inertia_kg_m2: 0.15,
+        ..data()
+    });
+    Bench::of(motor, 100.0)
+}
+
+/// M8. Modelica Standard Library, DC_PermanentMagnet and DcPermanentMagnetData.
+#[test]
+fn m8_permanent_magnet_machine() {
+    let bench = library_machine();
+    near(bench.motor.constant, 0.636_619_8, 1e-7);
+    let loaded = Bench { load_n_m: 63.66, ..bench };
+    let end = loaded.run(Action::Drive(1.0), State::default(), 3.0, 30_000);
+    near(end.current_a, 100.0, 0.01);
+    near(rpm(end.motor_rad_s), 1_425.0, 0.01);
+    let out_w = loaded.torque(&end) * end.motor_rad_s;
+    near(out_w, 9_500.0, 1.0);
+    let flows = loaded.flows(Action::Drive(1.0), &end);
+    near(100.0 * out_w / (flows.bus_v * flows.bus_a), 95.0, 0.01);
+
+    let free = bench.run(Action::Drive(1.0), State::default(), 3.0, 30_000);
+    near(rpm(free.motor_rad_s), 1_500.0, 0.01);
+    let stalled = bench.held(Action::Drive(1.0), 0.0);
+    near(stalled.current_a, 2_000.0, 1e-6);
+    near(bench.torque(&stalled), 1_273.24, 0.01);
+    // s^2 + s / tau_e + 1 / (tau_e tau_m)
+    let [a, b] = bench.characteristic();
+    near(1.0 / a, 30.0e-3, 1e-6);
+    near(a / b, 18.506e-3, 1e-6);
+}
+
+/// M11. Algebra (K^2 w / R) for the Modelica machine; the second motor was run in MuJoCo 4.0.0,
+/// actuator `dcmotor` without control: -1.25 N m exactly.
+#[test]
+fn m11_torque_of_a_shorted_motor() {
+    let bench = library_machine();
+    let shorted = bench.held(Action::Brake(1.0), 1_425.0 * 2.0 * PI / 60.0);
+    near(shorted.current_a, -1_900.0, 1e-6);
+    near(bench.torque(&shorted), -1_209.58, 0.01);
+    let small = small_bench(1.0e-3);
+    near(small.torque(&small.held(Action::Brake(1.0), 100.0)), -1.25, 1e-9);
+}
+
+/// K 0.05, R 0.2, J 1e-3, without friction.
+fn small_bench(inductance_h: f64) -> Bench {
+    let motor = Motor {
+        constant: 0.05,
+        resistance_ohm: 0.2,
+        inductance_h,
+        friction_n_m: 0.0,
+        viscous_n_m_s: 0.0,
+        inertia_kg_m2: 1.0e-3,
+    };
+    Bench::of(motor, 12.0)
+}
+
+/// M12. Algebra: a shorted motor of no inductance slows by 1/e in J R / K^2 = 0.08 s; MuJoCo 4.0.0
+/// gives 36.811 of 100 rad/s at its step of 0.1 ms.
+#[test]
+fn m12_spin_down_of_a_shorted_motor() {
+    // L/R = 10 us of 80 ms: the current lags by a part in 8,000, 0.01 rad/s at most.
+    let bench = small_bench(2.0e-6);
+    let start = State { motor_rad_s: 100.0, ..State::default() };
+    let end = bench.run(Action::Brake(1.0), start, 0.08, 16_000);
+    near(end.motor_rad_s, 36.788, 0.01);
+}
+
+/// M15. Massachusetts Institute of Technology, course 2.007, "Understanding D.C. motor
+/// characteristics": greatest power at half the free speed and half the stall torque.
+#[test]
+fn m15_greatest_power_is_half_way() {
+    let rows = [
+        ([600.0, 0.325], [300.0, 0.163], 5.105),
+        ([3_750.0, 0.0722], [1_875.0, 0.0361], 7.088),
+        ([92.0, 1.6], [46.0, 0.80], 3.854),
+    ];
+    for ([free_rpm, stall_n_m], [best_rpm, best_n_m], best_w) in rows {
+        let volts = 12.0;
+        let kv_rpm_per_v = free_rpm / volts;
+        let constant = MotorData { kv_rpm_per_v, ..data() }.constant();
+        let resistance_ohm = constant * volts / stall_n_m;
+        let motor = motor_of(MotorData { kv_rpm_per_v, resistance_ohm, no_load_a: 0.0, ..data() });
+        let bench = Bench::of(motor, volts);
+        let power = |now: &State| bench.torque(now) * now.motor_rad_s;
+        let best = (1..1_000)
+            .map(|part| {
+                let speed = f64::from(part) / 1_000.0 * free_rpm * 2.0 * PI / 60.0;
+                bench.held(Action::Drive(1.0), speed)
+            })
+            .max_by(|a, b| power(a).total_cmp(&power(b)))
+            .unwrap();
+        near(rpm(best.motor_rad_s), best_rpm, 1e-3 * best_rpm);
+        // The source rounds 0.1625 to 0.163.
+        near(bench.torque(&best), best_n_m, 5.1e-4);
+        near(power(&best), best_w, 6e-4);
+    }
+}
+
+/// M16. MuJoCo documentation, "DC Motor Model" note, section 1.1 (Kt = Ke in SI units).
+#[test]
+fn m16_torque_constant_from_the_speed_constant() {
+    for (kv_rpm_per_v, constant) in [(1_000.0, 9.549_297e-3), (3_500.0, 2.728_370e-3)] {
+        near(MotorData { kv_rpm_per_v, ..data() }.constant(), constant, 1e-9);
+    }
+}
+
+/// M17. Algebra (the textbook form, e.g. Hughes, is quoted from memory): 12 V, 0.1 ohm, 2 A free.
+#[test]
+fn m17_best_efficiency_with_constant_free_current() {
+    let motor = motor_of(MotorData {
+        kv_rpm_per_v: 1_000.0,
+        resistance_ohm: 0.1,
+        no_load_a: 2.0,
+        no_load_v: 12.0,
+        viscous_share: 0.0,
+        // Heavy, so that the smoothed sign of the friction is plainly one at speed.
+        rotor_inertia_kg_m2: 1.0e-2,
+        ..data()
+    });
+    let bench = Bench::of(motor, 12.0);
+    let free_rad_s = 12.0 / motor.constant;
+    let efficiency = |now: &State| {
+        let flows = bench.flows(Action::Drive(1.0), now);
+        bench.torque(now) * now.motor_rad_s / (flows.bus_v * flows.bus_a)
+    };
+    let best = (1..100_000)
+        .map(|part| bench.held(Action::Drive(1.0), f64::from(part) * 1e-5 * free_rad_s))
+        .filter(|now| bench.torque(now) > 0.0)
+        .max_by(|a, b| efficiency(a).total_cmp(&efficiency(b)))
+        .unwrap();
+    near(best.current_a, 15.4919, 2e-3);
+    near(efficiency(&best), 0.758_468, 1e-6);
+}
+
+/// Means over one settled PWM period in which `on` acts for a share of the time and `off` for the
+/// rest; the speed is held from outside.
+fn resolved(bench: &Bench, on: Action, off: Action, share: f64, speed: f64) -> [f64; 3] {
+    let (period_s, steps) = (1.0e-3, 2_000_u32);
+    let hold = |now: State| State { motor_rad_s: speed, ..now };
+    let mut now = hold(State::default());
+    let mut means = [0.0; 3];
+    // 400 periods are ten time constants of the slowest winding below.
+    for _ in 0..400 {
+        means = [0.0; 3];
+        for tick in 0..steps {
+            let on_now = f64::from(tick) < share * f64::from(steps);
+            let action = if on_now { on } else { off };
+            let next = hold(bench.step(action, &now, period_s / f64::from(steps)));
+            let middle = State { current_a: (now.current_a + next.current_a) / 2.0, ..now };
+            let flows = bench.flows(action, &middle);
+            for (mean, part) in means.iter_mut().zip([middle.current_a, flows.bus_a, flows.heat_w])
+            {
+                *mean += part / f64::from(steps);
+            }
+            now = next;
+        }
+    }
+    means
+}
+
+/// P4. A stored article series on H-bridges gives the switch states of sign-magnitude drive (on: the
+/// supply; off: both terminals on one rail); that they average to D V is algebra. Here the averaged
+/// bridge is held against the switches themselves.
+#[test]
+fn p4_driving_is_the_mean_of_its_switching() {
+    // L/R = 40 periods: the ripple is small, as the averaged bridge assumes.
+    let bench = small_bench(8.0e-3);
+    for (duty, speed) in [(0.3, 0.0), (0.5, 40.0), (0.8, 150.0), (0.3, 150.0)] {
+        let action = Action::Drive(duty);
+        let mean = bench.held(action, speed);
+        let flows = bench.flows(action, &mean);
+        let [current, bus, _] =
+            resolved(&bench, Action::Drive(1.0), Action::Brake(1.0), duty, speed);
+        // The row's own value: mean voltage D V.
+        near(current * 0.2 + 0.05 * speed, duty * 12.0, 0.01);
+        near(current, mean.current_a, 0.01 * mean.current_a.abs() + 0.01);
+        near(bus, flows.bus_a, 0.01 * flows.bus_a.abs() + 0.02);
+        near(flows.heat_w, current * current * 0.2, 0.01 * flows.heat_w + 0.01);
+    }
+}
+
+/// P6. Algebra: the windings shorted for a share d of the period and open for the rest, the
+/// inductance small against the period: mean torque d K^2 w / R.
+#[test]
+fn p6_braking_is_the_mean_of_its_switching() {
+    // L/R = 2 us of a period of 1 ms: the current's rise costs 2 us of each pulse.
+    let bench = small_bench(0.4e-6);
+    let speed = 100.0;
+    for share in [0.1, 0.5, 0.9] {
+        let mean = bench.held(Action::Brake(share), speed);
+        let flows = bench.flows(Action::Brake(share), &mean);
+        let [current, bus, heat] =
+            resolved(&bench, Action::Brake(1.0), Action::Coast, share, speed);
+        let tolerance = 1.1 * 2.0e-6 / (share * 1.0e-3) + 1e-3;
+        near(bench.torque(&mean), -share * 1.25, 1e-9);
+        near(current, mean.current_a, tolerance * mean.current_a.abs());
+        near(heat, flows.heat_w, 2.0 * tolerance * flows.heat_w);
+        assert_eq!((bus, flows.bus_a), (0.0, 0.0), "a shorted motor feeds nothing back");
+    }
+}
+
+/// P6, second half. Algebra: a synchronous bridge at duty D carries (D V - K w) / R, so it feeds the
+/// pack when D V < K w; a diode carries nothing backward.
+#[test]
+fn p6_only_a_synchronous_bridge_feeds_the_pack() {
+    let bench = small_bench(2.0e-4);
+    let (action, speed) = (Action::Drive(0.25), 100.0);
+    let mean = bench.held(action, speed);
+    near(mean.current_a, (0.25 * 12.0 - 0.05 * 100.0) / 0.2, 1e-9);
+    near(bench.flows(action, &mean).bus_a, -2.5, 1e-9);
+    let diode = Bench { synchronous: false, ..bench };
+    let mut now = State { motor_rad_s: speed, ..State::default() };
+    for _ in 0..1_000 {
+        now = diode.step(action, &now, 1.0e-5);
+        assert_eq!(now.current_a, 0.0);
+    }
+    near(now.motor_rad_s, speed, 1e-9);
+}
+
+fn slope(run_m: f64, rise_m: f64, rolling: f64) -> Course {
+    Course {
+        profile_m: vec![[0.0, 0.0], [run_m, rise_m]],
+        start_m: 0.0,
+        surfaces: vec![Surface { from_m: 0.0, grip: 0.9, grip_sliding: 0.8, rolling }],
+        snags: Vec::new(),
+    }
+}
+
+/// Forces of grade and air, and of rolling \[N\], on a vehicle that rolls without slip.
+fn resistances(rig: &Rig, course: &Course, speed_m_s: f64) -> [f64; 2] {
+    let plant = Plant::new(rig, course);
+    let mut state: PlantState = plant.at_rest(rig, 50.0);
+    state.now.speed_m_s = speed_m_s;
+    state.now.wheel_rad_s = speed_m_s / rig.wheels.radius_m;
+    // The shaft follows, so that it carries nothing; the tyres are slack, so that nothing but the
+    // resistances acts: on the body grade and air, on the wheels rolling.
+    state.now.motor_rad_s = state.now.wheel_rad_s * plant.line.ratio;
+    let flows = plant.flows(&state, Action::Coast);
+    near(flows.shaft_n_m, 0.0, 1e-9);
+    near(flows.tyre_n, 0.0, 1e-9);
+    let body_n = -flows.rates.speed_m_s * rig.vehicle.mass_kg;
+    let wheel_n_m = -flows.rates.wheel_rad_s * rig.wheels.inertia_kg_m2;
+    [body_n, wheel_n_m / rig.wheels.radius_m]
+}
+
+/// V1. Modelica Standard Library, Translational.Examples.Vehicle: 100 kg, area 1, drag 0.5, air
+/// 1.18 kg/m^3, rolling 0.01, radius 0.25 m, 25/3.5 m/s.
+#[test]
+fn v1_driving_resistances() {
+    let mut rig = demo::rig().unwrap();
+    rig.vehicle.mass_kg = 100.0;
+    // Our air is that of ISO 2533; the area takes up the difference.
+    rig.vehicle.drag_area_m2 = 0.5 * 1.18 / AIR_DENSITY;
+    rig.wheels.radius_m = 0.25;
+    // Heavy, so that the smoothed sign of rolling resistance is plainly one at this speed.
+    rig.wheels.inertia_kg_m2 = 10.0;
+    let speed = 25.0 / 3.5;
+    let [air, roll] = resistances(&rig, &slope(100.0, 0.0, 0.01), speed);
+    near(air, 15.051_02, 1e-5);
+    near(roll, 9.806_65, 1e-5);
+    near(air + roll, 24.857_67, 2e-5);
+    near((air + roll) * rig.wheels.radius_m, 6.214_418, 1e-5);
+    let [air_and_grade, roll] = resistances(&rig, &slope(100.0, 5.0, 0.01), speed);
+    near(air_and_grade - air, 48.972_07, 1e-5);
+    near(roll, 9.794_415, 1e-5);
+}
+
+/// V2. Modelica Standard Library, text of Translational.Components.Vehicle: a grade is the tangent
+/// of the slope, so 10 m on 100 m is 0.1.
+#[test]
+fn v2_a_grade_is_a_tangent() {
+    let mut rig = demo::rig().unwrap();
+    rig.vehicle.drag_area_m2 = 0.0;
+    let [grade_n, _] = resistances(&rig, &slope(100.0, 10.0, 0.0), 1.0);
+    let sine = grade_n / (rig.vehicle.mass_kg * GRAVITY);
+    near(libm::tan(libm::asin(sine)), 0.1, 1e-9);
+}
+
+/// B1. PyBaMM parameter set Ecker2015 (Ecker et al. 2015, J. Electrochem. Soc.): open-circuit voltage
+/// over state of charge, +-0.5 mV.
+#[test]
+fn b1_open_circuit_voltage_of_a_pouch_cell() {
+    let published = [
+        [0.0, 2.5],
+        [0.05, 3.2938],
+        [0.1, 3.4586],
+        [0.2, 3.5870],
+        [0.3, 3.7094],
+        [0.4, 3.7700],
+        [0.5, 3.7873],
+        [0.6, 3.8155],
+        [0.7, 3.8823],
+        [0.8, 3.9868],
+        [0.9, 4.0789],
+        [1.0, 4.2],
+    ];
+    let rig = demo::rig().unwrap();
+    let data = PackData { cells: 2, capacity_ah: 3.0, ocv_v: published.to_vec(), ..rig.pack };
+    let pack = Pack::new(&data);
+    for [charge, volts] in published {
+        near(pack.open_v(charge, 0.0), 2.0 * volts, 2.0 * 0.5e-3);
+    }
+    // Left at a current of one capacity per hour it meets each published point on its hour.
+    let mut now = State { charge: 1.0, ..State::default() };
+    for tenth in (0..10).rev() {
+        for _ in 0..360 {
+            now = rk4(&now, 1.0, |now| State {
+                charge: pack.rates(3.0, now.delayed_v).1,
+                ..State::default()
+            });
+        }
+        let point = published.iter().find(|p| (p[0] * 10.0 - f64::from(tenth)).abs() < 1e-9);
+        near(pack.open_v(now.charge, 0.0) / 2.0, point.unwrap()[1], 0.5e-3);
+    }
+    // No wiggle between the points.
+    let curve: Vec<f64> = (0..=1_000).map(|i| pack.open_v(f64::from(i) / 1_000.0, 0.0)).collect();
+    assert!(curve.windows(2).all(|pair| pair[1] >= pair[0]));
+}
+
+/// Algebra, no publication claimed: on a slope a shorted motor does not hold, it creeps, at the speed
+/// whose short-circuit torque carries the weight: w = T R / K^2, T = m g sin(slope) r / G.
+#[test]
+fn a_shorted_rig_creeps_down_a_slope_as_the_formula_says() {
+    let mut rig = demo::rig().unwrap();
+    rig.vehicle.drag_area_m2 = 0.0;
+    rig.gears.efficiency_driving = 1.0;
+    rig.gears.efficiency_driven_back = 1.0;
+    rig.gears.backlash_deg = 0.0;
+    rig.motor.no_load_a = 0.0;
+    // So large that the winding stays at 20 degrees, where its resistance is given.
+    rig.motor.winding_j_per_k = 1.0e5;
+    let angle = 12.0_f64.to_radians();
+    let mut course = slope(10.0 * libm::cos(angle), -10.0 * libm::sin(angle), 0.0);
+    course.start_m = 1.0;
+    let scenario = Scenario {
+        tune: Settings { motor: tune::motor_settings(&rig), ..Settings::default() },
+        rig,
+        course,
+        hand: Hand {
+            duration_s: 5.0,
+            motion: Motion::ByTime(vec![[0.0, 0.0]]),
+            radio: Radio { frame_ms: 20.0, neutral_us: 1_500.0, travel_us: 500.0 },
+            lost_s: Vec::new(),
+        },
+    };
+    let rig = &scenario.rig;
+    let run = simulate(&scenario, 0.25e-3).unwrap();
+    let last = run.rows.last().unwrap();
+    assert_eq!(last.output.command, Command::Brake { strength: Strength::FULL });
+    let ratio = rig.gears.ratio();
+    let torque = rig.vehicle.mass_kg * GRAVITY * libm::sin(angle) * rig.wheels.radius_m / ratio;
+    let ohm = rig.motor.resistance_ohm + rig.bridge.resistance_ohm;
+    let creep = torque * ohm / (rig.motor.constant() * rig.motor.constant());
+    near(last.plant.now.motor_rad_s, creep, 1e-3 * creep);
+    near(last.speed_m_s(), creep / ratio * rig.wheels.radius_m, 1e-3 * last.speed_m_s());
+    near(
+        last.plant.now.current_a,
+        -torque / rig.motor.constant(),
+        1e-3 * torque / rig.motor.constant(),
+    );
+}
