@@ -149,7 +149,8 @@ impl Drag {
                 state.delayed_ticks = 0;
                 state.phase = self.release.back(state.phase);
             }
-            Ask::Drag if state.delayed_ticks < self.delay_ticks => {
+            // A brake that is still partly on comes back from where it is, without a delay.
+            Ask::Drag if state.released() && state.delayed_ticks < self.delay_ticks => {
                 state.delayed_ticks = state.delayed_ticks.saturating_add(1);
                 state.target = self.strength;
             }

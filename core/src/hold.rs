@@ -1,7 +1,7 @@
 //! Sixth stage, driving: duty from the demand, with or without a loop that holds the speed.
 //!
 //! ```text
-//! open loop   duty = feed_forward demand
+//! open loop   duty = demand
 //! with hold   duty = feed_forward demand + added
 //!             added = PI(demand - speed / full_speed - droop added), |added| <= authority
 //! ```
@@ -143,7 +143,8 @@ impl Hold {
             let high = bound.min(I16F16::ONE.saturating_sub(open));
             let error = size.saturating_sub(relative);
             state.added = self.pi.step(&mut state.pi, error, low, high);
-            at_authority = state.added >= high && error > I16F16::ZERO;
+            at_authority =
+                state.faded_in == Phase::END && state.added >= high && error > I16F16::ZERO;
         } else {
             state.faded_in = self.fade.back(state.faded_in);
             let bound = self.authority.saturating_mul(state.faded_in.share().raw());

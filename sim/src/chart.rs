@@ -224,6 +224,7 @@ impl Sheet {
         let (left_px, right_px) = self.margins();
         let mut chart = ChartBuilder::on(area)
             .margin_top(26)
+            .margin_bottom(if last { 0 } else { 12 })
             .margin_right(right_px)
             .y_label_area_size(left_px)
             .x_label_area_size(if last { AXIS_PX } else { 0 })
@@ -237,7 +238,7 @@ impl Sheet {
         }
         let mut mesh = chart.configure_mesh();
         mesh.disable_x_mesh()
-            .y_labels((panel.height * 3.0).clamp(3.0, 6.0) as usize)
+            .y_labels((panel.height * 5.0).clamp(4.0, 7.0) as usize)
             .x_labels(8)
             .y_label_formatter(&short)
             .x_label_formatter(&short)
@@ -293,7 +294,7 @@ fn draw_bar<B: DrawingBackend>(
     let (label_px, value_px) = (128, 112);
     let length = f64::from(width - label_px - value_px - 16) * bar.share.clamp(0.0, 1.0);
     area.draw(&Text::new(bar.label.clone(), (14, top), text(17, colour::INK)))?;
-    let corners = [(label_px, top - 1), (label_px + length.max(2.0) as i32, top + 19)];
+    let corners = [(label_px, top - 4), (label_px + length.max(2.0) as i32, top + 16)];
     area.draw(&Rectangle::new(corners, bar.colour.filled()))?;
     let at = (label_px + length.max(2.0) as i32 + 8, top);
     area.draw(&Text::new(bar.text.clone(), at, text(17, colour::INK)))

@@ -239,15 +239,7 @@ fn beside(path: &Path) -> (Folder, String) {
 
 fn one_run(name: &str, runs: &[Variant], slope: f64, out: &Path) -> Result<String, Failure> {
     let Some(variant) = runs.first() else { return Ok(String::new()) };
-    let sheet =
-        run_sheet(&format!("Run: {name}"), &variant.scenario, &variant.run, &variant.scores);
-    let mut results = Results::default();
-    let drawing = draw(&mut results, "run", &sheet)?;
-    results.add("run.csv", to_csv(&variant.run.rows));
-    results.add("run.json", record(runs, slope)?);
-    let figure = Figure { caption: sheet.subtitle, svg: drawing };
-    results.add("report.html", page(&format!("Run: {name}"), runs, &[figure], slope));
-    results.write(out)?;
+    one_run_results(name, runs, slope)?.write(out)?;
     let mut text = terminal_chart(variant);
     for sentence in sentences(&variant.scores, slope) {
         text.push_str(&format!("- {sentence}\n"));
@@ -255,6 +247,24 @@ fn one_run(name: &str, runs: &[Variant], slope: f64, out: &Path) -> Result<Strin
     text.push_str(&format!("\nCaution: {}\n", CAUTIONS[0]));
     text.push_str(&wrote(out, "run.svg run.png run.csv run.json report.html"));
     Ok(text)
+}
+
+/// Everything one run writes, not yet on disk.
+///
+/// # Errors
+/// When a picture cannot be drawn.
+pub fn one_run_results(name: &str, runs: &[Variant], slope: f64) -> Result<Results, String> {
+    let mut results = Results::default();
+    for variant in runs {
+        let title = format!("Run: {name}");
+        let sheet = run_sheet(&title, &variant.scenario, &variant.run, &variant.scores);
+        let drawing = draw(&mut results, "run", &sheet)?;
+        results.add("run.csv", to_csv(&variant.run.rows));
+        let figure = Figure { caption: sheet.subtitle, svg: drawing };
+        results.add("report.html", page(&title, runs, &[figure], slope));
+    }
+    results.add("run.json", record(runs, slope)?);
+    Ok(results)
 }
 
 fn side_by_side(
@@ -298,7 +308,7 @@ fn side_by_side(
     Ok(text)
 }
 
-fn draw(results: &mut Results, name: &str, picture: &impl Picture) -> Result<String, Failure> {
+fn draw(results: &mut Results, name: &str, picture: &impl Picture) -> Result<String, String> {
     let drawing = svg(picture)?;
     results.add(format!("{name}.svg"), drawing.clone());
     results.add(format!("{name}.png"), png(picture)?);
@@ -309,7 +319,7 @@ fn wrote(out: &Path, names: &str) -> String {
     format!("Wrote to {}: {names}\n", out.display())
 }
 
-fn record(runs: &[Variant], slope: f64) -> Result<String, Failure> {
+fn record(runs: &[Variant], slope: f64) -> Result<String, String> {
     let runs: Vec<serde_json::Value> = runs
         .iter()
         .map(|variant| {

@@ -75,7 +75,7 @@ impl Course {
         let (course, csv, gpx, filter) = {
             let top = document.top();
             let place = || -1.0e5..=1.0e5;
-            let inline = top.pairs("profile_m", [place(), -1.0e4..=1.0e4]);
+            let inline = top.pairs("profile_m", 2, [place(), -1.0e4..=1.0e4]);
             let (csv, gpx) = (top.text("profile_csv"), top.text("profile_gpx"));
             let given = ["profile_m", "profile_csv", "profile_gpx"];
             let count = given.iter().filter(|key| top.has(key)).count();
@@ -114,7 +114,31 @@ impl Course {
             (None, Some(course)) => course.profile_m = filter.apply(&course.profile_m),
             _ => {}
         }
+        if let Some(course) = course.as_ref().filter(|_| refusals.is_empty())
+            && let Some(refusal) = course.ends_refusal(source)
+        {
+            refusals.push(refusal);
+        }
         course.filter(|_| refusals.is_empty()).ok_or(refusals)
+    }
+
+    /// What can only be judged once the profile is read: its length, and where the start lies.
+    fn ends_refusal(&self, source: &Source) -> Option<Refusal> {
+        let (from, to) = (self.profile_m.first()?[0], self.profile_m.last()?[0]);
+        let refuse = |what: String, remedy: &str| Some(source.clone().refuse(what, remedy));
+        if to - from < 0.1 {
+            refuse(
+                format!("the profile is {} m long; allowed is 0.1 or more", to - from),
+                "give the profile more length, or a larger scale",
+            )
+        } else if !(from..to).contains(&self.start_m) {
+            refuse(
+                format!("start_m is {}; allowed is {from} to {to}, the profile", self.start_m),
+                "start the rig on the course",
+            )
+        } else {
+            None
+        }
     }
 
     /// The surface at a place.

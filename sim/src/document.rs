@@ -256,10 +256,11 @@ impl<'d> Table<'d> {
     }
 
     /// A list of pairs of numbers, `[[0, 0.0], [1.5, 0.2]]`; the first of each pair must not fall.
-    /// `ranges` bound the two members. `None` when missing or wrong.
+    /// `ranges` bound the two members, `least` their number. `None` when missing or wrong.
     pub fn pairs(
         &self,
         key: &'static str,
+        least: usize,
         ranges: [RangeInclusive<f64>; 2],
     ) -> Option<Vec<[f64; 2]>> {
         let value = self.value(key)?;
@@ -298,11 +299,11 @@ impl<'d> Table<'d> {
             }
             pairs.push([first, second]);
         }
-        if pairs.len() < 2 && good {
+        if pairs.len() < least && good {
             self.mistake(
                 key,
-                format!("{} has {} pairs; allowed is 2 or more", self.path(key), pairs.len()),
-                "give at least a start and an end".into(),
+                format!("{} has {} pairs; allowed is {least} or more", self.path(key), pairs.len()),
+                "add what is missing".into(),
             );
             return None;
         }
@@ -437,7 +438,7 @@ mod tests {
                 let body = top.table("body");
                 body.number("mass_kg", 0.1..=100.0);
                 body.whole_or("axles", 1..=9, 2);
-                body.pairs("points", [0.0..=9.0, -1.0..=1.0]);
+                body.pairs("points", 2, [0.0..=9.0, -1.0..=1.0]);
                 body.choice_or("colour", &[("red", 1), ("blue", 2)], 1);
             }
             document.finish(())

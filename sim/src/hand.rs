@@ -62,8 +62,8 @@ impl Hand {
                 travel_us: radio.number_or("travel_us", 50.0..=900.0, 500.0),
             };
             let throttle = || -1.0..=1.0;
-            let by_time = top.pairs("throttle", [0.0..=3_600.0, throttle()]);
-            let by_place = top.pairs("throttle_by_place", [-1.0e6..=1.0e6, throttle()]);
+            let by_time = top.pairs("throttle", 2, [0.0..=3_600.0, throttle()]);
+            let by_place = top.pairs("throttle_by_place", 2, [-1.0e6..=1.0e6, throttle()]);
             let recording = top.text("recording_csv");
             let given = ["throttle", "throttle_by_place", "recording_csv"];
             let count = given.iter().filter(|key| top.has(key)).count();
@@ -75,7 +75,8 @@ impl Hand {
                 );
             }
             let lost_s = if top.has("lost_s") {
-                let lost = top.pairs("lost_s", [0.0..=3_600.0, 0.0..=3_600.0]).unwrap_or_default();
+                let lost =
+                    top.pairs("lost_s", 1, [0.0..=3_600.0, 0.0..=3_600.0]).unwrap_or_default();
                 if lost.iter().any(|[from, to]| from > to) {
                     top.contradiction(
                         "lost_s",

@@ -200,7 +200,7 @@ impl Rig {
                     cg_height_m: vehicle.number("cg_height_m", 0.0..=2.0),
                     cg_ahead_of_rear_m: vehicle.number_or(
                         "cg_ahead_of_rear_m",
-                        0.0..=5.0,
+                        0.001..=5.0,
                         wheelbase_m / 2.0,
                     ),
                     drag_area_m2: vehicle.number_or("drag_area_m2", 0.0..=5.0, 0.0),
@@ -254,7 +254,7 @@ impl Rig {
                     delayed_s: pack.number_or("delayed_s", 0.1..=1_000.0, 10.0),
                     leads_ohm: pack.number("leads_ohm", 0.0..=1.0),
                     ocv_v: pack
-                        .pairs("ocv_v", [0.0..=1.0, 0.5..=5.0])
+                        .pairs("ocv_v", 2, [0.0..=1.0, 0.5..=5.0])
                         .unwrap_or_else(|| POUCH_CELL_OCV.to_vec()),
                 },
                 board: Board {
@@ -264,11 +264,11 @@ impl Rig {
                     temperature_sensor: board.flag_or("temperature_sensor", true),
                 },
             };
-            if rig.vehicle.cg_ahead_of_rear_m > rig.vehicle.wheelbase_m {
+            if rig.vehicle.cg_ahead_of_rear_m >= rig.vehicle.wheelbase_m {
                 vehicle.contradiction(
                     "cg_ahead_of_rear_m",
                     format!(
-                        "vehicle.cg_ahead_of_rear_m is {}, beyond the front axle at {}",
+                        "vehicle.cg_ahead_of_rear_m is {}, not behind the front axle at {}",
                         rig.vehicle.cg_ahead_of_rear_m, rig.vehicle.wheelbase_m
                     ),
                     "the centre of gravity must lie between the axles, or the rig falls over",

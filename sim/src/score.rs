@@ -16,6 +16,8 @@ pub const REACTION_S: f64 = 0.75;
 /// Slower than this for [`QUIET_S`] counts as stopped \[m/s\].
 const STOPPED_M_S: f64 = 0.01;
 const QUIET_S: f64 = 0.2;
+/// A throttle that moves by less than this counts as held; a recorded hand is never quite still.
+const HELD: f32 = 0.03;
 
 /// One score with its definition.
 #[derive(Clone, Debug, Serialize)]
@@ -132,7 +134,8 @@ pub fn load(run: &Run) -> Option<Load> {
     let end = (start..rows.len())
         .find(|&index| {
             let trace = &rows[index].output.trace;
-            rows[index].flows.snag_n_m <= 0.0 && index > start + 1 || trace.demand != held
+            let moved = (trace.demand.to_f32() - held.to_f32()).abs() > HELD;
+            rows[index].flows.snag_n_m <= 0.0 && index > start + 1 || moved
         })
         .unwrap_or(rows.len());
     let window = (0.5 / run.tick_s) as usize;
@@ -249,22 +252,36 @@ fn easing_off(run: &Run, let_off: Option<LetOff>, add: &mut Add<'_>) {
     let of = |value: Option<f64>| value.map_or(Value::NotInThisRun, Value::Is);
     let smooth: Vec<f64> = smooth_acceleration(run);
     let window = let_off.map(|found| found.start..found.end);
-    let lurch = window.clone().map(|rows| {
+    // Where the brake's coming-in ends and the shorted motor's last nod begins.
+    let split = let_off.map(|found| {
+        let quarter = run.rows[found.start].speed_m_s().abs() / 4.0;
+        let slow = (found.start..found.end).find(|&i| run.rows[i].speed_m_s().abs() < quarter);
+        slow.unwrap_or(found.end)
+    });
+    let jerk = |rows: std::ops::Range<usize>| {
         let pairs = smooth[rows].windows(2).map(|pair| (pair[1] - pair[0]).abs() / run.tick_s);
         pairs.fold(0.0, f64::max)
-    });
+    };
+    let coming_in = let_off.zip(split).map(|(found, split)| jerk(found.start..split));
+    let stopping = let_off.zip(split).map(|(found, split)| jerk(split..found.end));
     let peak = window.clone().map(|rows| smooth[rows].iter().fold(0.0_f64, |a, b| a.max(-b)));
     add(
         "lurch",
-        of(lurch),
-        "m/s^3",
-        "largest |d(a)/dt| of the body within the let-off, a low-pass filtered at 10 Hz (2nd-order \
-         Butterworth, zero phase)",
+        of(coming_in),
+        "m/s\u{b3}",
+        "largest |d(a)/dt| of the body from letting go until its speed has fallen to a quarter, a \
+         low-pass filtered at 10 Hz (2nd-order Butterworth, zero phase)",
+    );
+    add(
+        "stop jolt",
+        of(stopping),
+        "m/s\u{b3}",
+        "the same for the rest of the let-off: the last nod as the rig comes to stand",
     );
     add(
         "peak deceleration",
         of(peak),
-        "m/s^2",
+        "m/s\u{b2}",
         "largest deceleration of the body within the let-off, filtered likewise",
     );
     let stopped = |measure: &dyn Fn(usize, usize) -> f64| match let_off {

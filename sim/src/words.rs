@@ -41,7 +41,7 @@ pub fn sentences(scores: &Scores, creep_slope_deg: f64) -> Vec<String> {
             _ => "and it has not stopped by the end".into(),
         };
         said.push(format!(
-            "Easing off decelerates at up to {} m/s^2 with a lurch of {} m/s^3, {tail}.",
+            "Easing off decelerates at up to {} m/s\u{b2} with a lurch of {} m/s\u{b3}, {tail}.",
             digits(peak),
             digits(lurch)
         ));

@@ -11,7 +11,7 @@
     reason = "tests compute and panic"
 )]
 
-use std::f64::consts::PI;
+use std::f64::consts::{FRAC_2_PI, PI};
 
 use easeoff_core::{Command, Settings, Strength};
 use easeoff_sim::course::{Course, Surface};
@@ -224,7 +224,7 @@ fn library_machine() -> Bench {
 #[test]
 fn m8_permanent_magnet_machine() {
     let bench = library_machine();
-    near(bench.motor.constant, 0.636_619_8, 1e-7);
+    near(bench.motor.constant, FRAC_2_PI, 1e-7);
     let loaded = Bench { load_n_m: 63.66, ..bench };
     let end = loaded.run(Action::Drive(1.0), State::default(), 3.0, 30_000);
     near(end.current_a, 100.0, 0.01);

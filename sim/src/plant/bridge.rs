@@ -94,15 +94,48 @@ impl Circuit {
 
 /// Whether a diode would have to carry current backward.
 fn reverses(duty: f64, current_a: f64, rate: f64) -> bool {
-    let forward = if duty < 0.0 { -1.0 } else { 1.0 };
-    forward * current_a <= 0.0 && forward * rate < 0.0
+    let way = conducts(duty, current_a);
+    way == 0.0 || (way * current_a <= 0.0 && way * rate < 0.0)
 }
 
-/// The motor current after a step: what a diode blocks and what an open bridge interrupts is gone.
-pub fn settle(action: Action, synchronous: bool, current_a: f64) -> f64 {
+/// The way a diode lets current flow: with the duty, and without one as it flows already.
+fn conducts(duty: f64, current_a: f64) -> f64 {
+    let leads = if duty == 0.0 { current_a } else { duty };
+    if leads == 0.0 { 0.0 } else { leads.signum() }
+}
+
+/// The motor current after a step that began with `before_a`: what a diode blocks and what an open
+/// bridge interrupts is gone.
+pub fn settle(action: Action, synchronous: bool, before_a: f64, current_a: f64) -> f64 {
     match action {
         Action::Coast => 0.0,
-        Action::Drive(duty) if !synchronous && duty * current_a < 0.0 => 0.0,
+        Action::Drive(duty) if !synchronous && conducts(duty, before_a) * current_a <= 0.0 => 0.0,
         _ => current_a,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const CIRCUIT: Circuit = Circuit {
+        open_v: 12.0,
+        pack_ohm: 0.0,
+        motor_ohm: 0.1,
+        inductance_h: 1.0e-4,
+        emf_v: 6.0,
+        synchronous: false,
+    };
+
+    #[test]
+    fn a_diode_lets_no_current_reverse_in_either_direction() {
+        for (duty, emf_v) in [(0.2, 6.0), (0.0, 6.0), (0.0, -6.0), (-0.2, -6.0)] {
+            let circuit = Circuit { emf_v, ..CIRCUIT };
+            assert_eq!(circuit.flows(Action::Drive(duty), 0.0).current_rate, 0.0, "{duty}");
+        }
+        assert!(CIRCUIT.flows(Action::Drive(0.9), 0.0).current_rate > 0.0);
+        assert_eq!(settle(Action::Drive(0.0), false, -1.0, 0.2), 0.0);
+        assert_eq!(settle(Action::Drive(0.0), false, -1.0, -0.2), -0.2);
+        assert_eq!(settle(Action::Drive(0.3), true, 0.0, -0.2), -0.2);
     }
 }

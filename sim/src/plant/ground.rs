@@ -91,7 +91,11 @@ fn along_the_way(profile: &[[f64; 2]]) -> Vec<[f64; 2]> {
     let mut way: Vec<[f64; 2]> =
         profile.first().map(|point| vec![[place, point[1]]]).unwrap_or_default();
     for pair in profile.windows(2) {
-        place += libm::hypot(pair[1][0] - pair[0][0], pair[1][1] - pair[0][1]);
+        let length = libm::hypot(pair[1][0] - pair[0][0], pair[1][1] - pair[0][1]);
+        if length <= 0.0 {
+            continue; // a point given twice
+        }
+        place += length;
         way.push([place, pair[1][1]]);
     }
     way

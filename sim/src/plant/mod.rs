@@ -127,7 +127,8 @@ impl Plant {
     pub fn advance(&self, state: &mut PlantState, action: Action, step_s: f64) {
         let snagged = state.snagged;
         let mut next = rk4(&state.now, step_s, |now| self.flows_of(now, &snagged, action).rates);
-        next.current_a = bridge::settle(action, self.synchronous, next.current_a);
+        next.current_a =
+            bridge::settle(action, self.synchronous, state.now.current_a, next.current_a);
         state.now = next;
         state.snagged.settle(&self.snags, next.place_m, next.wheel_rad);
     }

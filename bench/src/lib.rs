@@ -1,0 +1,1 @@
+//! Benchmarks of easeoff; see `benches/main_job.rs` and README.md.

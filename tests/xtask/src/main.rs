@@ -1,0 +1,65 @@
+//! Helper commands of the project.
+//!
+//! `cargo xtask pictures` draws the pictures of README and book again, into docs/src/pictures.
+
+use std::fs;
+use std::path::Path;
+use std::process::ExitCode;
+
+use easeoff_sim::canvas::{Picture, png, svg};
+use easeoff_sim::compare::{hold_kinds, let_off_sheet, onset_times, snag_sheet, variants};
+use easeoff_sim::demo;
+use easeoff_sim::picture::run_sheet;
+use easeoff_sim::run::DEFAULT_STEP_S;
+
+fn main() -> ExitCode {
+    let asked = std::env::args().nth(1);
+    let result = match asked.as_deref() {
+        Some("pictures") => pictures(Path::new("docs/src/pictures")),
+        _ => Err("usage: cargo xtask pictures".into()),
+    };
+    match result {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => {
+            eprintln!("error: {error}");
+            ExitCode::from(2)
+        }
+    }
+}
+
+type Done = Result<(), Box<dyn std::error::Error>>;
+
+/// Slope on which creep is measured, as the program's default [degrees].
+const SLOPE_DEG: f64 = 12.0;
+
+fn pictures(folder: &Path) -> Done {
+    fs::create_dir_all(folder)?;
+    let of = |name: &str| demo::scenario(name).ok_or(format!("the demo {name} is broken"));
+    let let_off = of("let-off")?;
+    let runs = variants(onset_times(&let_off), SLOPE_DEG, DEFAULT_STEP_S)?;
+    write(folder, "let-off", &let_off_sheet(&runs))?;
+    let mut share = let_off;
+    share.tune.drag.law = easeoff_core::DragLaw::Share;
+    let runs = variants(onset_times(&share), SLOPE_DEG, DEFAULT_STEP_S)?;
+    let mut sheet = let_off_sheet(&runs);
+    sheet.title = "The share law: three onset times that hardly differ".into();
+    sheet.subtitle =
+        "as before, but the ramp is of the share of time the motor is shorted; at speed \
+                      the first tenth of it is all the tyres can take"
+            .into();
+    write(folder, "share-law", &sheet)?;
+    let runs = variants(hold_kinds(&of("snag")?), SLOPE_DEG, DEFAULT_STEP_S)?;
+    write(folder, "snag", &snag_sheet(&runs))?;
+    let runs = variants(vec![("garden".into(), of("garden")?)], SLOPE_DEG, DEFAULT_STEP_S)?;
+    for run in &runs {
+        write(folder, "garden", &run_sheet("Run: garden", &run.scenario, &run.run, &run.scores))?;
+    }
+    Ok(())
+}
+
+fn write(folder: &Path, name: &str, picture: &impl Picture) -> Done {
+    fs::write(folder.join(name).with_extension("svg"), svg(picture)?)?;
+    fs::write(folder.join(name).with_extension("png"), png(picture)?)?;
+    println!("{name}");
+    Ok(())
+}
