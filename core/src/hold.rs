@@ -125,7 +125,8 @@ impl Hold {
         speed: Option<Speed>,
         driving: bool,
     ) -> HoldOutput {
-        if !driving {
+        // At neutral there is no direction to add power in, whichever way the wheels turn.
+        if !driving || demand.is_neutral() {
             *state = HoldState::default();
             return open_loop(Demand::ZERO);
         }

@@ -370,7 +370,7 @@ impl Drop for Table<'_> {
         let known = self.known.borrow();
         for (key, value) in content.iter() {
             let name: &str = key.get_ref();
-            if known.iter().any(|known| *known == name) {
+            if known.contains(&name) {
                 continue;
             }
             let near = did_you_mean(name, &known);

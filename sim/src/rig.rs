@@ -274,6 +274,17 @@ impl Rig {
                     "the centre of gravity must lie between the axles, or the rig falls over",
                 );
             }
+            if !(1.0..=500.0).contains(&rig.gears.ratio()) {
+                gears.contradiction(
+                    "internal_ratio",
+                    format!(
+                        "spur / pinion * internal_ratio is {}; allowed is 1 to 500 motor turns per \
+                         wheel turn",
+                        rig.gears.ratio()
+                    ),
+                    "check the teeth and the internal ratio",
+                );
+            }
             if rig
                 .pack
                 .ocv_v

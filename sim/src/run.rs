@@ -52,7 +52,7 @@ pub struct Row {
 #[derive(Clone, Debug)]
 pub enum RunError {
     /// The tune is wrong; readers of tune files have already said so.
-    Tune(SettingsErrors),
+    Tune(Box<SettingsErrors>),
     /// The step is too coarse for the motor's winding.
     Step {
         /// The step asked for \[s\].
@@ -141,7 +141,8 @@ impl<'s> Simulation<'s> {
         let rig = &scenario.rig;
         // Board files are read with the same bounds, so the fallback is never taken.
         let rate = TickRate::new(rig.board.tick_hz).unwrap_or(FALLBACK_RATE);
-        let controller = scenario.tune.prepare(rate).map_err(RunError::Tune)?;
+        let controller =
+            scenario.tune.prepare(rate).map_err(|errors| RunError::Tune(Box::new(errors)))?;
         let tick_s = 1.0 / f64::from(rate.hz());
         let steps_per_tick = libm::ceil(tick_s / step_s - 1.0e-9).max(1.0) as u32;
         let step_s = tick_s / f64::from(steps_per_tick);
@@ -237,7 +238,7 @@ impl<'s> Simulation<'s> {
     }
 }
 
-#[expect(clippy::unwrap_used, reason = "evaluated by the compiler")]
+/// Evaluated by the compiler.
 const FALLBACK_RATE: TickRate = TickRate::new(1_000).unwrap();
 
 /// Runs a scenario to its end.

@@ -279,6 +279,25 @@ impl Watch {
         prop_assert!(duty.magnitude() <= trace.duty_asked.magnitude());
         prop_assert!(command.braking() <= trace.brake_asked);
 
+        if drives(output) && !self.drove {
+            // Two units of the last place for rounding.
+            let first_step = it.tune.slew.rise_per_s / f32::from(it.rate.hz()) + 2.0 / 65_536.0;
+            prop_assert!(trace.slewed.to_f32().abs() <= first_step, "driving begins with a jump");
+        }
+        // What the hold adds stays within its authority; while it works, also within what is left.
+        if let Some(hold) = it.tune.hold {
+            let open = hold.feed_forward * trace.slewed.to_f32().abs();
+            let left = if input.speed.is_some() { 1.0 - open } else { 1.0 };
+            let most = hold.authority.min(left) + 2.0 / 65_536.0;
+            prop_assert!(trace.added.to_f32() <= most, "adds more than it may");
+        }
+        // The demand points where the throttle does, neither way in the dead band.
+        let calibration = &it.tune.calibration;
+        let off = trace.pulse.map_or(0.0, |pulse| pulse.to_f32() - calibration.neutral_us);
+        let off = if calibration.reversed { -off } else { off };
+        let dead = calibration.dead_band_us;
+        prop_assert!(trace.demand <= Demand::ZERO || off > dead - 1e-3);
+        prop_assert!(trace.demand >= Demand::ZERO || off < 1e-3 - dead);
         self.turn(it, input, output)
     }
 

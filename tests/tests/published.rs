@@ -75,7 +75,7 @@ impl Bench {
 
     fn step(&self, action: Action, now: &State, step_s: f64) -> State {
         let mut next = rk4(now, step_s, |now| self.rates(action, now));
-        next.current_a = settle(action, self.synchronous, next.current_a);
+        next.current_a = settle(action, self.synchronous, now.current_a, next.current_a);
         next
     }
 
@@ -121,7 +121,7 @@ fn data() -> MotorData {
     demo::rig().unwrap().motor
 }
 
-/// University of Michigan, Control Tutorials for MATLAB and Simulink, "DC Motor Speed":
+/// University of Michigan, Control Tutorials (CTMS), "DC Motor Speed":
 /// J 0.01, b 0.1, K 0.01, R 1, L 0.5.
 fn tutorial() -> Bench {
     let motor = Motor {

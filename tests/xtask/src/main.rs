@@ -29,7 +29,7 @@ fn main() -> ExitCode {
 
 type Done = Result<(), Box<dyn std::error::Error>>;
 
-/// Slope on which creep is measured, as the program's default [degrees].
+/// Slope on which creep is measured, as the program's default, in degrees.
 const SLOPE_DEG: f64 = 12.0;
 
 fn pictures(folder: &Path) -> Done {
