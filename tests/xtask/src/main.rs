@@ -42,7 +42,7 @@ fn pictures(folder: &Path) -> Done {
     share.tune.drag.law = easeoff_core::DragLaw::Share;
     let runs = variants(onset_times(&share), SLOPE_DEG, DEFAULT_STEP_S)?;
     let mut sheet = let_off_sheet(&runs);
-    sheet.title = "The share law: three onset times that hardly differ".into();
+    sheet.title = "The share law: even a slow ramp bites at once".into();
     sheet.subtitle =
         "as before, but the ramp is of the share of time the motor is shorted; at speed \
                       the first tenth of it is all the tyres can take"
