@@ -3,10 +3,11 @@
 use easeoff_core::{DragSettings, HoldSettings};
 
 use crate::chart::{Bar, Column, Panel, Sheet, colour, share_axes};
+use crate::episode::wheel_speed;
 use crate::picture::line;
 use crate::run::{Row, Run, RunError, simulate};
 use crate::scenario::Scenario;
-use crate::score::{Scores, Value, scores, smooth_acceleration, wheel_speed};
+use crate::score::{Scores, Value, scores, smooth_acceleration};
 use crate::words::amount;
 
 /// One of the runs laid side by side.

@@ -2,9 +2,10 @@
 
 use serde::Serialize;
 
-use crate::document::{Document, Table};
+use crate::document::Document;
 use crate::folder::Folder;
 use crate::mistake::{Refusal, Source};
+use crate::reader::Table;
 use crate::table::read_pairs;
 use crate::track::{self, TrackFilter};
 

@@ -13,6 +13,7 @@
 // Reading.
 pub mod mistake;
 pub mod document;
+pub mod reader;
 pub mod folder;
 pub mod table;
 pub mod interpolate;
@@ -30,6 +31,8 @@ pub mod run;
 
 // Judging.
 pub mod filter;
+pub mod episode;
+pub mod creep;
 pub mod score;
 
 // Showing.

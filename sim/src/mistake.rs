@@ -1,6 +1,7 @@
 //! What is wrong with a file, told so that a person can mend it.
 
-use std::ops::Range;
+use std::fmt::Display;
+use std::ops::{Range, RangeInclusive};
 
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
 
@@ -73,4 +74,34 @@ impl Refusal {
         };
         Renderer::plain().render(&[group])
     }
+}
+
+/// The words for a value outside its range, the same in every file.
+pub fn out_of_range(path: &str, value: impl Display, range: &RangeInclusive<f64>) -> String {
+    format!("{path} is {value}; allowed is {} to {}", range.start(), range.end())
+}
+
+/// What to do about a value outside its range.
+pub fn range_remedy(value: f64, min: impl Display, max: impl Display) -> String {
+    if value.is_finite() {
+        format!("choose a value from {min} to {max}; check the unit at the key's end")
+    } else {
+        format!("write an ordinary number from {min} to {max}")
+    }
+}
+
+/// The name most like `wrong`, if one is like it at all.
+pub fn did_you_mean<'n>(wrong: &str, names: &[&'n str]) -> Option<&'n str> {
+    names
+        .iter()
+        .map(|name| (strsim::jaro_winkler(wrong, name), *name))
+        .filter(|(likeness, _)| *likeness > 0.8)
+        .max_by(|a, b| a.0.total_cmp(&b.0))
+        .map(|(_, name)| name)
+}
+
+/// The names in quotes, separated by commas.
+pub fn quoted(names: &[&str]) -> String {
+    let quoted: Vec<String> = names.iter().map(|name| format!("\"{name}\"")).collect();
+    quoted.join(", ")
 }

@@ -3,21 +3,11 @@
 use easeoff_core::Mode;
 use serde::Serialize;
 
+use crate::creep::creep;
+use crate::episode::{self, LetOff, Load, STOPPED_M_S, mean_wheel_speed};
 use crate::filter::low_pass;
-use crate::run::{Row, Run, RunError, Simulation, simulate};
+use crate::run::{Row, Run, RunError, simulate};
 use crate::scenario::Scenario;
-
-/// Smallest relative change of speed that a driver sees: De Bruyn and Orban 1988, Vision Research
-/// 28(12), about 7 % (checks.md H7).
-pub const WEBER: f64 = 0.07;
-/// Time from seeing to acting when expected \[s\]: Green 2000, Transportation Human Factors 2(3)
-/// (checks.md H8).
-pub const REACTION_S: f64 = 0.75;
-/// Slower than this for [`QUIET_S`] counts as stopped \[m/s\].
-const STOPPED_M_S: f64 = 0.01;
-const QUIET_S: f64 = 0.2;
-/// A throttle that moves by less than this counts as held; a recorded hand is never quite still.
-const HELD: f32 = 0.03;
 
 /// One score with its definition.
 #[derive(Clone, Debug, Serialize)]
@@ -54,39 +44,6 @@ impl Value {
     }
 }
 
-/// The first let-off of a run.
-#[derive(Clone, Copy, Debug)]
-pub struct LetOff {
-    /// Row at which demand becomes neutral.
-    pub start: usize,
-    /// Row at which the rig begins to count as stopped.
-    pub stop: Option<usize>,
-    /// One past the last row that belongs to it: stopped and quiet, throttle again, or the end.
-    pub end: usize,
-}
-
-/// The first snag of a run.
-#[derive(Clone, Copy, Debug)]
-pub struct Load {
-    /// Row at which the snag first pulls.
-    pub start: usize,
-    /// One past the last row under load with the throttle held.
-    pub end: usize,
-    /// Steady speed before it \[m/s\].
-    pub before_m_s: f64,
-    /// Row at which the driver acts, if he ever does.
-    pub noticed: Option<usize>,
-}
-
-/// Creep and roll-away on a constant slope, the drag brake fully on.
-#[derive(Clone, Copy, Debug)]
-pub struct Creep {
-    /// Steady speed \[m/s\].
-    pub speed_m_s: f64,
-    /// Distance in the first five seconds \[m\].
-    pub rolled_m: f64,
-}
-
 /// All scores of one run.
 #[derive(Clone, Debug)]
 pub struct Scores {
@@ -105,83 +62,6 @@ impl Scores {
     }
 }
 
-/// Finds the first let-off from a speed above 0.05 m/s.
-pub fn let_off(run: &Run) -> Option<LetOff> {
-    let rows = &run.rows;
-    let neutral = |row: &Row| row.output.trace.demand.is_neutral();
-    let start = (1..rows.len()).find(|&index| {
-        !neutral(&rows[index - 1]) && neutral(&rows[index]) && rows[index].speed_m_s().abs() > 0.05
-    })?;
-    let limit = (start..rows.len()).find(|&index| !neutral(&rows[index])).unwrap_or(rows.len());
-    let quiet = (QUIET_S / run.tick_s).round() as usize;
-    let mut still = 0;
-    let stopped = (start..limit).find(|&index| {
-        still = if rows[index].speed_m_s().abs() < STOPPED_M_S { still + 1 } else { 0 };
-        still >= quiet
-    });
-    Some(LetOff {
-        start,
-        stop: stopped.map(|index| index + 1 - quiet),
-        end: stopped.map_or(limit, |index| index + 1),
-    })
-}
-
-/// Finds the first snag that pulls while the throttle is held.
-pub fn load(run: &Run) -> Option<Load> {
-    let rows = &run.rows;
-    let start = rows.iter().position(|row| row.flows.snag_n_m > 0.0)?;
-    let held = rows[start].output.trace.demand;
-    let end = (start..rows.len())
-        .find(|&index| {
-            let trace = &rows[index].output.trace;
-            let moved = (trace.demand.to_f32() - held.to_f32()).abs() > HELD;
-            rows[index].flows.snag_n_m <= 0.0 && index > start + 1 || moved
-        })
-        .unwrap_or(rows.len());
-    let window = (0.5 / run.tick_s) as usize;
-    let before_m_s = mean_wheel_speed(run, start.saturating_sub(window), start);
-    let quiet = (QUIET_S / run.tick_s).round() as usize;
-    let mut slow = 0;
-    let seen = (start..end).find(|&index| {
-        let dropped = wheel_speed(run, index) < (1.0 - WEBER) * before_m_s;
-        slow = if dropped { slow + 1 } else { 0 };
-        slow >= quiet
-    });
-    let reaction = (REACTION_S / run.tick_s).round() as usize;
-    let noticed = seen.map(|index| index + reaction).filter(|&index| index < rows.len());
-    Some(Load { start, end, before_m_s, noticed })
-}
-
-/// Measures creep and roll-away of this rig and tune on a slope \[degrees\].
-///
-/// # Errors
-/// As a run's.
-pub fn creep(scenario: &Scenario, slope_deg: f64, step_s: f64) -> Result<Creep, RunError> {
-    let slope = slope_deg.to_radians();
-    let mut trial = scenario.clone();
-    let far = 1_000.0;
-    trial.course.profile_m = vec![[-1.0, 0.0], [far, -(far + 1.0) * libm::tan(slope)]];
-    trial.course.start_m = 0.0;
-    trial.course.snags.clear();
-    trial.hand.motion = crate::hand::Motion::ByTime(vec![[0.0, 0.0], [1.0, 0.0]]);
-    trial.hand.lost_s.clear();
-    let drag = &scenario.tune.drag;
-    let brake_on_s = (scenario.tune.mode.arm_ms + drag.delay_ms + drag.onset_ms) / 1_000.0;
-    let mut simulation = Simulation::new(&trial, step_s)?;
-    simulation.hold_still(f64::from(brake_on_s) + 0.2);
-    let ticks = (5.0 / simulation.tick_s()).round() as usize;
-    let start_m = simulation.state.now.place_m;
-    let mut last_second_m = start_m;
-    for tick in 0..ticks {
-        if tick * 5 == ticks * 4 {
-            last_second_m = simulation.state.now.place_m;
-        }
-        simulation.tick()?;
-    }
-    let end_m = simulation.state.now.place_m;
-    Ok(Creep { speed_m_s: end_m - last_second_m, rolled_m: end_m - start_m })
-}
-
 /// All scores of a run. `creep_slope_deg` is the slope for creep and roll-away.
 ///
 /// # Errors
@@ -192,8 +72,8 @@ pub fn scores(
     creep_slope_deg: f64,
     step_s: f64,
 ) -> Result<Scores, RunError> {
-    let let_off = let_off(run);
-    let load = load(run);
+    let let_off = episode::let_off(run);
+    let load = episode::load(run);
     let creep = creep(scenario, creep_slope_deg, step_s)?;
     let sag = load.map(|load| sag(run, &load));
     let sag_without = match (load, scenario.tune.hold) {
@@ -201,7 +81,7 @@ pub fn scores(
             let mut open = scenario.clone();
             open.tune.hold = None;
             let run = simulate(&open, step_s)?;
-            self::load(&run).map(|load| self::sag(&run, &load))
+            episode::load(&run).map(|load| self::sag(&run, &load))
         }
         _ => sag,
     };
@@ -370,21 +250,10 @@ fn loaded(
     );
 }
 
-/// Speed of the wheels' surface \[m/s\], what a driver sees of a snagged rig.
-pub fn wheel_speed(run: &Run, index: usize) -> f64 {
-    let row = &run.rows[index];
-    row.speed_m_s() + row.flows.slip_m_s
-}
-
 /// The body's acceleration, low-pass filtered at 10 Hz without phase shift \[m/s^2\].
 pub fn smooth_acceleration(run: &Run) -> Vec<f64> {
     let raw: Vec<f64> = run.rows.iter().map(Row::acceleration).collect();
     low_pass(&raw, run.tick_s, 10.0)
-}
-
-fn mean_wheel_speed(run: &Run, from: usize, to: usize) -> f64 {
-    let count = (to - from).max(1) as f64;
-    (from..to).map(|index| wheel_speed(run, index)).sum::<f64>() / count
 }
 
 fn sag(run: &Run, load: &Load) -> f64 {

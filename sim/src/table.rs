@@ -2,8 +2,7 @@
 
 use std::ops::RangeInclusive;
 
-use crate::document::{out_of_range, range_remedy};
-use crate::mistake::{Mistake, Refusal, Source};
+use crate::mistake::{Mistake, Refusal, Source, out_of_range, range_remedy};
 
 /// Reads a CSV file of exactly two named columns, the first of which never falls.
 ///

@@ -8,8 +8,9 @@ use easeoff_core::{
     Shape, TickRate,
 };
 
-use crate::document::{Document, Table, range_remedy};
-use crate::mistake::{Refusal, Source};
+use crate::document::Document;
+use crate::mistake::{Refusal, Source, range_remedy};
+use crate::reader::Table;
 use crate::rig::Rig;
 
 #[derive(Clone, Copy)]

@@ -1,0 +1,43 @@
+//! The trial behind creep and roll-away: the rig on a constant slope, the drag brake fully on.
+
+use crate::run::{RunError, Simulation};
+use crate::scenario::Scenario;
+
+/// Creep and roll-away on a constant slope, the drag brake fully on.
+#[derive(Clone, Copy, Debug)]
+pub struct Creep {
+    /// Steady speed \[m/s\].
+    pub speed_m_s: f64,
+    /// Distance in the first five seconds \[m\].
+    pub rolled_m: f64,
+}
+
+/// Measures creep and roll-away of this rig and tune on a slope \[degrees\].
+///
+/// # Errors
+/// As a run's.
+pub fn creep(scenario: &Scenario, slope_deg: f64, step_s: f64) -> Result<Creep, RunError> {
+    let slope = slope_deg.to_radians();
+    let mut trial = scenario.clone();
+    let far = 1_000.0;
+    trial.course.profile_m = vec![[-1.0, 0.0], [far, -(far + 1.0) * libm::tan(slope)]];
+    trial.course.start_m = 0.0;
+    trial.course.snags.clear();
+    trial.hand.motion = crate::hand::Motion::ByTime(vec![[0.0, 0.0], [1.0, 0.0]]);
+    trial.hand.lost_s.clear();
+    let drag = &scenario.tune.drag;
+    let brake_on_s = (scenario.tune.mode.arm_ms + drag.delay_ms + drag.onset_ms) / 1_000.0;
+    let mut simulation = Simulation::new(&trial, step_s)?;
+    simulation.hold_still(f64::from(brake_on_s) + 0.2);
+    let ticks = (5.0 / simulation.tick_s()).round() as usize;
+    let start_m = simulation.state.now.place_m;
+    let mut last_second_m = start_m;
+    for tick in 0..ticks {
+        if tick * 5 == ticks * 4 {
+            last_second_m = simulation.state.now.place_m;
+        }
+        simulation.tick()?;
+    }
+    let end_m = simulation.state.now.place_m;
+    Ok(Creep { speed_m_s: end_m - last_second_m, rolled_m: end_m - start_m })
+}

@@ -1,0 +1,98 @@
+//! The parts of a run that scores look at: the first let-off and the first load.
+
+use crate::run::{Row, Run};
+
+/// Smallest relative change of speed that a driver sees: De Bruyn and Orban 1988, Vision Research
+/// 28(12), about 7 % (checks.md H7).
+pub const WEBER: f64 = 0.07;
+/// Time from seeing to acting when expected \[s\]: Green 2000, Transportation Human Factors 2(3)
+/// (checks.md H8).
+pub const REACTION_S: f64 = 0.75;
+/// Slower than this for [`QUIET_S`] counts as stopped \[m/s\].
+pub const STOPPED_M_S: f64 = 0.01;
+const QUIET_S: f64 = 0.2;
+/// A throttle that moves by less than this counts as held; a recorded hand is never quite still.
+const HELD: f32 = 0.03;
+
+/// The first let-off of a run.
+#[derive(Clone, Copy, Debug)]
+pub struct LetOff {
+    /// Row at which demand becomes neutral.
+    pub start: usize,
+    /// Row at which the rig begins to count as stopped.
+    pub stop: Option<usize>,
+    /// One past the last row that belongs to it: stopped and quiet, throttle again, or the end.
+    pub end: usize,
+}
+
+/// The first snag of a run.
+#[derive(Clone, Copy, Debug)]
+pub struct Load {
+    /// Row at which the snag first pulls.
+    pub start: usize,
+    /// One past the last row under load with the throttle held.
+    pub end: usize,
+    /// Steady speed before it \[m/s\].
+    pub before_m_s: f64,
+    /// Row at which the driver acts, if he ever does.
+    pub noticed: Option<usize>,
+}
+
+/// Finds the first let-off from a speed above 0.05 m/s.
+pub fn let_off(run: &Run) -> Option<LetOff> {
+    let rows = &run.rows;
+    let neutral = |row: &Row| row.output.trace.demand.is_neutral();
+    let start = (1..rows.len()).find(|&index| {
+        !neutral(&rows[index - 1]) && neutral(&rows[index]) && rows[index].speed_m_s().abs() > 0.05
+    })?;
+    let limit = (start..rows.len()).find(|&index| !neutral(&rows[index])).unwrap_or(rows.len());
+    let quiet = (QUIET_S / run.tick_s).round() as usize;
+    let mut still = 0;
+    let stopped = (start..limit).find(|&index| {
+        still = if rows[index].speed_m_s().abs() < STOPPED_M_S { still + 1 } else { 0 };
+        still >= quiet
+    });
+    Some(LetOff {
+        start,
+        stop: stopped.map(|index| index + 1 - quiet),
+        end: stopped.map_or(limit, |index| index + 1),
+    })
+}
+
+/// Finds the first snag that pulls while the throttle is held.
+pub fn load(run: &Run) -> Option<Load> {
+    let rows = &run.rows;
+    let start = rows.iter().position(|row| row.flows.snag_n_m > 0.0)?;
+    let held = rows[start].output.trace.demand;
+    let end = (start..rows.len())
+        .find(|&index| {
+            let trace = &rows[index].output.trace;
+            let moved = (trace.demand.to_f32() - held.to_f32()).abs() > HELD;
+            rows[index].flows.snag_n_m <= 0.0 && index > start + 1 || moved
+        })
+        .unwrap_or(rows.len());
+    let window = (0.5 / run.tick_s) as usize;
+    let before_m_s = mean_wheel_speed(run, start.saturating_sub(window), start);
+    let quiet = (QUIET_S / run.tick_s).round() as usize;
+    let mut slow = 0;
+    let seen = (start..end).find(|&index| {
+        let dropped = wheel_speed(run, index) < (1.0 - WEBER) * before_m_s;
+        slow = if dropped { slow + 1 } else { 0 };
+        slow >= quiet
+    });
+    let reaction = (REACTION_S / run.tick_s).round() as usize;
+    let noticed = seen.map(|index| index + reaction).filter(|&index| index < rows.len());
+    Some(Load { start, end, before_m_s, noticed })
+}
+
+/// Speed of the wheels' surface \[m/s\], what a driver sees of a snagged rig.
+pub fn wheel_speed(run: &Run, index: usize) -> f64 {
+    let row = &run.rows[index];
+    row.speed_m_s() + row.flows.slip_m_s
+}
+
+/// Their mean over rows `from .. to`.
+pub fn mean_wheel_speed(run: &Run, from: usize, to: usize) -> f64 {
+    let count = (to - from).max(1) as f64;
+    (from..to).map(|index| wheel_speed(run, index)).sum::<f64>() / count
+}
