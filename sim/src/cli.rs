@@ -74,10 +74,10 @@ struct Drive {
     #[arg(long)]
     out: Option<PathBuf>,
     /// Slope on which creep is measured [degrees].
-    #[arg(long, default_value_t = 12.0, value_parser = slope)]
+    #[arg(long, default_value_t = 12.0, value_parser = slope, allow_negative_numbers = true)]
     creep_slope_deg: f64,
     /// The plant's step [us], 10 to 1000; it is rounded to divide the control tick.
-    #[arg(long, default_value_t = DEFAULT_STEP_S * 1.0e6, value_parser = step)]
+    #[arg(long, default_value_t = DEFAULT_STEP_S * 1.0e6, value_parser = step, allow_negative_numbers = true)]
     step_us: f64,
 }
 
@@ -193,8 +193,9 @@ fn drive(task: &Drive) -> Result<String, Failure> {
         (Some(demo), _) => (Folder::Embedded(demo.files), demo.name.to_owned()),
         (None, folder) => {
             let folder = folder.clone().unwrap_or_default();
-            let name =
-                folder.file_name().map_or("run".into(), |name| name.to_string_lossy().into());
+            // `drive .` takes the folder's real name.
+            let whole = folder.canonicalize().unwrap_or_else(|_| folder.clone());
+            let name = whole.file_name().map_or("run".into(), |name| name.to_string_lossy().into());
             (Folder::Disk(folder), name)
         }
     };
@@ -215,7 +216,7 @@ fn drive(task: &Drive) -> Result<String, Failure> {
     match demo.map(|demo| demo.name) {
         Some("let-off") => {
             let runs = variants(onset_times(&scenario), slope, step_s)?;
-            side_by_side("let-off", "Easing off", &runs, &let_off_sheet(&runs), slope, &out)
+            side_by_side("let-off", "Easing off", &runs, &let_off_sheet(&runs, slope), slope, &out)
         }
         Some("snag") => {
             let runs = variants(hold_kinds(&scenario), slope, step_s)?;
@@ -279,7 +280,8 @@ fn side_by_side(
     let mut figures =
         vec![Figure { caption: sheet.subtitle.clone(), svg: draw(&mut results, name, sheet)? }];
     for variant in runs {
-        let folder = variant.name.replace([' ', '%'], "-").replace("--", "-");
+        let words: Vec<&str> = variant.name.split([' ', '%']).filter(|w| !w.is_empty()).collect();
+        let folder = words.join("-");
         let single = run_sheet(&variant.name, &variant.scenario, &variant.run, &variant.scores);
         let path = |file: &str| Path::new(&folder).join(file);
         let drawing = svg(&single)?;
@@ -303,6 +305,8 @@ fn side_by_side(
             text.push_str(&format!("{value:<28}"));
         }
     }
+    let lines: Vec<&str> = text.lines().map(str::trim_end).collect();
+    text = lines.join("\n");
     text.push_str(&format!("\n\nCaution: {}\n", CAUTIONS[0]));
     text.push_str(&wrote(out, &format!("{name}.svg {name}.png run.json report.html")));
     Ok(text)

@@ -51,8 +51,8 @@ pub const COLUMNS: &[Column] = columns! {
     "charge": |r| r.plant.now.charge,
 };
 
-/// The whole run as CSV. A missing pulse is an empty cell. Numbers are written so that reading them
-/// gives the same bits again.
+/// The whole run as CSV. A missing pulse is an empty cell. Numbers above 1e-12 are
+/// written so that reading them gives the same bits again.
 pub fn to_csv(rows: &[Row]) -> String {
     let mut text = String::with_capacity(rows.len() * 300);
     let names: Vec<&str> = COLUMNS.iter().map(|column| column.name).collect();
@@ -64,6 +64,8 @@ pub fn to_csv(rows: &[Row]) -> String {
                 text.push(',');
             }
             let value = (column.value)(row);
+            // What has decayed to nothing is nothing; written out it would fill hundreds of digits.
+            let value = if value.abs() < 1.0e-12 { 0.0 } else { value };
             if value.is_finite() {
                 text.push_str(&value.to_string());
             }

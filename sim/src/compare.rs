@@ -70,7 +70,10 @@ pub fn hold_kinds(scenario: &Scenario) -> Vec<(String, Scenario)> {
 }
 
 /// Letting go: speed and deceleration over the seconds around it; lurch, run-on and creep as bars.
-pub fn let_off_sheet(variants: &[Variant]) -> Sheet {
+///
+/// `creep_slope_deg` is the slope that the creep was measured on.
+pub fn let_off_sheet(variants: &[Variant], creep_slope_deg: f64) -> Sheet {
+    let creep_label = format!("creep on {creep_slope_deg}\u{b0}");
     let (from, to) = (-0.25, 1.75);
     let mut columns: Vec<Column> = variants
         .iter()
@@ -108,7 +111,7 @@ pub fn let_off_sheet(variants: &[Variant]) -> Sheet {
     let bars = [
         ("lurch", "lurch", colour::VERMILION),
         ("run-on", "run-on", colour::BLUE),
-        ("creep", "creep after", colour::GREY),
+        ("creep", creep_label.as_str(), colour::GREY),
     ];
     add_bars(&mut columns, variants, &bars);
     Sheet {
@@ -154,7 +157,7 @@ pub fn snag_sheet(variants: &[Variant]) -> Sheet {
             visible(&mut seen, from, to);
             visible(&mut felt, from, to);
             let rating = variant.scenario.rig.gears.rating_n_m;
-            felt.levels = vec![(rating, "breaks above this".into())];
+            felt.levels = vec![(rating, "rating of the weakest part".into())];
             felt.y.end = felt.y.end.max(rating * 1.5);
             seen.y.end *= 1.15;
             felt.shade = Some((0.0..hidden_to, words.into()));

@@ -22,6 +22,11 @@ pub struct Course {
     pub snags: Vec<Snag>,
 }
 
+/// A rise that a wheel cannot be expected to climb however short it is \[m\] ...
+const LOWEST_WALL_M: f64 = 0.2;
+/// ... if it is steeper than 60 degrees.
+const STEEPEST: f64 = 1.732;
+
 /// What the ground is like from a place on.
 #[derive(Clone, Debug, Serialize)]
 pub struct Surface {
@@ -84,7 +89,7 @@ impl Course {
                 top.contradiction(
                     given[0],
                     format!("the file gives {count} profiles; allowed is exactly one"),
-                    "keep one of profile_m, profile_csv and profile_gpx",
+                    "give one of profile_m, profile_csv and profile_gpx",
                 );
             }
             let filter = TrackFilter {
@@ -126,7 +131,25 @@ impl Course {
     /// What can only be judged once the profile is read: its length, and where the start lies.
     fn ends_refusal(&self, source: &Source) -> Option<Refusal> {
         let (from, to) = (self.profile_m.first()?[0], self.profile_m.last()?[0]);
-        let refuse = |what: String, remedy: &str| Some(source.clone().refuse(what, remedy));
+        let refuse = |what: String, remedy: &str| {
+            let mut refusal = source.clone().refuse(what, remedy);
+            let document = Document::parse(source).ok();
+            refusal.mistakes[0].span = document.and_then(|document| document.span_of("start_m"));
+            Some(refusal)
+        };
+        let wall = self.profile_m.windows(2).find(|pair| {
+            let rise = (pair[1][1] - pair[0][1]).abs();
+            rise > LOWEST_WALL_M && rise > STEEPEST * (pair[1][0] - pair[0][0])
+        });
+        if let Some(wall) = wall {
+            return Some(source.clone().refuse(
+                format!(
+                    "the profile goes from height {} to {} at {} m, a wall; allowed is up to 60 degrees",
+                    wall[0][1], wall[1][1], wall[0][0]
+                ),
+                "give the height more distance, or smooth it with smooth_m",
+            ));
+        }
         if to - from < 0.1 {
             refuse(
                 format!("the profile is {} m long; allowed is 0.1 or more", to - from),
@@ -134,7 +157,10 @@ impl Course {
             )
         } else if !(from..to).contains(&self.start_m) {
             refuse(
-                format!("start_m is {}; allowed is {from} to {to}, the profile", self.start_m),
+                format!(
+                    "start_m is {}; allowed is {from} to below {to}, the profile",
+                    self.start_m
+                ),
                 "start the rig on the course",
             )
         } else {

@@ -23,15 +23,21 @@ impl<'s> Document<'s> {
     /// The syntax errors, all of them, and a missing last line end, the sign of a cut-off file.
     pub fn parse(source: &'s Source) -> Result<Self, Refusal> {
         let (root, errors) = DeTable::parse_recoverable(&source.text);
-        let mut mistakes: Vec<Mistake> = errors
-            .iter()
-            .map(|error| Mistake {
-                what: format!("this is not TOML: {}", error.message()),
-                span: error.span(),
-                remedy: "write it as key = value; text goes in quotes".into(),
-            })
-            .collect();
-        if !source.text.ends_with('\n') {
+        let mut mistakes: Vec<Mistake> = Vec::new();
+        for error in &errors {
+            let what = format!("this is not TOML: {}", error.message());
+            // One slip makes the parser repeat itself line after line.
+            if mistakes.iter().any(|mistake| mistake.what == what) {
+                continue;
+            }
+            let remedy = if what.contains("duplicate") {
+                "keep one of the two; a list of tables begins each with [[name]]"
+            } else {
+                "write it as key = value; text goes in quotes"
+            };
+            mistakes.push(Mistake { what, span: error.span(), remedy: remedy.into() });
+        }
+        if !source.text.is_empty() && !source.text.ends_with('\n') {
             let end = source.text.len();
             mistakes.push(Mistake {
                 what: "the last line has no line end; the file may have been cut off".into(),

@@ -11,6 +11,8 @@ pub const REACTION_S: f64 = 0.75;
 /// Slower than this for [`QUIET_S`] counts as stopped \[m/s\].
 pub const STOPPED_M_S: f64 = 0.01;
 const QUIET_S: f64 = 0.2;
+/// Below this there is nothing to let go of and nothing to lose \[m/s\].
+const SLOWEST_M_S: f64 = 0.05;
 /// A throttle that moves by less than this counts as held; a recorded hand is never quite still.
 const HELD: f32 = 0.03;
 
@@ -43,7 +45,9 @@ pub fn let_off(run: &Run) -> Option<LetOff> {
     let rows = &run.rows;
     let neutral = |row: &Row| row.output.trace.demand.is_neutral();
     let start = (1..rows.len()).find(|&index| {
-        !neutral(&rows[index - 1]) && neutral(&rows[index]) && rows[index].speed_m_s().abs() > 0.05
+        !neutral(&rows[index - 1])
+            && neutral(&rows[index])
+            && rows[index].speed_m_s().abs() > SLOWEST_M_S
     })?;
     let limit = (start..rows.len()).find(|&index| !neutral(&rows[index])).unwrap_or(rows.len());
     let quiet = (QUIET_S / run.tick_s).round() as usize;
@@ -73,6 +77,10 @@ pub fn load(run: &Run) -> Option<Load> {
         .unwrap_or(rows.len());
     let window = (0.5 / run.tick_s) as usize;
     let before_m_s = mean_wheel_speed(run, start.saturating_sub(window), start);
+    // A snag on a standing rig takes no speed away.
+    if before_m_s < SLOWEST_M_S {
+        return None;
+    }
     let quiet = (QUIET_S / run.tick_s).round() as usize;
     let mut slow = 0;
     let seen = (start..end).find(|&index| {

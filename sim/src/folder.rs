@@ -41,7 +41,7 @@ fn read_disk(path: &Path) -> Result<Source, Refusal> {
     let of_error = |error: std::io::Error| match error.kind() {
         ErrorKind::NotFound => refuse(
             "there is no such file".into(),
-            "check the name; `easeoff new DIR` writes a complete set of files",
+            "check its name; `easeoff new DIR` writes rig.toml, tune.toml, course.toml and hand.toml",
         ),
         ErrorKind::PermissionDenied => {
             refuse("this file may not be read".into(), "change its permissions")

@@ -71,7 +71,7 @@ impl Hand {
                 top.contradiction(
                     given[0],
                     format!("the file gives {count} motions; allowed is exactly one"),
-                    "keep one of throttle, throttle_by_place and recording_csv",
+                    "give one of throttle, throttle_by_place and recording_csv",
                 );
             }
             let lost_s = if top.has("lost_s") {

@@ -46,6 +46,13 @@ impl Results {
     /// an earlier run are then as they were.
     pub fn write(&self, folder: &Path) -> Result<(), WriteError> {
         refuse_foreign(folder)?;
+        for (name, _) in &self.files {
+            let path = folder.join(name);
+            if path.exists() && !path.is_file() {
+                let what = "something else than a file has its name".into();
+                return Err(WriteError { path, what });
+            }
+        }
         let mut ready = Vec::new();
         for (name, content) in &self.files {
             let path = folder.join(name);
@@ -87,11 +94,16 @@ fn share(_file: &File) -> std::io::Result<()> {
 /// A folder that is not empty and has no results of ours in it is left alone.
 fn refuse_foreign(folder: &Path) -> Result<(), WriteError> {
     let foreign = |what: &str| Err(WriteError { path: folder.to_owned(), what: what.into() });
-    if folder.is_file() {
-        return foreign("there is a file of that name; name a folder");
+    if folder.exists() && !folder.is_dir() {
+        return foreign("it is not a folder; name a new or empty one");
     }
     let Ok(mut entries) = fs::read_dir(folder) else { return Ok(()) };
-    if entries.next().is_some() && !folder.join(MARK).exists() {
+    let ours = || {
+        let record = fs::read(folder.join(MARK)).unwrap_or_default();
+        serde_json::from_slice::<serde_json::Value>(&record)
+            .is_ok_and(|record| record.get("easeoff").is_some())
+    };
+    if entries.next().is_some() && !ours() {
         return foreign("the folder holds files that are no results; name a new or empty folder");
     }
     Ok(())

@@ -312,7 +312,8 @@ fn number_of(value: &DeValue<'_>) -> Option<f64> {
         DeValue::Float(float) => float.as_str().replace('_', "").parse().ok(),
         DeValue::Integer(whole) => {
             let digits = whole.as_str().replace('_', "");
-            i64::from_str_radix(&digits, whole.radix()).ok().map(|whole| whole as f64)
+            let exact = i64::from_str_radix(&digits, whole.radix()).ok().map(|whole| whole as f64);
+            exact.or_else(|| digits.parse().ok())
         }
         _ => None,
     }

@@ -87,7 +87,7 @@ impl fmt::Display for RunError {
             ),
             Self::Diverged { time_s, field, place_m } => write!(
                 out,
-                "the run left the finite numbers at {time_s:.3} s, {place_m:.2} m, in {field}; a \
+                "the run left all believable numbers at {time_s:.3} s, {place_m:.2} m, in {field}; a \
                  very stiff part or a very small inertia does that: check the rig, or choose a \
                  smaller --step-us"
             ),

@@ -7,7 +7,7 @@ use sha2::{Digest, Sha256};
 use crate::course::Course;
 use crate::folder::Folder;
 use crate::hand::Hand;
-use crate::mistake::Refusal;
+use crate::mistake::{Refusal, Source};
 use crate::rig::Rig;
 use crate::tune;
 
@@ -67,6 +67,10 @@ impl Scenario {
         let hand = hand.map_err(|found| refusals.extend(found)).ok();
         match (rig, tune, course, hand) {
             (Some(rig), Some(tune), Some(course), Some(hand)) if refusals.is_empty() => {
+                let ticks = hand.duration_s * f64::from(rig.board.tick_hz);
+                if ticks > MOST_TICKS {
+                    return Err(vec![too_long(&files.hand.1, ticks)]);
+                }
                 Ok(Self { rig, tune, course, hand })
             }
             _ => Err(refusals),
@@ -81,6 +85,18 @@ impl Scenario {
     }
 }
 
-fn read(file: &(Folder, String)) -> Result<crate::mistake::Source, Refusal> {
+/// As many controller ticks as one run may have: ten minutes at the usual rate. All of them are kept.
+const MOST_TICKS: f64 = 600_000.0;
+
+fn too_long(name: &str, ticks: f64) -> Refusal {
+    Source::new(name, "").refuse(
+        format!(
+            "duration_s times the rig's board.tick_hz is {ticks} ticks; allowed is up to {MOST_TICKS}"
+        ),
+        "shorten the run, or lower the tick rate",
+    )
+}
+
+fn read(file: &(Folder, String)) -> Result<Source, Refusal> {
     file.0.read(&file.1)
 }

@@ -6,6 +6,7 @@ use serde::Serialize;
 use crate::creep::creep;
 use crate::episode::{self, LetOff, Load, STOPPED_M_S, mean_wheel_speed};
 use crate::filter::low_pass;
+use crate::plant::Plant;
 use crate::run::{Row, Run, RunError, simulate};
 use crate::scenario::Scenario;
 
@@ -102,12 +103,14 @@ pub fn scores(
         "m",
         "distance in the first 5 s on that slope, from rest, the drag brake fully on",
     );
-    let least = run.rows.iter().map(|row| tip(row, &run.rows[0])).fold(f64::INFINITY, f64::min);
+    let level = Plant::new(&scenario.rig, &scenario.course).level_loads();
+    let least = run.rows.iter().map(|row| tip(row, level)).fold(f64::INFINITY, f64::min);
     add(
         "tip margin",
         Value::Is(least),
         "-",
-        "least axle load over the run / that axle's load at the start; 0 means a wheel pair lifts",
+        "least axle load over the run / that axle's load at rest on the level; 0 or less means a wheel \
+         pair lifts",
     );
     loaded(run, load, sag, sag_without, &mut add);
     let strongest = run.rows.iter().map(|row| row.flows.shaft_n_m.abs()).fold(0.0, f64::max);
@@ -262,8 +265,8 @@ fn sag(run: &Run, load: &Load) -> f64 {
     (load.before_m_s - under) / load.before_m_s.max(1.0e-9)
 }
 
-fn tip(row: &Row, start: &Row) -> f64 {
-    (row.flows.front_n / start.flows.front_n).min(row.flows.rear_n / start.flows.rear_n)
+fn tip(row: &Row, [front_n, rear_n]: [f64; 2]) -> f64 {
+    (row.flows.front_n / front_n).min(row.flows.rear_n / rear_n)
 }
 
 fn heat_time(scenario: &Scenario, run: &Run) -> Value {

@@ -15,7 +15,7 @@ pub fn read_pairs(
     ranges: [RangeInclusive<f64>; 2],
 ) -> Result<Vec<[f64; 2]>, Refusal> {
     let mut mistakes = Vec::new();
-    if !source.text.ends_with('\n') {
+    if !source.text.is_empty() && !source.text.ends_with('\n') {
         let end = source.text.len();
         mistakes.push(Mistake {
             what: "the last line has no line end; the file may have been cut off".into(),
@@ -56,6 +56,8 @@ pub fn read_pairs(
                     format!("the header is not {}", header.join(",")),
                     format!("make the first line {}", header.join(",")),
                 );
+                // Without its columns the rest of the file cannot be judged.
+                break;
             }
             continue;
         }

@@ -73,6 +73,12 @@ impl<'p> RunningMean<'p> {
 /// When it is not GPX, or has fewer than two points with heights.
 pub fn read(source: &Source) -> Result<Vec<[f64; 2]>, Refusal> {
     let refuse = |what: String, remedy: &str| source.clone().refuse(what, remedy);
+    if deepest(&source.text) > DEEPEST {
+        return Err(refuse(
+            format!("its elements are nested deeper than {DEEPEST}"),
+            "export the track again as plain GPX",
+        ));
+    }
     let gpx = gpx::read(source.text.as_bytes()).map_err(|error| {
         refuse(format!("this is not GPX: {error}"), "export the track again as GPX 1.0 or 1.1")
     })?;
@@ -103,11 +109,30 @@ pub fn read(source: &Source) -> Result<Vec<[f64; 2]>, Refusal> {
     }
     if profile.len() < 2 {
         return Err(refuse(
-            format!("it has {} points with a height; allowed is 2 or more", profile.len()),
-            "use a track that was recorded with heights",
+            format!("it has {} places with a height; allowed is 2 or more", profile.len()),
+            "use a track that moves and was recorded with heights",
         ));
     }
     Ok(profile)
+}
+
+/// GPX itself nests six deep; extensions a little more. Reading time grows with the square of depth.
+const DEEPEST: usize = 64;
+
+/// How deep the elements of an XML text are nested, about.
+fn deepest(text: &str) -> usize {
+    let (mut depth, mut most) = (0_usize, 0);
+    for tag in text.split('<').skip(1) {
+        let inside = tag.split('>').next().unwrap_or_default();
+        match inside.as_bytes().first() {
+            Some(b'/') => depth = depth.saturating_sub(1),
+            Some(b'?' | b'!') => {}
+            _ if inside.ends_with('/') => {}
+            _ => depth += 1,
+        }
+        most = most.max(depth);
+    }
+    most
 }
 
 /// Haversine formula (Sinnott, Sky and Telescope 68, 1984; quoted from memory), latitude and
@@ -146,5 +171,8 @@ mod tests {
         assert!(read(&Source::new("x.gpx", "hello")).is_err());
         let empty = "<gpx version=\"1.1\" creator=\"t\"></gpx>\n";
         assert!(read(&Source::new("x.gpx", empty)).is_err());
+        let deep = format!("<gpx>{}{}</gpx>\n", "<a>".repeat(300_000), "</a>".repeat(300_000));
+        let refusal = read(&Source::new("x.gpx", deep)).unwrap_err();
+        assert!(refusal.mistakes[0].what.contains("nested"));
     }
 }

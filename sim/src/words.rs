@@ -57,7 +57,8 @@ pub fn sentences(scores: &Scores, creep_slope_deg: f64) -> Vec<String> {
     if let Some(sag) = is("sag") {
         let hidden = match is("mask") {
             Some(mask) => {
-                format!("; speed hold hides {} % of what it would lose", digits(mask * 100.0))
+                let hidden = digits(mask.max(0.0) * 100.0);
+                format!("; speed hold hides {hidden} % of what it would lose")
             }
             None => String::new(),
         };
@@ -71,7 +72,7 @@ pub fn sentences(scores: &Scores, creep_slope_deg: f64) -> Vec<String> {
         };
         if let (Some(torque), Some(heat)) = (is("hidden torque"), is("hidden heat")) {
             said.push(format!(
-                "{when}; until then the drive line takes up to {} N m and the winding {} J.",
+                "{when}; meanwhile the drive line takes up to {} N m and the winding {} J.",
                 digits(torque),
                 digits(heat)
             ));
@@ -79,7 +80,10 @@ pub fn sentences(scores: &Scores, creep_slope_deg: f64) -> Vec<String> {
     }
     if let Some(strain) = is("strain") {
         let verdict = if strain > 1.0 { ": FAILURE, a part would break" } else { "" };
-        said.push(format!("The drive line sees {} of its rating{verdict}.", digits(strain)));
+        said.push(format!(
+            "The drive line sees {} % of its rating{verdict}.",
+            digits(strain * 100.0)
+        ));
     }
     if let Some(margin) = is("tip margin") {
         let verdict = if margin <= 0.0 { ": a wheel pair LIFTS" } else { "" };

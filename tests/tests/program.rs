@@ -214,6 +214,8 @@ fn bad_values_are_refused_one_by_one() {
         ("tune.toml", "fade_to_v = 3.1", "fade_to_v = 3.39", "below limits.fade_from_v"),
         ("tune.toml", "release_ms = 30", "release_ms = 1e39", "allowed is"),
         ("course.toml", "start_m = 0", "start_m = 99", "start_m is 99; allowed is -1 to"),
+        ("hand.toml", "duration_s = 16", "duration_s = 3600", "allowed is up to 600000"),
+        ("course.toml", "[2.5, 0], [4.0, 0.35]", "[2.5, 0], [2.5, 3.5]", "a wall"),
         ("course.toml", "grip_sliding = 0.65", "grip_sliding = 0.9", "above surface.grip"),
         ("course.toml", "profile_m = [[-1, 0], ", "profile_m = [[9, 0], ", "goes back"),
         ("course.toml", "profile_m", "profile_csv = \"no.csv\"\n#", "there is no such file"),
@@ -234,7 +236,7 @@ fn a_file_cut_anywhere_is_refused_or_read_but_never_panics() {
     let folder = rig_folder("tune.toml", "onset_ms", "onset_ms");
     let path = folder.path().join("mine/tune.toml");
     let text = fs::read_to_string(&path).unwrap();
-    for cut in (0..text.len()).step_by(97) {
+    for cut in (1..text.len()).step_by(97) {
         fs::write(&path, &text.as_bytes()[..cut]).unwrap();
         let output = easeoff(folder.path(), &["drive", "mine", "--out", "cut"]);
         let said = String::from_utf8_lossy(&output.stderr).into_owned();
@@ -250,7 +252,7 @@ fn odd_files_are_refused() {
     fs::write(&path, [0xff, 0xfe, 0x00, 0x0a]).unwrap();
     assert!(refused(folder.path(), &["drive", "mine"]).contains("not text"));
     fs::write(&path, "").unwrap();
-    assert!(refused(folder.path(), &["drive", "mine"]).contains("cut off"));
+    assert!(refused(folder.path(), &["drive", "mine"]).contains("vehicle is missing"));
     fs::write(&path, "#".repeat(17_000_000)).unwrap();
     assert!(refused(folder.path(), &["drive", "mine"]).contains("allowed is up to"));
     fs::remove_file(&path).unwrap();
@@ -267,8 +269,27 @@ fn a_foreign_folder_is_left_alone() {
     let output = easeoff(folder.path(), &["drive", "--out", "photos"]);
     assert_eq!(output.status.code(), Some(4));
     assert_eq!(fs::read_dir(folder.path().join("photos")).unwrap().count(), 1);
+    // Somebody else's run.json does not make the folder ours; a folder of that name is no mark.
+    fs::write(folder.path().join("photos/run.json"), "{}").unwrap();
+    let output = easeoff(folder.path(), &["drive", "--out", "photos"]);
+    assert_eq!(output.status.code(), Some(4));
+    good(folder.path(), &["drive", "--out", "mine"]);
+    fs::remove_file(folder.path().join("mine/run.csv")).unwrap();
+    fs::create_dir(folder.path().join("mine/run.csv")).unwrap();
+    let before = fs::metadata(folder.path().join("mine/run.svg")).unwrap().modified().unwrap();
+    let output = easeoff(folder.path(), &["drive", "--out", "mine"]);
+    assert_eq!(output.status.code(), Some(4));
+    let after = fs::metadata(folder.path().join("mine/run.svg")).unwrap().modified().unwrap();
+    assert_eq!(before, after, "half of the results were written");
     let output = easeoff(folder.path(), &["new", "photos"]);
     assert_eq!(output.status.code(), Some(2));
+}
+
+#[test]
+fn a_snag_behind_the_start_or_under_a_standing_rig_is_not_scored() {
+    let folder = rig_folder("course.toml", "start_m = 0", "start_m = 12");
+    let said = good(folder.path(), &["drive", "mine"]);
+    assert!(!said.contains("snag"), "{said}");
 }
 
 #[test]

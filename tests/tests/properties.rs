@@ -13,8 +13,8 @@
 
 use easeoff_core::{
     Amp, Celsius, Command, Controller, Demand, DragLaw, Duty, HoldSettings, Input, Microseconds,
-    Mode, Output, ReversePolicy, SafeState, Settings, Shape, Speed, State,
-    Strength, TickRate, Volt,
+    Mode, Output, ReversePolicy, SafeState, Settings, Shape, Speed, State, Strength, TickRate,
+    Volt,
 };
 use proptest::prelude::*;
 

@@ -106,6 +106,12 @@ impl Plant {
         }
     }
 
+    /// Loads on front and rear axle at rest on level ground \[N\].
+    pub fn level_loads(&self) -> [f64; 2] {
+        let front = self.mass_kg * GRAVITY * self.cg_ahead_of_rear_m / self.wheelbase_m;
+        [front, self.mass_kg * GRAVITY - front]
+    }
+
     /// At rest at a place, cold, charged as the rig says.
     pub fn at_rest(&self, rig: &Rig, place_m: f64) -> PlantState {
         let now = State {
@@ -115,7 +121,7 @@ impl Plant {
             case_c: rig.vehicle.air_c,
             ..State::default()
         };
-        PlantState { now, snagged: Snagged::default() }
+        PlantState { now, snagged: Snagged::at(&self.snags, place_m) }
     }
 
     /// Everything that flows, and the rates of the state.

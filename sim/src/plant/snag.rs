@@ -12,6 +12,11 @@ pub struct Snagged {
 }
 
 impl Snagged {
+    /// Not caught; snags at or behind `place_m` are behind the rig and stay there.
+    pub fn at(snags: &[Snag], place_m: f64) -> Self {
+        Self { next: snags.partition_point(|snag| snag.at_m <= place_m), caught: None }
+    }
+
     /// Torque against the wheels \[N m\]; a slack snag does nothing.
     pub fn torque(&self, snags: &[Snag], wheel_rad: f64) -> f64 {
         let Some((index, slack_rad)) = self.caught else { return 0.0 };

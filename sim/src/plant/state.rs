@@ -1,5 +1,8 @@
 //! What the plant remembers, and how it moves on in time.
 
+/// No field of a believable state comes near this.
+const BEYOND: f64 = 1.0e8;
+
 macro_rules! continuous {
     ($(#[$meta:meta])* $name:ident { $($(#[$doc:meta])* $field:ident,)* }) => {
         $(#[$meta])*
@@ -14,9 +17,9 @@ macro_rules! continuous {
                 Self { $($field: self.$field + h * rate.$field,)* }
             }
 
-            /// The name of the first field that is no finite number any more.
+            /// The name of the first field that is no number, or beyond anything a small vehicle does.
             pub fn lost_field(&self) -> Option<&'static str> {
-                $(if !self.$field.is_finite() { return Some(stringify!($field)); })*
+                $(if self.$field.is_nan() || self.$field.abs() > BEYOND { return Some(stringify!($field)); })*
                 None
             }
         }

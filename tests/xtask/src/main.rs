@@ -37,11 +37,11 @@ fn pictures(folder: &Path) -> Done {
     let of = |name: &str| demo::scenario(name).ok_or(format!("the demo {name} is broken"));
     let let_off = of("let-off")?;
     let runs = variants(onset_times(&let_off), SLOPE_DEG, DEFAULT_STEP_S)?;
-    write(folder, "let-off", &let_off_sheet(&runs))?;
+    write(folder, "let-off", &let_off_sheet(&runs, SLOPE_DEG))?;
     let mut share = let_off;
     share.tune.drag.law = easeoff_core::DragLaw::Share;
     let runs = variants(onset_times(&share), SLOPE_DEG, DEFAULT_STEP_S)?;
-    let mut sheet = let_off_sheet(&runs);
+    let mut sheet = let_off_sheet(&runs, SLOPE_DEG);
     sheet.title = "The share law: even a slow ramp bites at once".into();
     sheet.subtitle =
         "as before, but the ramp is of the share of time the motor is shorted; at speed \
