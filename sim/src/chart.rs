@@ -232,9 +232,15 @@ impl Sheet {
         if let Some((stretch, words)) = &panel.shade {
             let corners = [(stretch.start, panel.y.start), (stretch.end, panel.y.end)];
             chart.draw_series([Rectangle::new(corners, colour::ORANGE.mix(0.18).filled())])?;
-            let at = ((stretch.start + stretch.end) / 2.0, panel.y.end);
-            let style = text(15, colour::VERMILION).pos(Pos::new(HPos::Center, VPos::Top));
-            chart.draw_series([Text::new(words.clone(), at, style)])?;
+            // Words wider than their stretch stand beside it.
+            let narrow = stretch.end - stretch.start < 0.25 * (self.x.end - self.x.start);
+            let (at, side, words) = match (narrow, words.is_empty()) {
+                (true, false) => (stretch.end, HPos::Left, format!(" \u{2190} {words}")),
+                _ => ((stretch.start + stretch.end) / 2.0, HPos::Center, words.clone()),
+            };
+            let style = text(15, colour::VERMILION).pos(Pos::new(side, VPos::Top));
+            let at = (at, panel.y.end);
+            chart.draw_series([Text::new(words, at, style)])?;
         }
         let mut mesh = chart.configure_mesh();
         mesh.disable_x_mesh()

@@ -18,7 +18,18 @@ pub fn straight(points: &[[f64; 2]], x: f64) -> f64 {
 #[derive(Clone, Debug)]
 pub struct MonotoneCubic {
     points: Vec<[f64; 2]>,
-    slopes: Vec<f64>,
+    pieces: Vec<Piece>,
+}
+
+/// `y0 + t (a + t (b + t c))` with `t = (x - x0) / width`.
+#[derive(Clone, Copy, Debug)]
+struct Piece {
+    x0: f64,
+    per_width: f64,
+    y0: f64,
+    a: f64,
+    b: f64,
+    c: f64,
 }
 
 impl MonotoneCubic {
@@ -31,19 +42,28 @@ impl MonotoneCubic {
                 (width, (pair[1][1] - pair[0][1]) / width)
             })
             .collect();
-        let slopes = (0..points.len())
-            .map(|index| {
-                match (index.checked_sub(1).and_then(|i| secants.get(i)), secants.get(index)) {
-                    (Some(&left), Some(&right)) => inner_slope(left, right),
-                    (None, Some(&first)) => end_slope(first, secants.get(1).copied()),
-                    (Some(&last), None) => {
-                        end_slope(last, secants.len().checked_sub(2).map(|index| secants[index]))
-                    }
-                    (None, None) => 0.0,
-                }
-            })
-            .collect();
-        Self { points, slopes }
+        let before = |index: usize| index.checked_sub(1).and_then(|i| secants.get(i)).copied();
+        let slope = |index: usize| match (before(index), secants.get(index).copied()) {
+            (Some(left), Some(right)) => inner_slope(left, right),
+            (None, Some(first)) => end_slope(first, secants.get(1).copied()),
+            (Some(last), None) => end_slope(last, before(index - 1)),
+            (None, None) => 0.0,
+        };
+        let piece = |(index, pair): (usize, &[[f64; 2]])| {
+            let width = pair[1][0] - pair[0][0];
+            let rise = pair[1][1] - pair[0][1];
+            let (m0, m1) = (slope(index) * width, slope(index + 1) * width);
+            Piece {
+                x0: pair[0][0],
+                per_width: 1.0 / width,
+                y0: pair[0][1],
+                a: m0,
+                b: 3.0 * rise - 2.0 * m0 - m1,
+                c: m0 + m1 - 2.0 * rise,
+            }
+        };
+        let pieces = points.windows(2).enumerate().map(piece).collect();
+        Self { points, pieces }
     }
 
     /// The value at `x`; the end values outside.
@@ -52,12 +72,9 @@ impl MonotoneCubic {
         if next == 0 || next >= self.points.len() {
             return straight(&self.points, x);
         }
-        let ([x0, y0], [x1, y1]) = (self.points[next - 1], self.points[next]);
-        let width = x1 - x0;
-        let t = (x - x0) / width;
-        let (m0, m1) = (self.slopes[next - 1] * width, self.slopes[next] * width);
-        let rise = y1 - y0;
-        y0 + t * (m0 + t * ((3.0 * rise - 2.0 * m0 - m1) + t * (m0 + m1 - 2.0 * rise)))
+        let piece = &self.pieces[next - 1];
+        let t = (x - piece.x0) * piece.per_width;
+        piece.y0 + t * (piece.a + t * (piece.b + t * piece.c))
     }
 }
 

@@ -9,10 +9,10 @@ use crate::rig::{MotorData, Vehicle};
 /// The motor's heat path made ready.
 #[derive(Clone, Copy, Debug)]
 pub struct HeatPath {
-    winding_j_per_k: f64,
-    winding_to_case_k_per_w: f64,
-    case_j_per_k: f64,
-    case_to_air_k_per_w: f64,
+    winding_k_per_j: f64,
+    winding_to_case_w_per_k: f64,
+    case_k_per_j: f64,
+    case_to_air_w_per_k: f64,
     air_c: f64,
 }
 
@@ -20,23 +20,23 @@ impl HeatPath {
     /// From the rig's data.
     pub fn new(motor: &MotorData, vehicle: &Vehicle) -> Self {
         Self {
-            winding_j_per_k: motor.winding_j_per_k,
-            winding_to_case_k_per_w: motor.winding_to_case_k_per_w,
-            case_j_per_k: motor.case_j_per_k,
-            case_to_air_k_per_w: motor.case_to_air_k_per_w,
+            winding_k_per_j: 1.0 / motor.winding_j_per_k,
+            winding_to_case_w_per_k: 1.0 / motor.winding_to_case_k_per_w,
+            case_k_per_j: 1.0 / motor.case_j_per_k,
+            case_to_air_w_per_k: 1.0 / motor.case_to_air_k_per_w,
             air_c: vehicle.air_c,
         }
     }
 
     /// Rates of the winding's and the case's temperature \[K/s\] under a heat in the winding.
     pub fn rates(&self, heat_w: f64, winding_c: f64, case_c: f64) -> (f64, f64) {
-        let across = (winding_c - case_c) / self.winding_to_case_k_per_w;
-        let away = (case_c - self.air_c) / self.case_to_air_k_per_w;
-        ((heat_w - across) / self.winding_j_per_k, (across - away) / self.case_j_per_k)
+        let across = (winding_c - case_c) * self.winding_to_case_w_per_k;
+        let away = (case_c - self.air_c) * self.case_to_air_w_per_k;
+        ((heat_w - across) * self.winding_k_per_j, (across - away) * self.case_k_per_j)
     }
 
     /// Where the winding's temperature ends under a constant heat \[degrees C\].
     pub fn steady_winding_c(&self, heat_w: f64) -> f64 {
-        self.air_c + heat_w * (self.winding_to_case_k_per_w + self.case_to_air_k_per_w)
+        self.air_c + heat_w / self.winding_to_case_w_per_k + heat_w / self.case_to_air_w_per_k
     }
 }

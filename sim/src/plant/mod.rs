@@ -42,9 +42,10 @@ pub struct Plant {
     pub ground: Ground,
     snags: Vec<Snag>,
     mass_kg: f64,
-    wheelbase_m: f64,
-    cg_height_m: f64,
-    cg_ahead_of_rear_m: f64,
+    /// Share of the weight on the front axle at rest on the level.
+    front_share: f64,
+    /// Height of the centre of gravity over the wheelbase.
+    cg_height_share: f64,
     drag_area_m2: f64,
     bridge_ohm: f64,
     synchronous: bool,
@@ -97,9 +98,8 @@ impl Plant {
             ground: Ground::new(course, rig),
             snags,
             mass_kg: rig.vehicle.mass_kg,
-            wheelbase_m: rig.vehicle.wheelbase_m,
-            cg_height_m: rig.vehicle.cg_height_m,
-            cg_ahead_of_rear_m: rig.vehicle.cg_ahead_of_rear_m,
+            front_share: rig.vehicle.cg_ahead_of_rear_m / rig.vehicle.wheelbase_m,
+            cg_height_share: rig.vehicle.cg_height_m / rig.vehicle.wheelbase_m,
             drag_area_m2: rig.vehicle.drag_area_m2,
             bridge_ohm: rig.bridge.resistance_ohm,
             synchronous: rig.bridge.synchronous,
@@ -108,7 +108,7 @@ impl Plant {
 
     /// Loads on front and rear axle at rest on level ground \[N\].
     pub fn level_loads(&self) -> [f64; 2] {
-        let front = self.mass_kg * GRAVITY * self.cg_ahead_of_rear_m / self.wheelbase_m;
+        let front = self.mass_kg * GRAVITY * self.front_share;
         [front, self.mass_kg * GRAVITY - front]
     }
 
@@ -163,7 +163,7 @@ impl Plant {
         let torque = self.motor.torque(constant, s.current_a, s.motor_rad_s);
 
         let footing = self.ground.at(s.place_m);
-        let cosine = libm::sqrt(1.0 - footing.sine * footing.sine);
+        let cosine = (1.0 - footing.sine * footing.sine).sqrt();
         let weight_n = self.mass_kg * GRAVITY;
         let normal_n = weight_n * cosine;
         let radius = self.tyres.radius_m;
@@ -183,8 +183,7 @@ impl Plant {
         let along_n = tyre_n - weight_n * footing.sine - air_n;
         // Moments about the contact points: braking and climbing move load between the axles. Air
         // drag is taken at the ground.
-        let moved_n = (tyre_n * self.cg_height_m) / self.wheelbase_m;
-        let front_share = self.cg_ahead_of_rear_m / self.wheelbase_m;
+        let moved_n = tyre_n * self.cg_height_share;
 
         Flows {
             rates: State {
@@ -208,8 +207,8 @@ impl Plant {
             snag_n_m,
             tyre_n,
             slip_m_s,
-            front_n: normal_n * front_share - moved_n,
-            rear_n: normal_n * (1.0 - front_share) + moved_n,
+            front_n: normal_n * self.front_share - moved_n,
+            rear_n: normal_n * (1.0 - self.front_share) + moved_n,
         }
     }
 }

@@ -16,8 +16,8 @@ pub struct Pack {
     /// Everything in the path that acts at once \[ohm\].
     pub resistance_ohm: f64,
     delayed_ohm: f64,
-    delayed_s: f64,
-    coulombs: f64,
+    delayed_per_s: f64,
+    per_coulomb: f64,
 }
 
 impl Pack {
@@ -29,8 +29,8 @@ impl Pack {
             ocv: MonotoneCubic::new(data.ocv_v.clone()),
             resistance_ohm: cells * data.resistance_ohm_per_cell + data.leads_ohm,
             delayed_ohm: data.delayed_ohm_per_cell,
-            delayed_s: data.delayed_s,
-            coulombs: data.capacity_ah * 3_600.0,
+            delayed_per_s: 1.0 / data.delayed_s,
+            per_coulomb: 1.0 / (data.capacity_ah * 3_600.0),
         }
     }
 
@@ -41,8 +41,8 @@ impl Pack {
 
     /// Rates of the delayed voltage \[V/s\] and of the state of charge \[1/s\] under a current.
     pub fn rates(&self, current_a: f64, delayed_v: f64) -> (f64, f64) {
-        let delayed = (current_a * self.delayed_ohm - delayed_v) / self.delayed_s;
-        (delayed, -current_a / self.coulombs)
+        let delayed = (current_a * self.delayed_ohm - delayed_v) * self.delayed_per_s;
+        (delayed, -current_a * self.per_coulomb)
     }
 }
 

@@ -72,7 +72,8 @@ pub fn rk4(state: &State, h: f64, rates: impl Fn(&State) -> State) -> State {
 /// speed that the friction itself can take away within [`SMOOTHING_S`], so that the integration
 /// stays stable whatever the torque, and standstill is a creep far below what a score resolves.
 pub fn soft_sign(x: f64, width: f64) -> f64 {
-    x / libm::sqrt(x * x + width * width)
+    // The square root is exact to the last bit everywhere (IEEE 754), so std's own may be used.
+    x / (x * x + width * width).sqrt()
 }
 
 /// See [`soft_sign`]; a little more than the default step.

@@ -40,7 +40,7 @@ impl Tyres {
 
     /// Force per normal load \[N/N\] forward on the body, and the rate of the deflection \[m/s\].
     pub fn grip(&self, bristle_m: f64, slip_m_s: f64, peak: f64, sliding: f64) -> (f64, f64) {
-        let relative = slip_m_s / STRIBECK_M_S;
+        let relative = slip_m_s * (1.0 / STRIBECK_M_S);
         let limit = sliding + (peak - sliding) / (1.0 + relative * relative);
         let rate = slip_m_s - self.stiffness_per_m * slip_m_s.abs() * bristle_m / limit;
         (self.stiffness_per_m * bristle_m + self.damping_s_per_m * rate, rate)
