@@ -8,7 +8,7 @@ pub const WEBER: f64 = 0.07;
 /// Time from seeing to acting when expected \[s\]: Green 2000, Transportation Human Factors 2(3)
 /// (checks.md H8).
 pub const REACTION_S: f64 = 0.75;
-/// Slower than this for [`QUIET_S`] counts as stopped \[m/s\].
+/// Slower than this for 0.2 s counts as stopped \[m/s\].
 pub const STOPPED_M_S: f64 = 0.01;
 const QUIET_S: f64 = 0.2;
 /// Below this there is nothing to let go of and nothing to lose \[m/s\].
