@@ -20,7 +20,7 @@ pub struct Calibration {
 }
 
 impl Default for Calibration {
-    /// 1000, 1500 and 2000 us (the usual servo pulse, checks.md P1), dead band 20 us.
+    /// 1000, 1500 and 2000 us (the usual servo pulse), dead band 20 us.
     fn default() -> Self {
         Self {
             low_us: 1_000.0,

@@ -183,7 +183,7 @@ mod tests {
         output
     }
 
-    /// checks.md D1 and D2 (https://dkr.kr/Brain/droop.html, examples 1 and 2): a generator of
+    /// Two worked examples of governor droop (https://dkr.kr/Brain/droop.html, 1 and 2): a generator of
     /// 180 MW with 6 % droop at 60 Hz falls to 165 MW at 60.3 Hz; one of 240 MW set to 180 MW
     /// falls to 160 MW. Relative speed is the frequency, relative power the duty. With pure
     /// integral action the loop settles where error = droop * added.

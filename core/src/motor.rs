@@ -27,7 +27,7 @@ impl Default for MotorSettings {
 
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Motor {
-    /// Back-EMF per wheel speed, `K G` \[V s/rad\] with `K = 60 / (2 pi kV)` (checks.md M16).
+    /// Back-EMF per wheel speed, `K G` \[V s/rad\] with `K = 60 / (2 pi kV)`.
     emf_per_speed: I16F16,
     /// \[ohm\], for stages that prepare currents into voltages.
     pub(crate) resistance_ohm: f32,

@@ -91,7 +91,7 @@ mod tests {
         errors.iter().map(|e| pi.step(&mut state, prepared(*e), -limit, limit).to_num()).collect()
     }
 
-    /// checks.md C15: CMSIS-DSP `arm_pid_f32`, Kp 0.5 Ki 0.1 (documentation page of v1.14.0; the
+    /// CMSIS-DSP `arm_pid_f32`, Kp 0.5 Ki 0.1 (documentation page of v1.14.0; the
     /// numbers were reproduced by its Python package). Positional and velocity form agree while
     /// nothing saturates.
     #[test]

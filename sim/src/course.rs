@@ -64,8 +64,8 @@ pub enum AfterBreak {
 }
 
 impl Default for Surface {
-    /// Firm earth: friction 0.68 and 0.65 (Wong, Theory of Ground Vehicles, as quoted in checks.md
-    /// V5, second hand), rolling 0.02 (Carvill, worn asphalt, checks.md V4).
+    /// Firm earth: friction 0.68 and 0.65 (Wong, Theory of Ground Vehicles, second
+    /// hand), rolling 0.02 (Carvill, worn asphalt).
     fn default() -> Self {
         Self { from_m: 0.0, grip: 0.68, grip_sliding: 0.65, rolling: 0.02 }
     }

@@ -3,10 +3,9 @@
 use crate::run::{Row, Run};
 
 /// Smallest relative change of speed that a driver sees: De Bruyn and Orban 1988, Vision Research
-/// 28(12), about 7 % (checks.md H7).
+/// 28(12), about 7 %.
 pub const WEBER: f64 = 0.07;
-/// Time from seeing to acting when expected \[s\]: Green 2000, Transportation Human Factors 2(3)
-/// (checks.md H8).
+/// Time from seeing to acting when expected \[s\]: Green 2000, Transportation Human Factors 2(3).
 pub const REACTION_S: f64 = 0.75;
 /// Slower than this for 0.2 s counts as stopped \[m/s\].
 pub const STOPPED_M_S: f64 = 0.01;

@@ -145,7 +145,7 @@ pub struct Board {
 }
 
 /// A 2.28 A h lithium-polymer pouch cell: the parameter set Ai2020 of PyBaMM (Ai et al. 2020,
-/// J. Electrochem. Soc. 167), state of charge against open-circuit voltage; checks.md B2.
+/// J. Electrochem. Soc. 167), state of charge against open-circuit voltage.
 pub const POUCH_CELL_OCV: [[f64; 2]; 12] = [
     [0.0, 3.0],
     [0.05, 3.5421],

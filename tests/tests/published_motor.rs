@@ -1,5 +1,5 @@
-//! Motor and bridge held against published values. "checks.md" rows are named beside each check together
-//! with their source; "algebra" means that no publication is claimed.
+//! Motor and bridge held against published values. Each check names
+//! its source (docs/src/sources.md lists them all); "algebra" means that no publication is claimed.
 #![allow(
     clippy::arithmetic_side_effects,
     clippy::float_arithmetic,
@@ -183,7 +183,7 @@ fn m4_discrete_model_of_the_tutorial_motor() {
 }
 
 /// M5. The tutorial's motor, 1 V: values of the matrix exponential, which the MuJoCo 4.0.0 actuator
-/// `dcmotor` reproduces within 1e-6 rad/s (both were run for checks.md).
+/// `dcmotor` reproduces within 1e-6 rad/s (both were run).
 #[test]
 fn m5_step_of_the_tutorial_motor() {
     let rows = [

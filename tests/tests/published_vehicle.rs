@@ -1,5 +1,5 @@
-//! Vehicle, ground and pack held against published values. "checks.md" rows are named beside each check
-//! together with their source; "algebra" means that no publication is claimed.
+//! Vehicle, ground and pack held against published values. Each check
+//! names its source (docs/src/sources.md lists them all); "algebra" means that no publication is claimed.
 #![allow(
     clippy::arithmetic_side_effects,
     clippy::float_arithmetic,

@@ -1,8 +1,9 @@
 //! From motor to wheels: ratio, losses by direction, play, springiness.
 //!
-//! The shaft is a spring with play (checks.md G15, the Modelica Standard Library's ElastoBacklash2:
+//! The shaft is a spring with play (the Modelica Standard Library's ElastoBacklash2:
 //! no torque inside the gap, never a pull across it). The gears lose a share of the power on its way,
-//! whichever way it goes, so a train may drive well and be hard to turn back (checks.md G14).
+//! whichever way it goes, so a train may drive well and be hard to turn back (the Modelica Standard Library's
+//! LossyGear).
 
 use super::state::{SMOOTHING_S, soft_sign};
 use crate::rig::Gears;
@@ -74,7 +75,7 @@ mod tests {
         })
     }
 
-    /// checks.md G15: zero in the gap, stiffness beyond it, and no pull while it closes.
+    /// Modelica Standard Library, ElastoBacklash2: zero in the gap, stiffness beyond it, and no pull while it closes.
     #[test]
     fn the_play_carries_no_torque_and_the_spring_never_pulls_across_it() {
         let line = line(1.0, 1.0);
@@ -85,7 +86,7 @@ mod tests {
         assert_eq!(line.shaft_torque(half + 0.001, -9.0), 0.0);
     }
 
-    /// checks.md G14: the lost power is the same share of what goes in, whichever way it goes.
+    /// Modelica Standard Library, LossyGear: the lost power is the same share of what goes in, whichever way it goes.
     #[test]
     fn losses_take_their_share_in_both_directions() {
         let line = line(0.8, 0.6);

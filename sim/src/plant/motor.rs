@@ -5,8 +5,8 @@
 //! R = R_20 (1 + 0.00393 (T - 20)),    K = K_20 (1 - 0.0011 (T - 20))
 //! ```
 //!
-//! Copper by IEC 60028 (checks.md T4, second hand); the magnets' falling flux is that of NdFeB
-//! (checks.md and model.md; a common data-sheet value).
+//! Copper by IEC 60028 (second hand); the magnets' falling flux is that of NdFeB
+//! (a common data-sheet value, no source).
 
 use super::state::{SMOOTHING_S, soft_sign};
 use crate::rig::MotorData;

@@ -64,7 +64,7 @@ mod tests {
         })
     }
 
-    /// checks.md B2 (PyBaMM parameter set Ai2020): the curve goes through the published points.
+    /// PyBaMM parameter set Ai2020 (Ai et al. 2020): the curve goes through the published points.
     #[test]
     fn the_open_circuit_voltage_is_the_published_one() {
         for [charge, volts] in POUCH_CELL_OCV {
