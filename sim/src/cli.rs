@@ -283,31 +283,26 @@ fn side_by_side(
         let words: Vec<&str> = variant.name.split([' ', '%']).filter(|w| !w.is_empty()).collect();
         let folder = words.join("-");
         let single = run_sheet(&variant.name, &variant.scenario, &variant.run, &variant.scores);
-        let path = |file: &str| Path::new(&folder).join(file);
-        let drawing = svg(&single)?;
-        results.add(path("run.svg"), drawing.clone());
-        results.add(path("run.png"), png(&single)?);
-        results.add(path("run.csv"), to_csv(&variant.run.rows));
+        let drawing = draw(&mut results, &format!("{folder}/run"), &single)?;
+        results.add(format!("{folder}/run.csv"), to_csv(&variant.run.rows));
         figures.push(Figure { caption: variant.name.clone(), svg: drawing });
     }
     results.add("run.json", record(runs, slope)?);
     results.add("report.html", page(title, runs, &figures, slope));
     results.write(out)?;
-    let mut text = format!("{}\n\n{:<20}", sheet.title, "");
-    for variant in runs {
-        text.push_str(&format!("{:<28}", variant.name));
-    }
+    let mut text = format!("{}\n\n", sheet.title);
+    let mut line = |name: &str, cells: &mut dyn Iterator<Item = String>| {
+        let cells: String = cells.map(|cell| format!("{cell:<28}")).collect();
+        text.push_str(format!("{name:<20}{cells}").trim_end());
+        text.push('\n');
+    };
+    line("", &mut runs.iter().map(|variant| variant.name.clone()));
     let shown = runs.first().map(|variant| variant.scores.list.as_slice()).unwrap_or_default();
     for score in shown.iter().filter(|score| score.value != Value::NotInThisRun) {
-        text.push_str(&format!("\n{:<20}", score.name));
-        for variant in runs {
-            let value = amount(variant.scores.value(score.name), score.unit);
-            text.push_str(&format!("{value:<28}"));
-        }
+        let of = |variant: &Variant| amount(variant.scores.value(score.name), score.unit);
+        line(score.name, &mut runs.iter().map(of));
     }
-    let lines: Vec<&str> = text.lines().map(str::trim_end).collect();
-    text = lines.join("\n");
-    text.push_str(&format!("\n\nCaution: {}\n", CAUTIONS[0]));
+    text.push_str(&format!("\nCaution: {}\n", CAUTIONS[0]));
     text.push_str(&wrote(out, &format!("{name}.svg {name}.png run.json report.html")));
     Ok(text)
 }

@@ -3,7 +3,6 @@
 use easeoff_core::{DragSettings, HoldSettings};
 
 use crate::chart::{Bar, Column, Panel, Sheet, colour, share_axes};
-use crate::episode::wheel_speed;
 use crate::picture::line;
 use crate::run::{Row, Run, RunError, simulate};
 use crate::scenario::Scenario;
@@ -146,7 +145,7 @@ pub fn snag_sheet(variants: &[Variant]) -> Sheet {
             let words = if noticed.is_some() { "unnoticed" } else { "never noticed" };
             let mut seen = Panel::new(
                 "what the driver sees: wheel speed, m/s",
-                vec![line(rows, "", colour::BLUE, |i, _| wheel_speed(&variant.run, i), since)],
+                vec![line(rows, "", colour::BLUE, |_, row| row.wheel_speed_m_s(), since)],
                 1.0,
             );
             let mut felt = Panel::new(

@@ -131,38 +131,29 @@ impl Course {
     /// What can only be judged once the profile is read: its length, and where the start lies.
     fn ends_refusal(&self, source: &Source) -> Option<Refusal> {
         let (from, to) = (self.profile_m.first()?[0], self.profile_m.last()?[0]);
-        let refuse = |what: String, remedy: &str| {
-            let mut refusal = source.clone().refuse(what, remedy);
-            let document = Document::parse(source).ok();
-            refusal.mistakes[0].span = document.and_then(|document| document.span_of("start_m"));
-            Some(refusal)
-        };
+        let refuse = |what: String, remedy: &str| source.clone().refuse(what, remedy);
         let wall = self.profile_m.windows(2).find(|pair| {
             let rise = (pair[1][1] - pair[0][1]).abs();
             rise > LOWEST_WALL_M && rise > STEEPEST * (pair[1][0] - pair[0][0])
         });
         if let Some(wall) = wall {
-            return Some(source.clone().refuse(
-                format!(
-                    "the profile goes from height {} to {} at {} m, a wall; allowed is up to 60 degrees",
-                    wall[0][1], wall[1][1], wall[0][0]
-                ),
-                "give the height more distance, or smooth it with smooth_m",
-            ));
-        }
-        if to - from < 0.1 {
-            refuse(
-                format!("the profile is {} m long; allowed is 0.1 or more", to - from),
-                "give the profile more length, or a larger scale",
-            )
+            let what = format!(
+                "the profile goes from height {} to {} at {} m, a wall; allowed is up to 60 degrees",
+                wall[0][1], wall[1][1], wall[0][0]
+            );
+            Some(refuse(what, "give the height more distance, or smooth it with smooth_m"))
+        } else if to - from < 0.1 {
+            let what = format!("the profile is {} m long; allowed is 0.1 or more", to - from);
+            Some(refuse(what, "give the profile more length, or a larger scale"))
         } else if !(from..to).contains(&self.start_m) {
-            refuse(
-                format!(
-                    "start_m is {}; allowed is {from} to below {to}, the profile",
-                    self.start_m
-                ),
-                "start the rig on the course",
-            )
+            let what = format!(
+                "start_m is {}; allowed is {from} to below {to}, the profile",
+                self.start_m
+            );
+            let mut refusal = refuse(what, "start the rig on the course");
+            let document = Document::parse(source).ok();
+            refusal.mistakes[0].span = document.and_then(|document| document.span_of("start_m"));
+            Some(refusal)
         } else {
             None
         }

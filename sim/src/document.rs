@@ -37,15 +37,7 @@ impl<'s> Document<'s> {
             };
             mistakes.push(Mistake { what, span: error.span(), remedy: remedy.into() });
         }
-        if !source.text.is_empty() && !source.text.ends_with('\n') {
-            let end = source.text.len();
-            mistakes.push(Mistake {
-                what: "the last line has no line end; the file may have been cut off".into(),
-                span: Some(end.saturating_sub(1)..end),
-                remedy: "check that the end of the file is there, then end it with a new line"
-                    .into(),
-            });
-        }
+        mistakes.extend(source.cut_off());
         if mistakes.is_empty() {
             Ok(Self { source, root, mistakes: RefCell::new(mistakes) })
         } else {

@@ -83,7 +83,7 @@ pub fn load(run: &Run) -> Option<Load> {
     let quiet = (QUIET_S / run.tick_s).round() as usize;
     let mut slow = 0;
     let seen = (start..end).find(|&index| {
-        let dropped = wheel_speed(run, index) < (1.0 - WEBER) * before_m_s;
+        let dropped = run.rows[index].wheel_speed_m_s() < (1.0 - WEBER) * before_m_s;
         slow = if dropped { slow + 1 } else { 0 };
         slow >= quiet
     });
@@ -92,14 +92,8 @@ pub fn load(run: &Run) -> Option<Load> {
     Some(Load { start, end, before_m_s, noticed })
 }
 
-/// Speed of the wheels' surface \[m/s\], what a driver sees of a snagged rig.
-pub fn wheel_speed(run: &Run, index: usize) -> f64 {
-    let row = &run.rows[index];
-    row.speed_m_s() + row.flows.slip_m_s
-}
-
-/// Their mean over rows `from .. to`.
+/// Mean speed of the wheels' surface \[m/s\] over rows `from .. to`.
 pub fn mean_wheel_speed(run: &Run, from: usize, to: usize) -> f64 {
     let count = (to - from).max(1) as f64;
-    (from..to).map(|index| wheel_speed(run, index)).sum::<f64>() / count
+    run.rows[from..to].iter().map(Row::wheel_speed_m_s).sum::<f64>() / count
 }

@@ -40,6 +40,17 @@ impl Source {
         Self { name: name.into(), text: text.into() }
     }
 
+    /// The mistake of a text whose last line has no line end, the sign of a cut-off file. An empty
+    /// text has none.
+    pub fn cut_off(&self) -> Option<Mistake> {
+        let end = self.text.len();
+        (!self.text.is_empty() && !self.text.ends_with('\n')).then(|| Mistake {
+            what: "the last line has no line end; the file may have been cut off".into(),
+            span: Some(end - 1..end),
+            remedy: "check that the end of the file is there, then end it with a new line".into(),
+        })
+    }
+
     /// Refuses this file for one mistake that concerns it as a whole.
     pub fn refuse(self, what: impl Into<String>, remedy: impl Into<String>) -> Refusal {
         let mistake = Mistake { what: what.into(), span: None, remedy: remedy.into() };

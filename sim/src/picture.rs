@@ -3,6 +3,7 @@
 use std::ops::Range;
 
 use crate::chart::{Column, Panel, Series, Sheet, colour};
+use crate::plant::ground::{along_the_way, height};
 use crate::run::{Row, Run};
 use crate::scenario::Scenario;
 use crate::score::Scores;
@@ -76,10 +77,10 @@ pub fn run_sheet(title: &str, scenario: &Scenario, run: &Run, scores: &Scores) -
         1.0,
     );
     heat.y = around(&heat.series, 1.0);
-    let plant = crate::plant::ground::Ground::new(&scenario.course, &scenario.rig);
+    let way = along_the_way(&scenario.course.profile_m);
     let mut ground = Panel::new(
         "ground under the rig, m",
-        vec![lined("height", colour::GREEN, &|r| plant.height_m(r.plant.now.place_m))],
+        vec![lined("height", colour::GREEN, &|r| height(&way, r.plant.now.place_m))],
         1.0,
     );
     ground.y = around(&ground.series, 0.05);

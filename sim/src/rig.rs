@@ -161,6 +161,13 @@ pub const POUCH_CELL_OCV: [[f64; 2]; 12] = [
     [1.0, 4.2],
 ];
 
+impl Vehicle {
+    /// Share of the weight on the front axle at rest on the level.
+    pub fn front_share(&self) -> f64 {
+        self.cg_ahead_of_rear_m / self.wheelbase_m
+    }
+}
+
 impl Gears {
     /// Motor turns per wheel turn: `spur / pinion * internal`.
     pub fn ratio(&self) -> f64 {

@@ -103,6 +103,11 @@ impl Row {
         self.plant.now.speed_m_s
     }
 
+    /// Speed of the wheels' surface \[m/s\], what a driver sees of a snagged rig.
+    pub fn wheel_speed_m_s(&self) -> f64 {
+        self.speed_m_s() + self.flows.slip_m_s
+    }
+
     /// Acceleration of the body \[m/s^2\].
     pub fn acceleration(&self) -> f64 {
         self.flows.rates.speed_m_s

@@ -6,7 +6,8 @@ use serde::Serialize;
 use crate::creep::creep;
 use crate::episode::{self, LetOff, Load, STOPPED_M_S, mean_wheel_speed};
 use crate::filter::low_pass;
-use crate::plant::Plant;
+use crate::plant::heat::HeatPath;
+use crate::plant::level_loads_n;
 use crate::run::{Row, Run, RunError, simulate};
 use crate::scenario::Scenario;
 
@@ -33,6 +34,12 @@ pub enum Value {
     Never,
     /// The run has nothing to measure it on.
     NotInThisRun,
+}
+
+impl From<Option<f64>> for Value {
+    fn from(value: Option<f64>) -> Self {
+        value.map_or(Self::NotInThisRun, Self::Is)
+    }
 }
 
 impl Value {
@@ -103,7 +110,7 @@ pub fn scores(
         "m",
         "distance in the first 5 s on that slope, from rest, the drag brake fully on",
     );
-    let level = Plant::new(&scenario.rig, &scenario.course).level_loads();
+    let level = level_loads_n(&scenario.rig.vehicle);
     let least = run.rows.iter().map(|row| tip(row, level)).fold(f64::INFINITY, f64::min);
     add(
         "tip margin",
@@ -132,7 +139,6 @@ pub fn scores(
 type Add<'a> = dyn FnMut(&'static str, Value, &'static str, &'static str) + 'a;
 
 fn easing_off(run: &Run, let_off: Option<LetOff>, add: &mut Add<'_>) {
-    let of = |value: Option<f64>| value.map_or(Value::NotInThisRun, Value::Is);
     let smooth: Vec<f64> = smooth_acceleration(run);
     let window = let_off.map(|found| found.start..found.end);
     // Where the brake's coming-in ends and the shorted motor's last nod begins.
@@ -150,20 +156,20 @@ fn easing_off(run: &Run, let_off: Option<LetOff>, add: &mut Add<'_>) {
     let peak = window.clone().map(|rows| smooth[rows].iter().fold(0.0_f64, |a, b| a.max(-b)));
     add(
         "lurch",
-        of(coming_in),
+        Value::from(coming_in),
         "m/s\u{b3}",
         "largest |d(a)/dt| of the body from letting go until its speed has fallen to a quarter, a \
          low-pass filtered at 10 Hz (2nd-order Butterworth, zero phase)",
     );
     add(
         "stop jolt",
-        of(stopping),
+        Value::from(stopping),
         "m/s\u{b3}",
         "the same for the rest of the let-off: the last nod as the rig comes to stand",
     );
     add(
         "peak deceleration",
-        of(peak),
+        Value::from(peak),
         "m/s\u{b2}",
         "largest deceleration of the body within the let-off, filtered likewise",
     );
@@ -188,15 +194,14 @@ fn easing_off(run: &Run, let_off: Option<LetOff>, add: &mut Add<'_>) {
     let slipping = window.map(|rows| {
         let count = rows.len() as f64;
         let slips = run.rows[rows].iter().filter(|row| {
-            let surface = row.speed_m_s() + row.flows.slip_m_s;
-            row.flows.slip_m_s.abs() > 0.2 * surface.abs().max(row.speed_m_s().abs())
+            row.flows.slip_m_s.abs() > 0.2 * row.wheel_speed_m_s().abs().max(row.speed_m_s().abs())
                 && row.flows.slip_m_s.abs() > STOPPED_M_S
         });
         slips.count() as f64 / count
     });
     add(
         "slip",
-        of(slipping),
+        Value::from(slipping),
         "-",
         "share of the let-off during which |wheel surface speed - v| exceeds 20 % of the larger \
          (and 0.01 m/s)",
@@ -210,15 +215,14 @@ fn loaded(
     sag_without: Option<f64>,
     add: &mut Add<'_>,
 ) {
-    let of = |value: Option<f64>| value.map_or(Value::NotInThisRun, Value::Is);
-    add("sag", of(sag), "-", "(steady wheel speed before the load - under it) / before");
+    add("sag", Value::from(sag), "-", "(steady wheel speed before the load - under it) / before");
     let mask = match (sag, sag_without) {
         (Some(with), Some(without)) if without > 1.0e-3 => Some(1.0 - with / without),
         _ => None,
     };
     add(
         "mask",
-        of(mask),
+        Value::from(mask),
         "-",
         "1 - sag / sag of the same run with speed hold off; 0: the driver sees all of it, 1: hidden",
     );
@@ -240,14 +244,14 @@ fn loaded(
         hidden.map(|rows| rows.iter().map(|r| r.flows.shaft_n_m.abs()).fold(0.0, f64::max));
     add(
         "hidden torque",
-        of(torque),
+        Value::from(torque),
         "N m",
         "peak drive-line torque from the load's start until notice time, or its end",
     );
     let heat = hidden.map(|rows| rows.iter().map(|r| r.flows.winding_w * run.tick_s).sum());
     add(
         "hidden heat",
-        of(heat),
+        Value::from(heat),
         "J",
         "heat in the winding from the load's start until notice time, or its end",
     );
@@ -274,7 +278,7 @@ fn heat_time(scenario: &Scenario, run: &Run) -> Value {
         run.rows.iter().filter(|row| !matches!(row.mode(), Mode::Disarmed)).collect();
     let Some(last) = rows.last() else { return Value::NotInThisRun };
     let mean_w = rows.iter().map(|row| row.flows.winding_w).sum::<f64>() / rows.len() as f64;
-    let heat = crate::plant::heat::HeatPath::new(&scenario.rig.motor, &scenario.rig.vehicle);
+    let heat = HeatPath::new(&scenario.rig.motor, &scenario.rig.vehicle);
     let limit_c = scenario.rig.motor.winding_limit_c;
     if heat.steady_winding_c(mean_w) < limit_c {
         return Value::Never;

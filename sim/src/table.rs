@@ -14,15 +14,7 @@ pub fn read_pairs(
     header: [&str; 2],
     ranges: [RangeInclusive<f64>; 2],
 ) -> Result<Vec<[f64; 2]>, Refusal> {
-    let mut mistakes = Vec::new();
-    if !source.text.is_empty() && !source.text.ends_with('\n') {
-        let end = source.text.len();
-        mistakes.push(Mistake {
-            what: "the last line has no line end; the file may have been cut off".into(),
-            span: Some(end.saturating_sub(1)..end),
-            remedy: "check that the end of the file is there, then end it with a new line".into(),
-        });
-    }
+    let mut mistakes: Vec<Mistake> = source.cut_off().into_iter().collect();
     let mut reader = csv::ReaderBuilder::new()
         .has_headers(false)
         .flexible(true)

@@ -1,6 +1,13 @@
 //! Checks that hold core, simulator and program against published values, stated properties and
 //! real tracks; see `tests/`.
 
+/// Fails unless `ours` lies within `tolerance` of the `published` value.
+#[track_caller]
+#[expect(clippy::float_arithmetic, reason = "compares numbers")]
+pub fn near(ours: f64, published: f64, tolerance: f64) {
+    assert!((ours - published).abs() <= tolerance, "{ours}, published {published} +- {tolerance}");
+}
+
 /// README's samples compile and run.
 #[cfg(doctest)]
 #[doc = include_str!("../../README.md")]

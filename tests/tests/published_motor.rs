@@ -18,11 +18,7 @@ use easeoff_sim::plant::bridge::{Action, Circuit, Electrical, settle};
 use easeoff_sim::plant::motor::Motor;
 use easeoff_sim::plant::state::{State, rk4};
 use easeoff_sim::rig::MotorData;
-
-#[track_caller]
-fn near(ours: f64, published: f64, tolerance: f64) {
-    assert!((ours - published).abs() <= tolerance, "{ours}, published {published} +- {tolerance}");
-}
+use easeoff_tests::near;
 
 fn rpm(rad_s: f64) -> f64 {
     rad_s * 60.0 / (2.0 * PI)

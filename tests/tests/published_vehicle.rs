@@ -22,11 +22,7 @@ use easeoff_sim::rig::{PackData, Rig};
 use easeoff_sim::run::simulate;
 use easeoff_sim::scenario::Scenario;
 use easeoff_sim::{demo, tune};
-
-#[track_caller]
-fn near(ours: f64, published: f64, tolerance: f64) {
-    assert!((ours - published).abs() <= tolerance, "{ours}, published {published} +- {tolerance}");
-}
+use easeoff_tests::near;
 
 fn slope(run_m: f64, rise_m: f64, rolling: f64) -> Course {
     Course {

@@ -27,8 +27,7 @@ pub struct Ground {
     footing: Vec<Footing>,
     step_m: f64,
     from_m: f64,
-    /// Place and height of the profile's points, along the way \[m, m\].
-    pub way: Vec<[f64; 2]>,
+    end_m: f64,
 }
 
 /// Grid step unless the course is too long for it.
@@ -61,7 +60,7 @@ impl Ground {
                 }
             })
             .collect();
-        Self { footing, step_m, from_m, way }
+        Self { footing, step_m, from_m, end_m: from_m + length }
     }
 
     /// The footing at a place; beyond the ends it stays as it was there.
@@ -74,19 +73,14 @@ impl Ground {
         Footing { sine: a.sine + (b.sine - a.sine) * t, ..*a }
     }
 
-    /// Height of the profile \[m\].
-    pub fn height_m(&self, place_m: f64) -> f64 {
-        height(&self.way, place_m)
-    }
-
     /// Where the course ends, along the way \[m\].
     pub fn end_m(&self) -> f64 {
-        self.way.last().map_or(0.0, |point| point[0])
+        self.end_m
     }
 }
 
 /// Level distance and height become distance along the slope and height.
-fn along_the_way(profile: &[[f64; 2]]) -> Vec<[f64; 2]> {
+pub fn along_the_way(profile: &[[f64; 2]]) -> Vec<[f64; 2]> {
     let mut place = profile.first().map_or(0.0, |point| point[0]);
     let mut way: Vec<[f64; 2]> =
         profile.first().map(|point| vec![[place, point[1]]]).unwrap_or_default();
@@ -101,8 +95,8 @@ fn along_the_way(profile: &[[f64; 2]]) -> Vec<[f64; 2]> {
     way
 }
 
-/// Beyond the ends the first and the last slope go on.
-fn height(way: &[[f64; 2]], place: f64) -> f64 {
+/// Height at a place of the way; beyond the ends the first and the last slope go on.
+pub fn height(way: &[[f64; 2]], place: f64) -> f64 {
     match way {
         [first, second, ..] if place < first[0] => extend(first, second, place),
         [.., before, last] if place > last[0] => extend(last, before, place),

@@ -14,7 +14,7 @@ pub mod ground;
 pub mod snag;
 
 use crate::course::{Course, Snag};
-use crate::rig::Rig;
+use crate::rig::{Rig, Vehicle};
 use bridge::{Action, Circuit};
 use driveline::DriveLine;
 use ground::Ground;
@@ -29,6 +29,13 @@ use tyre::Tyres;
 pub const GRAVITY: f64 = 9.806_65;
 /// Density of air \[kg/m^3\] at 15 degrees C and sea level (ISO 2533).
 pub const AIR_DENSITY: f64 = 1.225;
+
+/// Loads on front and rear axle at rest on the level \[N\].
+pub fn level_loads_n(vehicle: &Vehicle) -> [f64; 2] {
+    let weight = vehicle.mass_kg * GRAVITY;
+    let front = weight * vehicle.front_share();
+    [front, weight - front]
+}
 
 /// A rig on a course, made ready.
 #[derive(Clone, Debug)]
@@ -98,18 +105,12 @@ impl Plant {
             ground: Ground::new(course, rig),
             snags,
             mass_kg: rig.vehicle.mass_kg,
-            front_share: rig.vehicle.cg_ahead_of_rear_m / rig.vehicle.wheelbase_m,
+            front_share: rig.vehicle.front_share(),
             cg_height_share: rig.vehicle.cg_height_m / rig.vehicle.wheelbase_m,
             drag_area_m2: rig.vehicle.drag_area_m2,
             bridge_ohm: rig.bridge.resistance_ohm,
             synchronous: rig.bridge.synchronous,
         }
-    }
-
-    /// Loads on front and rear axle at rest on level ground \[N\].
-    pub fn level_loads(&self) -> [f64; 2] {
-        let front = self.mass_kg * GRAVITY * self.front_share;
-        [front, self.mass_kg * GRAVITY - front]
     }
 
     /// At rest at a place, cold, charged as the rig says.
