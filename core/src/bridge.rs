@@ -3,7 +3,26 @@
 use crate::units::{Duty, Strength};
 
 /// One tick's command to the bridge.
+///
+/// Driving and braking at once cannot be written down:
+///
+/// ```
+/// use easeoff_core::{Command, Duty, Strength};
+/// let commands = [Command::Drive { duty: Duty::HIGHEST }, Command::Brake { strength: Strength::FULL }];
+/// assert_eq!(commands[0].braking(), Strength::ZERO);
+/// assert_eq!(commands[1].duty(), Duty::ZERO);
+/// ```
+///
+/// ```compile_fail
+/// use easeoff_core::{Command, Duty, Strength};
+/// let both = Command::Drive { duty: Duty::HIGHEST, strength: Strength::FULL };
+/// ```
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "kebab-case")
+)]
 pub enum Command {
     /// All switches open: the motor turns freely.
     #[default]

@@ -1,11 +1,28 @@
 //! Second stage: the pulse becomes a demand between -1 and 1 by the throttle's calibration.
+//!
+//! Source: algebra.
 
 use crate::error::Check;
 use crate::units::{Demand, Factor, Microseconds, prepared};
 
 /// Where this throttle's end points lie.
+///
+/// `demand = (pulse - neutral -+ dead band) / (end - neutral -+ dead band)`, 0 inside the dead band,
+/// clamped to -1 ..= 1; the end points give exactly 1 and -1.
+///
+/// ```
+/// use easeoff_core::*;
+/// let mut tune = Settings::default();
+/// tune.calibration = Calibration { high_us: 1_900.0, ..Calibration::default() };
+/// let controller = tune.prepare(TickRate::new(1_000).unwrap()).unwrap();
+/// let throttle = |us: f32| Input { pulse: Microseconds::new(us), ..Input::default() };
+/// let demand = |us| controller.step(&mut State::default(), &throttle(us)).trace.demand;
+/// assert_eq!(demand(1_900.0), Demand::HIGHEST);
+/// assert_eq!(demand(1_520.0), Demand::ZERO); // the edge of the dead band
+/// assert!((demand(1_710.0).to_f32() - 190.0 / 380.0).abs() < 1e-4);
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Calibration {
     /// Pulse at full reverse or brake \[us\], 500 to 2500.
     pub low_us: f32,

@@ -3,11 +3,32 @@
 use core::fmt;
 use core::ops::RangeInclusive;
 
-/// As many mistakes as one report carries; there are fewer settings than this.
-pub const MOST_ERRORS: usize = 48;
+/// As many mistakes as one report carries: one for every setting, and some of a curve's knots.
+pub const MOST_ERRORS: usize = 64;
 
-/// All mistakes found in one set of settings.
-pub type SettingsErrors = heapless::Vec<SettingsError, MOST_ERRORS>;
+/// All mistakes found in one set of settings, one or more.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SettingsErrors(heapless::Vec<SettingsError, MOST_ERRORS>);
+
+impl core::ops::Deref for SettingsErrors {
+    type Target = [SettingsError];
+    fn deref(&self) -> &[SettingsError] {
+        &self.0
+    }
+}
+
+/// One line each.
+impl fmt::Display for SettingsErrors {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        for (index, error) in self.iter().enumerate() {
+            let separator = if index == 0 { "" } else { "\n" };
+            write!(out, "{separator}{error}")?;
+        }
+        Ok(())
+    }
+}
+
+impl core::error::Error for SettingsErrors {}
 
 /// One mistake in the settings.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -56,12 +77,12 @@ impl core::error::Error for SettingsError {}
 
 /// Gathers mistakes while the stages prepare themselves.
 pub(crate) struct Check {
-    errors: SettingsErrors,
+    errors: heapless::Vec<SettingsError, MOST_ERRORS>,
 }
 
 impl Check {
     pub(crate) fn new() -> Self {
-        Self { errors: SettingsErrors::new() }
+        Self { errors: heapless::Vec::new() }
     }
 
     /// Reports `value` unless it lies in `range`. Returns a usable value either way, so that the
@@ -80,7 +101,7 @@ impl Check {
         min
     }
 
-    /// Reports `value` unless `holds`.
+    /// Reports `value` unless `holds`, or unless it was out of its range anyway.
     pub(crate) fn rule(
         &mut self,
         parameter: &'static str,
@@ -88,14 +109,15 @@ impl Check {
         holds: bool,
         rule: &'static str,
     ) {
-        if !holds {
+        let told = self.errors.iter().any(|error| error.parameter == parameter);
+        if !holds && !told {
             self.push(parameter, SettingsErrorKind::Contradicts { value, rule });
         }
     }
 
     #[expect(clippy::result_large_err, reason = "no heap to box it in; made once, at start-up")]
     pub(crate) fn finish<T>(self, prepared: T) -> Result<T, SettingsErrors> {
-        if self.errors.is_empty() { Ok(prepared) } else { Err(self.errors) }
+        if self.errors.is_empty() { Ok(prepared) } else { Err(SettingsErrors(self.errors)) }
     }
 
     fn push(&mut self, parameter: &'static str, kind: SettingsErrorKind) {

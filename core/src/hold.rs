@@ -8,19 +8,44 @@
 //!
 //! `added` is the power the driver did not ask for. Its bound is the *authority*; the speed given
 //! up for it is the *droop* (the governor's definition: relative speed change per relative power
-//! change). The duty never points against the demand. The loop fades in when driving begins and
-//! fades out when the speed is no longer known, so that neither is felt as a jolt.
+//! change). The duty never points against the demand and changes no faster than the slew lets the
+//! demand. The loop fades in when driving begins and fades out when the speed is no longer known, so
+//! that neither is felt as a jolt. A speed beyond twice `full_speed` is not believed. Under a lasting
+//! load the loop may give way, see `give_way.rs`.
+//!
+//! Source: droop as governors define it; the rest as in `pi.rs`.
 
 use fixed::types::I16F16;
 
 use crate::error::Check;
+use crate::give_way::{GiveWay, GiveWaySettings, GiveWayState};
 use crate::pi::{Pi, PiState};
 use crate::ramp::{Phase, Ramp, TickRate};
-use crate::units::{Demand, Duty, Factor, Speed, prepared};
+use crate::slew::{Slew, SlewState};
+use crate::units::{Demand, Duty, Factor, Span, Speed, Strength, part, prepared};
 
 /// The speed loop; [`crate::Settings::hold`] is `None` to drive open loop.
+///
+/// ```text
+/// duty  = feed_forward demand + added
+/// added = PI(demand - speed / full_speed - droop added), |added| <= authority
+/// ```
+///
+/// ```
+/// use easeoff_core::*;
+/// let mut tune = Settings::default();
+/// tune.hold = Some(HoldSettings { authority: 0.2, ..HoldSettings::default() });
+/// let controller = tune.prepare(TickRate::new(1_000).unwrap()).unwrap();
+/// let mut state = State::default();
+/// let throttle = |us: f32| Input { pulse: Microseconds::new(us), ..Input::default() };
+/// controller.step_for(&mut state, &throttle(1_500.0), 600);
+/// let stuck = Input { speed: Some(Speed::ZERO), ..throttle(1_760.0) }; // demand 0.5, wheels held
+/// let output = controller.step_for(&mut state, &stuck, 3_000);
+/// assert!((output.command.duty().to_f32() - 0.7).abs() < 0.001);
+/// assert!(output.trace.events.contains(Event::HoldAtAuthority));
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct HoldSettings {
     /// Wheel speed that full demand means \[rad/s\], 1 to 2000.
     pub full_speed_rad_s: f32,
@@ -36,10 +61,12 @@ pub struct HoldSettings {
     pub authority: f32,
     /// Time over which the loop fades in and out \[ms\], 0 to 2000.
     pub fade_ms: f32,
+    /// Giving way to a lasting load; `None`: never.
+    pub give_way: Option<GiveWaySettings>,
 }
 
 impl Default for HoldSettings {
-    /// Full authority, no droop, gain 2 and 8 per second; 30 rad/s; fades in 200 ms.
+    /// Full authority, no droop, gain 2 and 8 per second; 30 rad/s; fades in 200 ms; never gives way.
     fn default() -> Self {
         Self {
             full_speed_rad_s: 30.0,
@@ -49,6 +76,7 @@ impl Default for HoldSettings {
             droop: 0.0,
             authority: 1.0,
             fade_ms: 200.0,
+            give_way: None,
         }
     }
 }
@@ -60,13 +88,22 @@ pub(crate) struct Hold {
     pi: Pi,
     authority: I16F16,
     fade: Ramp,
+    give_way: Option<GiveWay>,
+    /// Twice the full speed; faster is not believed.
+    fastest: I16F16,
+    slew: Slew,
 }
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub(crate) struct HoldState {
     pi: PiState,
     faded_in: Phase,
+    give_way: GiveWayState,
+    /// The speed was missing in the tick before.
+    blind: bool,
     added: I16F16,
+    /// The duty, in the demand's direction positive, which obeys the slew as the demand does.
+    total: SlewState,
 }
 
 /// The duty of one tick.
@@ -78,11 +115,13 @@ pub(crate) struct HoldOutput {
     pub(crate) without_speed: bool,
     /// The loop wants more than its authority.
     pub(crate) at_authority: bool,
+    /// The loop has given way to a load.
+    pub(crate) bogged: bool,
 }
 
 impl HoldSettings {
     #[expect(clippy::float_arithmetic, reason = "prepares settings; step() multiplies integers")]
-    pub(crate) fn prepare(&self, rate: TickRate, check: &mut Check) -> Hold {
+    pub(crate) fn prepare(&self, rate: TickRate, slew: Slew, check: &mut Check) -> Hold {
         let full = check.range("hold.full_speed_rad_s", self.full_speed_rad_s, 1.0..=2_000.0);
         let feed = check.range("hold.feed_forward", self.feed_forward, 0.0..=1.0);
         let gain = check.range("hold.gain", self.gain, 0.0..=20.0);
@@ -96,12 +135,21 @@ impl HoldSettings {
             gain > 0.0 || per_s > 0.0,
             "with both gains 0 there is no loop; leave the hold out instead",
         );
+        check.rule(
+            "hold.authority",
+            self.authority,
+            authority > 0.0 || droop > 0.0,
+            "with droop 0 as well the loop may do nothing; leave the hold out instead",
+        );
         Hold {
             per_speed: Factor::prepare(1.0 / full),
             feed_forward: prepared(feed),
             pi: Pi::prepare(gain, per_s, droop, rate),
             authority: prepared(authority),
             fade: Ramp::prepare(fade, rate),
+            give_way: self.give_way.map(|give_way| give_way.prepare(rate, check)),
+            fastest: prepared(2.0 * full),
+            slew,
         }
     }
 }
@@ -113,6 +161,7 @@ pub(crate) fn open_loop(demand: Demand) -> HoldOutput {
         added: Duty::ZERO,
         without_speed: false,
         at_authority: false,
+        bogged: false,
     }
 }
 
@@ -133,31 +182,60 @@ impl Hold {
         // Work on the demand's own side, so that one direction is written once.
         let backward = demand < Demand::ZERO;
         let size = demand.raw().saturating_abs();
-        let open = size.saturating_mul(self.feed_forward);
+        let open = part(size, self.feed_forward);
+        let total = self.slew.reach(state.total);
+        let reach =
+            Span { low: total.low.saturating_sub(open), high: total.high.saturating_sub(open) };
+        let speed = speed.filter(|speed| speed.raw().saturating_abs() <= self.fastest);
         let mut at_authority = false;
         if let Some(speed) = speed {
-            state.faded_in = self.fade.forward(state.faded_in);
             let relative = self.per_speed.of(speed.raw());
             let relative = if backward { I16F16::ZERO.saturating_sub(relative) } else { relative };
-            let bound = self.authority.saturating_mul(state.faded_in.share().raw());
-            let low = I16F16::ZERO.saturating_sub(bound.min(open));
-            let high = bound.min(I16F16::ONE.saturating_sub(open));
             let error = size.saturating_sub(relative);
-            state.added = self.pi.step(&mut state.pi, error, low, high);
+            if core::mem::take(&mut state.blind) {
+                // Faded out in full it begins as at first, otherwise it goes on where it is.
+                state.pi = PiState::default();
+                if state.faded_in > Phase::START {
+                    self.pi.resume(&mut state.pi, error, state.added);
+                }
+            }
+            state.faded_in = self.fade.forward(state.faded_in);
+            let bound = part(self.authority, state.faded_in.share().raw());
+            let most = self.authority.min(I16F16::ONE.saturating_sub(open));
+            let slow = error > I16F16::ZERO;
+            let left = self.left(&mut state.give_way, state.added, most, slow);
+            let limits = Span {
+                low: I16F16::ZERO.saturating_sub(bound.min(open)),
+                high: part(bound, left.raw()).min(I16F16::ONE.saturating_sub(open)),
+            };
+            state.added = self.pi.step(&mut state.pi, error, limits, reach);
             at_authority =
-                state.faded_in == Phase::END && state.added >= high && error > I16F16::ZERO;
+                state.faded_in == Phase::END && state.added >= limits.high && error > I16F16::ZERO;
         } else {
             state.faded_in = self.fade.back(state.faded_in);
-            let bound = self.authority.saturating_mul(state.faded_in.share().raw());
-            state.added = state.added.min(bound).max(I16F16::ZERO.saturating_sub(bound.min(open)));
-            state.pi = PiState::default();
+            let bound = part(self.authority, state.faded_in.share().raw());
+            let left = bound.min(I16F16::ONE.saturating_sub(open));
+            let faded = state.added.min(left).max(I16F16::ZERO.saturating_sub(bound.min(open)));
+            state.added = reach.hold(faded);
+            state.blind = true;
         }
-        let total = Duty::saturate(open.saturating_add(state.added).max(I16F16::ZERO));
+        // Both parts are in range; their sum is too, but for rounding.
+        let total = open.saturating_add(state.added).max(I16F16::ZERO).min(I16F16::ONE);
+        self.slew.reached(&mut state.total, total);
+        let total = Duty::saturate(total);
         HoldOutput {
             duty: if backward { Duty::ZERO - total } else { total },
             added: Duty::saturate(state.added),
             without_speed: speed.is_none(),
             at_authority,
+            bogged: state.give_way.bogged(),
+        }
+    }
+
+    fn left(&self, state: &mut GiveWayState, added: I16F16, most: I16F16, slow: bool) -> Strength {
+        match &self.give_way {
+            Some(give_way) => give_way.step(state, added, most, slow),
+            None => Strength::FULL,
         }
     }
 }
@@ -165,10 +243,14 @@ impl Hold {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::slew::SlewSettings;
 
     fn hold(settings: HoldSettings) -> Hold {
         let mut check = Check::new();
-        let hold = settings.prepare(TickRate::new(1_000).unwrap(), &mut check);
+        let rate = TickRate::new(1_000).unwrap();
+        let slew = SlewSettings { rise_per_s: 1_000.0, ease_per_s: 1_000.0 };
+        let slew = slew.prepare(rate, &mut check);
+        let hold = settings.prepare(rate, slew, &mut check);
         check.finish(hold).unwrap()
     }
 
@@ -236,5 +318,69 @@ mod tests {
             before = duty;
         }
         assert!((before - 0.3).abs() < 1e-4, "open loop in the end");
+    }
+
+    #[test]
+    fn a_loop_that_can_do_nothing_is_refused() {
+        let refused = |gain, gain_per_s, droop, authority| {
+            let settings =
+                HoldSettings { gain, gain_per_s, droop, authority, ..HoldSettings::default() };
+            let (mut check, rate) = (Check::new(), TickRate::new(1_000).unwrap());
+            let slew = SlewSettings::default().prepare(rate, &mut check);
+            let hold = settings.prepare(rate, slew, &mut check);
+            check.finish(hold).err().map(|errors| errors[0].parameter)
+        };
+        assert_eq!(refused(0.0, 0.0, 0.1, 1.0), Some("hold.gain_per_s"));
+        assert_eq!(refused(1.0, 1.0, 0.0, 0.0), Some("hold.authority"));
+        for (gain, gain_per_s, droop, authority) in
+            [(1.0, 0.0, 0.1, 1.0), (0.0, 1.0, 0.1, 1.0), (1.0, 1.0, 0.0, 1.0), (1.0, 1.0, 0.1, 0.0)]
+        {
+            assert_eq!(refused(gain, gain_per_s, droop, authority), None);
+        }
+    }
+
+    #[test]
+    fn twice_the_full_speed_is_believed_and_more_is_not() {
+        let hold = hold(HoldSettings::default());
+        for (relative, without) in [(1.1, false), (2.0, false), (-2.0, false), (2.001, true)] {
+            assert_eq!(settle(&hold, 0.5, relative, 1).without_speed, without, "{relative}");
+        }
+    }
+
+    /// The loop may help again at the very speed asked for, and only then says that it is not at
+    /// its authority; before it is faded in it never says so.
+    #[test]
+    fn the_speed_asked_for_is_no_fight() {
+        let hold = hold(HoldSettings {
+            authority: 0.2,
+            give_way: Some(GiveWaySettings::default()),
+            ..HoldSettings::default()
+        });
+        let (mut state, demand) = (HoldState::default(), Demand::new(0.5).unwrap());
+        let mut step = |speed, ticks: u32| {
+            let speed = Speed::new(speed);
+            (0..ticks).map(|_| hold.step(&mut state, demand, speed, true)).last().unwrap()
+        };
+        assert!(!step(0.0, 190).at_authority, "still fading in");
+        assert!(step(0.0, 20).at_authority);
+        assert!(step(0.0, 1_000).bogged);
+        assert!(!step(15.0, 1).bogged);
+        // The integral alone may stay at the bound when the error has gone: here it grows by 1/128
+        // per tick and meets the bound exactly.
+        let hold = self::hold(HoldSettings {
+            gain: 0.0,
+            gain_per_s: 1_000.0 / 64.0,
+            authority: 0.25,
+            fade_ms: 0.0,
+            ..HoldSettings::default()
+        });
+        assert!(settle(&hold, 0.5, 0.0, 500).at_authority);
+        let mut state = HoldState::default();
+        for _ in 0..500 {
+            hold.step(&mut state, demand, Some(Speed::ZERO), true);
+        }
+        let reached = hold.step(&mut state, demand, Speed::new(15.0), true);
+        assert_eq!(reached.added.to_f32(), 0.25);
+        assert!(!reached.at_authority);
     }
 }

@@ -3,7 +3,7 @@
 //! One straight path, every tick:
 //!
 //! ```text
-//! pulse -> demand -> curve -> slew -> mode -> drag | hold -> limits -> bridge
+//! pulse -> demand -> curve -> slew -> mode -> drag | rest | hold -> limits -> monitor -> bridge
 //! ```
 //!
 //! [`Settings`] are in physical units and are checked once, by [`Settings::prepare`]; it returns the
@@ -42,40 +42,70 @@ mod error;
 mod ramp;
 mod shape;
 mod motor;
+mod input;
 
 // The stages, in the order of the path.
 mod pulse;
 mod demand;
 mod curve;
 mod slew;
+mod ease;
 mod mode;
+mod current_law;
 mod drag;
+mod rest;
 mod pi;
+mod give_way;
 mod hold;
+mod fade;
+mod fold_back;
+mod stall;
 mod limits;
+mod monitor;
 mod bridge;
 
 // The whole.
 mod trace;
 mod controller;
 mod settings;
+mod recorder;
+
+// Beside the path.
+mod calibrate;
+
+// What leaves the board and comes back.
+#[cfg(feature = "wire")]
+mod checksum;
+#[cfg(feature = "wire")]
+pub mod blob;
+#[cfg(feature = "wire")]
+pub mod telemetry;
 
 pub mod hal;
 
 pub use bridge::Command;
-pub use controller::{Controller, Input, Output, State};
-pub use curve::CurveSettings;
+pub use calibrate::{
+    CalibrationFault, CalibrationProgress, Calibrator, CalibratorSettings, CalibratorState,
+};
+pub use controller::{Controller, Output, State};
+pub use curve::{CurveSettings, Knots, MOST_KNOTS};
 pub use demand::Calibration;
 pub use drag::{DragLaw, DragSettings};
 pub use error::{MOST_ERRORS, SettingsError, SettingsErrorKind, SettingsErrors};
+pub use give_way::GiveWaySettings;
 pub use hold::HoldSettings;
-pub use limits::{LimitFactors, LimitSettings};
+pub use input::Input;
+pub use limits::{LimitFactors, LimitSettings, PackRecovery};
 pub use mode::{Mode, ModeSettings, ReversePolicy};
+pub use monitor::{Breach, Monitor, MonitorState, Verdict};
 pub use motor::MotorSettings;
 pub use pulse::PulseSettings;
-pub use ramp::{Phase, TickRate};
+pub use ramp::TickRate;
+pub use recorder::Recorder;
+pub use rest::RestSettings;
 pub use settings::{SafeState, Settings};
 pub use shape::Shape;
 pub use slew::SlewSettings;
+pub use stall::StallSettings;
 pub use trace::{Event, Events, Trace};
 pub use units::{Amp, Celsius, Demand, Duty, Microseconds, Speed, Strength, Volt};

@@ -1,4 +1,6 @@
 //! Fifth stage: what the controller is doing, as a table of transitions without side effects.
+//!
+//! Source: rules of our own.
 
 use crate::error::Check;
 use crate::ramp::TickRate;
@@ -6,7 +8,11 @@ use crate::units::{Demand, Speed, Strength, prepared};
 
 /// When the throttle's far side may drive backward.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize), serde(rename_all = "kebab-case"))]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "kebab-case")
+)]
 pub enum ReversePolicy {
     /// At once, also while rolling forward.
     Direct,
@@ -24,8 +30,21 @@ impl ReversePolicy {
 }
 
 /// Arming and changing direction.
+///
+/// ```
+/// use easeoff_core::*;
+/// let mut tune = Settings::default();
+/// tune.mode.reverse = ReversePolicy::Never;
+/// let controller = tune.prepare(TickRate::new(1_000).unwrap()).unwrap();
+/// let mut state = State::default();
+/// let throttle = |us: f32| Input { pulse: Microseconds::new(us), ..Input::default() };
+/// controller.step_for(&mut state, &throttle(1_500.0), 499);
+/// let mode = |us, state: &mut State| controller.step(state, &throttle(us)).trace.mode;
+/// assert_eq!(mode(1_500.0, &mut state), Mode::Neutral); // armed after 500 ms
+/// assert_eq!(mode(1_250.0, &mut state), Mode::Stopping); // the far side only brakes
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct ModeSettings {
     /// The throttle must rest at neutral this long before anything drives \[ms\], 100 to 5000.
     pub arm_ms: f32,
@@ -46,6 +65,11 @@ impl Default for ModeSettings {
 
 /// What the controller is doing.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "kebab-case")
+)]
 pub enum Mode {
     /// Since power-on the throttle has not yet rested at neutral for the arming time. Coasts.
     #[default]
@@ -60,6 +84,21 @@ pub enum Mode {
     Stopping,
     /// No signal: the chosen safe state, until neutral has been seen for the arming time.
     Lost,
+    /// The monitor refused a command: as `Lost`, whatever the signal.
+    Fault,
+}
+
+impl Mode {
+    /// All modes with the words a log uses for them.
+    pub const ALL: [(Self, &'static str); 7] = [
+        (Self::Disarmed, "disarmed"),
+        (Self::Neutral, "neutral"),
+        (Self::Forward, "forward"),
+        (Self::Reverse, "reverse"),
+        (Self::Stopping, "stopping"),
+        (Self::Lost, "lost"),
+        (Self::Fault, "fault"),
+    ];
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -92,6 +131,8 @@ pub(crate) struct ModeInput {
     /// The demand after the slew of the tick before.
     pub(crate) slewed: Demand,
     pub(crate) speed: Option<Speed>,
+    /// The monitor has refused a command and has not yet seen neutral for the arming time.
+    pub(crate) fault: bool,
 }
 
 impl ModeSettings {
@@ -114,12 +155,18 @@ impl ModeStage {
         state.neutral_ticks = if rests { state.neutral_ticks.saturating_add(1) } else { 0 };
         let armed = state.neutral_ticks >= self.arm_ticks;
 
+        // Wheels that were just seen turning have not rested since.
+        if input.speed.is_some_and(|speed| speed.raw().saturating_abs() > self.rest.raw()) {
+            state.undriven_ticks = 0;
+        }
         if self.stands(state, input.speed) {
             state.driven = None;
         }
         state.mode = match (state.mode, input.wish) {
-            (Mode::Disarmed | Mode::Lost, Some(_)) if armed => Mode::Neutral,
+            _ if input.fault => Mode::Fault,
+            (Mode::Disarmed | Mode::Lost | Mode::Fault, Some(_)) if armed => Mode::Neutral,
             (Mode::Disarmed, _) => Mode::Disarmed,
+            (Mode::Fault, _) => Mode::Fault,
             (Mode::Lost, _) | (_, None) => Mode::Lost,
             (_, Some(wish)) => {
                 // A demand still easing down keeps its direction until it reaches neutral.
@@ -190,6 +237,7 @@ mod tests {
                     wish,
                     slewed: wish.unwrap_or_default(),
                     speed: speed.and_then(Speed::new),
+                    fault: false,
                 };
                 self.stage.step(&mut self.state, &input);
             }
@@ -220,6 +268,19 @@ mod tests {
         assert_eq!(bench.run(1, None, Some(9.0)), Mode::Lost);
         assert_eq!(bench.run(5_000, Some(0.5), Some(9.0)), Mode::Lost);
         assert_eq!(bench.run(500, Some(0.0), Some(0.0)), Mode::Neutral);
+    }
+
+    #[test]
+    fn a_fault_stays_until_it_is_cleared_and_neutral_was_seen() {
+        let mut bench = Bench::armed(ReversePolicy::Direct);
+        bench.run(10, Some(0.5), Some(9.0));
+        let wish = Demand::new(0.5);
+        let slewed = Demand::ZERO;
+        let input = ModeInput { wish, slewed, speed: None, fault: true };
+        assert_eq!(bench.stage.step(&mut bench.state, &input), Mode::Fault);
+        assert_eq!(bench.run(5_000, Some(0.5), Some(9.0)), Mode::Fault);
+        assert_eq!(bench.run(100, None, Some(9.0)), Mode::Fault);
+        assert_eq!(bench.run(500, Some(0.0), Some(9.0)), Mode::Neutral);
     }
 
     #[test]
@@ -257,5 +318,15 @@ mod tests {
         let mut bench = Bench::armed(ReversePolicy::Direct);
         bench.run(10, Some(0.5), Some(9.0));
         assert_eq!(bench.run(1, Some(-0.5), Some(9.0)), Mode::Reverse);
+    }
+
+    #[test]
+    fn only_stopping_brakes_by_hand_and_by_the_size_of_the_wish() {
+        let wish = Demand::new(-0.25);
+        assert_eq!(Mode::Stopping.hand_brake(wish), Strength::new(0.25).unwrap());
+        assert_eq!(Mode::Stopping.hand_brake(None), Strength::ZERO);
+        for (mode, _) in Mode::ALL.into_iter().filter(|(mode, _)| *mode != Mode::Stopping) {
+            assert_eq!(mode.hand_brake(wish), Strength::ZERO, "{mode:?}");
+        }
     }
 }

@@ -8,11 +8,13 @@
 //! it ring. Against wind-up the integral simply does not grow into a limit (conditional
 //! integration): the output leaves the limit in the very tick in which the error changes sign,
 //! which back-calculation at a finite rate cannot promise.
+//!
+//! Source: the textbook PI law; droop as governors define it.
 
 use fixed::types::I16F16;
 
 use crate::ramp::TickRate;
-use crate::units::{Factor, prepared};
+use crate::units::{Factor, Span, part, prepared};
 
 /// Gains made ready. `error` and output are plain ratios, about -1 to 1.
 #[derive(Clone, Copy, Debug)]
@@ -51,28 +53,34 @@ impl Pi {
         }
     }
 
+    /// Makes the next output with this `error` continue at `output`.
+    pub(crate) fn resume(&self, state: &mut PiState, error: I16F16, output: I16F16) {
+        let net = error.saturating_sub(self.droop.saturating_mul(output));
+        let proportional = self.direct.saturating_mul(net);
+        state.integral = i64::from(output.saturating_sub(proportional).to_bits()) << 32;
+    }
+
+    /// `limits` bound the output for good, `reach` in this tick: a rate of change holds the output
+    /// back, but takes nothing from the integral. Where they do not meet, `reach` decides.
     pub(crate) fn step(
         &self,
         state: &mut PiState,
         error: I16F16,
-        low: I16F16,
-        high: I16F16,
+        limits: Span,
+        reach: Span,
     ) -> I16F16 {
-        let asked = self
-            .direct
-            .saturating_mul(error)
-            .saturating_add(state.integral())
-            .saturating_mul(self.loop_gain);
-        let output = asked.max(low).min(high);
+        let asked = self.direct.saturating_mul(error).saturating_add(state.integral());
+        let asked = part(asked, self.loop_gain);
+        let output = reach.hold(limits.hold(asked));
         let error = error.saturating_sub(self.droop.saturating_mul(output));
         let into_limit =
-            (asked > high && error > I16F16::ZERO) || (asked < low && error < I16F16::ZERO);
+            (asked > output && error > I16F16::ZERO) || (asked < output && error < I16F16::ZERO);
         if !into_limit {
             state.integral = state.integral.saturating_add(self.ki_per_tick.of_exact(error));
         }
         // A limit that has moved inward takes the integral with it.
         let wide = |bound: I16F16| i64::from(bound.to_bits()) << 32;
-        state.integral = state.integral.max(wide(low)).min(wide(high));
+        state.integral = state.integral.max(wide(limits.low)).min(wide(limits.high));
         output
     }
 }
@@ -81,14 +89,14 @@ impl Pi {
 mod tests {
     use super::*;
 
-    const ONE: I16F16 = I16F16::ONE;
+    const WIDE: Span = Span { low: I16F16::NEG_ONE, high: I16F16::ONE };
 
     /// Runs a sequence of errors at 1 kHz with `ki` given per tick.
     fn run(kp: f32, ki_per_tick: f32, errors: &[f32], limit: f32) -> std::vec::Vec<f32> {
         let pi = Pi::prepare(kp, ki_per_tick * 1_000.0, 0.0, TickRate::new(1_000).unwrap());
         let mut state = PiState::default();
-        let limit = prepared(limit);
-        errors.iter().map(|e| pi.step(&mut state, prepared(*e), -limit, limit).to_num()).collect()
+        let span = Span { low: -prepared(limit), high: prepared(limit) };
+        errors.iter().map(|e| pi.step(&mut state, prepared(*e), span, span).to_num()).collect()
     }
 
     /// CMSIS-DSP `arm_pid_f32`, Kp 0.5 Ki 0.1 (documentation page of v1.14.0; the
@@ -114,15 +122,59 @@ mod tests {
     }
 
     #[test]
+    fn a_reach_holds_the_output_back_and_the_integral_not() {
+        let pi = Pi::prepare(1.0, 100.0, 0.0, TickRate::new(1_000).unwrap());
+        let (mut state, mut output) = (PiState::default(), I16F16::ZERO);
+        let step = prepared(0.01);
+        for tick in 1_u8..=20 {
+            let reach = Span { low: output - step, high: output + step };
+            output = pi.step(&mut state, prepared(0.2), WIDE, reach);
+            assert!((output.to_num::<f32>() - 0.01 * f32::from(tick)).abs() < 1e-3);
+        }
+        // While the reach held it back the integral stood still, so the output does not run past.
+        assert!(state.integral() < prepared(0.03));
+    }
+
+    #[test]
     fn droop_gives_up_error_in_proportion_to_output() {
         let pi = Pi::prepare(8.0, 20.0, 0.5, TickRate::new(1_000).unwrap());
         let mut state = PiState::default();
         let error = prepared(0.1);
         let mut output = I16F16::ZERO;
         for _ in 0..20_000 {
-            output = pi.step(&mut state, error, -ONE, ONE);
+            output = pi.step(&mut state, error, WIDE, WIDE);
         }
         // Steady: e0 = droop u.
         assert!((output.to_num::<f32>() - 0.2).abs() < 1e-3, "{output}");
+    }
+
+    #[test]
+    fn leaves_the_lower_limit_in_the_tick_in_which_the_error_turns() {
+        let mut errors = std::vec![-1.0_f32; 60_000];
+        errors.push(0.01);
+        let outputs = run(0.5, 0.001, &errors, 0.25);
+        assert!(outputs[59_999] <= -0.25);
+        assert!(outputs[60_000] > -0.25);
+    }
+
+    /// Held back downward as upward, see above.
+    #[test]
+    fn a_reach_holds_the_output_up_and_the_integral_not() {
+        let pi = Pi::prepare(1.0, 100.0, 0.0, TickRate::new(1_000).unwrap());
+        let (mut state, mut output) = (PiState::default(), I16F16::ZERO);
+        let step = prepared(0.01);
+        for _ in 0..20 {
+            let reach = Span { low: output - step, high: output + step };
+            output = pi.step(&mut state, prepared(-0.2), WIDE, reach);
+        }
+        assert!(state.integral() > prepared(-0.03));
+    }
+
+    /// `u = (kp + ki T) (e0 - droop u)` solved for `u`: 8.02 * 0.1 / (1 + 8.02 * 0.5).
+    #[test]
+    fn droop_is_solved_for_within_the_first_tick() {
+        let pi = Pi::prepare(8.0, 20.0, 0.5, TickRate::new(1_000).unwrap());
+        let first = pi.step(&mut PiState::default(), prepared(0.1), WIDE, WIDE).to_num::<f32>();
+        assert!((first - 0.160_08).abs() < 1e-4, "{first}");
     }
 }

@@ -41,13 +41,13 @@ impl TickRate {
 
 /// How far a ramp has come: 32 fraction bits, 0 ..= 1, the last value standing for exactly 1.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Phase(u32);
+pub(crate) struct Phase(u32);
 
 impl Phase {
     /// Not begun.
-    pub const START: Self = Self(0);
+    pub(crate) const START: Self = Self(0);
     /// Complete.
-    pub const END: Self = Self(u32::MAX);
+    pub(crate) const END: Self = Self(u32::MAX);
 
     /// The phase as a share: exactly 0 at the start and exactly 1 at the end.
     pub(crate) fn share(self) -> Strength {
@@ -66,8 +66,8 @@ impl Phase {
 
 /// A ramp prepared for one duration: phase per tick.
 ///
-/// The step is `ceil(2^32 / ticks)`, so the end comes within one tick of the stated time for every
-/// duration up to 10 s at every allowed rate (80,000 ticks at most).
+/// The step is `ceil(2^32 / ticks)`: the end comes in the very tick up to 65,535 ticks, and at most one
+/// tick early up to 80,000 (10 s at 8 kHz), `ticks` being the nearest whole number to the stated time.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct Ramp {
     step: u32,
@@ -83,6 +83,18 @@ impl Ramp {
 
     pub(crate) fn forward(self, phase: Phase) -> Phase {
         Phase(phase.0.saturating_add(self.step))
+    }
+
+    /// As `forward`, but `times` as quick; `times` is not negative.
+    pub(crate) fn forward_times(self, phase: Phase, times: I16F16) -> Phase {
+        let times = u64::try_from(times.to_bits()).unwrap_or_default();
+        let step = u64::from(self.step).saturating_mul(times) >> 16;
+        Phase(phase.0.saturating_add(u32::try_from(step).unwrap_or(u32::MAX)))
+    }
+
+    /// How far it comes in a tick, at least one unit in the last place.
+    pub(crate) fn share(self) -> Strength {
+        Phase(self.step).share().max(Strength::from_bits(1))
     }
 
     pub(crate) fn back(self, phase: Phase) -> Phase {
@@ -109,6 +121,16 @@ mod tests {
                 }
                 assert!(ticks.abs_diff(due) <= 1, "{milliseconds} ms at {hz} Hz: {ticks} ticks");
             }
+        }
+    }
+
+    #[test]
+    fn a_tick_rate_is_100_to_8000_hz() {
+        for hz in [0, 99, 8_001, u16::MAX] {
+            assert_eq!(TickRate::new(hz), None);
+        }
+        for hz in [100, 1_234, 8_000] {
+            assert_eq!(TickRate::new(hz).unwrap().hz(), hz);
         }
     }
 

@@ -1,15 +1,28 @@
 //! The shapes along which a brake comes in. A new shape is one variant and one line in `value`.
+//!
+//! Source: algebra.
 
 use fixed::types::I16F16;
 use micromath::F32Ext;
 
 use crate::ramp::Phase;
-use crate::units::Strength;
+use crate::units::{Strength, part};
 
 /// How the brake grows from 0 to its strength over the onset time, `p` being the share of the
 /// onset that has passed.
+///
+/// ```
+/// use easeoff_core::{Settings, Shape};
+/// let mut tune = Settings::default();
+/// tune.drag.shape = Shape::Smooth;
+/// assert!(Shape::NAMED.contains(&("smooth", tune.drag.shape)));
+/// ```
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize), serde(rename_all = "kebab-case"))]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "kebab-case")
+)]
 pub enum Shape {
     /// `p`: constant change, a corner at both ends.
     #[default]
@@ -77,7 +90,7 @@ impl ShapeTable {
         let mut pair = self.points.iter().skip(usize::try_from(piece).unwrap_or_default());
         let low = pair.next().copied().unwrap_or(I16F16::ONE);
         let high = pair.next().copied().unwrap_or(I16F16::ONE);
-        Strength::saturate(low.saturating_add(high.saturating_sub(low).saturating_mul(within)))
+        Strength::saturate(low.saturating_add(part(high.saturating_sub(low), within)))
     }
 }
 

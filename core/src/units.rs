@@ -53,6 +53,22 @@ macro_rules! quantity {
             }
         }
 
+        /// As the raw number.
+        #[cfg(feature = "serde")]
+        impl serde::Serialize for $name {
+            fn serialize<S: serde::Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+                to.serialize_i32(self.to_bits())
+            }
+        }
+
+        /// From the raw number, clamped into the type's range.
+        #[cfg(feature = "serde")]
+        impl<'de> serde::Deserialize<'de> for $name {
+            fn deserialize<D: serde::Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+                <i32 as serde::Deserialize>::deserialize(from).map(Self::from_bits)
+            }
+        }
+
         impl core::ops::Add for $name {
             type Output = Self;
             fn add(self, other: Self) -> Self {
@@ -117,7 +133,7 @@ impl Duty {
 
     /// The duty cut down to a share of itself: `duty * share`, never larger than `duty`.
     pub fn scaled(self, share: Strength) -> Self {
-        Self::saturate(self.raw().saturating_mul(share.raw()))
+        Self::saturate(part(self.raw(), share.raw()))
     }
 
     /// The duty with its size capped, its direction kept.
@@ -130,6 +146,22 @@ impl Duty {
 impl Strength {
     /// The whole of it.
     pub const FULL: Self = Self(I16F16::ONE);
+
+    /// A thousandth (2^-10): less duty than this moves nothing.
+    pub(crate) const THOUSANDTH: Self = Self(I16F16::from_bits(1 << 6));
+}
+
+/// The least and the most of something.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Span {
+    pub(crate) low: I16F16,
+    pub(crate) high: I16F16,
+}
+
+impl Span {
+    pub(crate) fn hold(self, value: I16F16) -> I16F16 {
+        value.max(self.low).min(self.high)
+    }
 }
 
 /// A prepared factor below one with 32 fraction bits: `value * factor` without a division and
@@ -156,10 +188,15 @@ impl Factor {
         I16F16::from_bits(i32::try_from(wide >> 32).unwrap_or_default())
     }
 
-    /// `value * factor` with all 48 fraction bits kept, for accumulators.
+    /// `value * factor` with all 48 fraction bits kept, for accumulators. 31 bits by 32 bits fit in 63.
     pub(crate) fn of_exact(self, value: I16F16) -> i64 {
-        i64::from(value.to_bits()).saturating_mul(i64::from(self.0))
+        i64::from(value.to_bits()).wrapping_mul(i64::from(self.0))
     }
+}
+
+/// `value * share` for a share from 0 to 1: it cannot overflow, and so costs no saturation.
+pub(crate) fn part(value: I16F16, share: I16F16) -> I16F16 {
+    value.wrapping_mul(share)
 }
 
 /// Fixed from float while preparing: NaN and overflow become 0, which the range checks reported.
@@ -198,5 +235,24 @@ mod tests {
             let exact = f64::from(value) * f64::from(factor);
             assert!((fixed - exact).abs() < 2.0 / 65_536.0, "{value} * {factor}: {fixed}");
         }
+    }
+
+    #[test]
+    fn a_factor_stays_between_nothing_and_just_below_one() {
+        for (value, factor) in [(0.0, 0), (-1.0, 0), (f32::NAN, 0), (0.5, 1 << 31)] {
+            assert_eq!(Factor::prepare(value), Factor(factor));
+        }
+        for value in [1.0, 1.5, f32::INFINITY] {
+            assert_eq!(Factor::prepare(value), Factor(u32::MAX));
+        }
+    }
+
+    #[test]
+    fn a_product_is_rounded_to_nearest() {
+        let half = Factor::prepare(0.5);
+        for (bits, product) in [(1, 1), (3, 2), (-1, 0), (-3, -1), (4, 2), (-4, -2)] {
+            assert_eq!(half.of(I16F16::from_bits(bits)).to_bits(), product, "{bits}");
+        }
+        assert_eq!(half.of(I16F16::MAX), I16F16::from_bits(1 << 30));
     }
 }
