@@ -17,12 +17,13 @@ use crate::compare::{Variant, hold_kinds, let_off_sheet, onset_times, snag_sheet
 use crate::demo::{self, DEMOS};
 use crate::folder::Folder;
 use crate::mistake::Refusal;
-use crate::output::{Results, WriteError};
+use crate::output::{Results, WriteError, write_file};
 use crate::picture::run_sheet;
 use crate::report::{Figure, page};
 use crate::run::{DEFAULT_STEP_S, RunError};
 use crate::scenario::{Files, Scenario};
 use crate::score::Value;
+use crate::telemetry::{BEGINNING, Recording};
 use crate::words::{CAUTIONS, amount, sentences};
 
 /// Try throttle and drag-brake settings of a small electric vehicle before flashing them.
@@ -48,6 +49,16 @@ enum Task {
         /// Which demo: garden, let-off or snag.
         #[arg(long, default_value = "garden")]
         demo: String,
+    },
+    /// Read telemetry that a board sent and write it as a table.
+    ///
+    /// Example: easeoff telemetry board.bin
+    Telemetry {
+        /// The bytes as they came over the line.
+        file: PathBuf,
+        /// Write the table here [default: beside the file, its name ending in .csv].
+        #[arg(long)]
+        out: Option<PathBuf>,
     },
 }
 
@@ -145,6 +156,7 @@ pub fn main() -> ExitCode {
     let result = match Arguments::parse().command {
         Task::Drive(task) => drive(&task),
         Task::New { folder, demo } => new(&folder, &demo),
+        Task::Telemetry { file, out } => telemetry(&file, out),
     };
     match result {
         // A reader that closed the pipe has seen enough.
@@ -175,6 +187,22 @@ fn new(folder: &Path, demo: &str) -> Result<String, Failure> {
     Ok(format!(
         "Wrote rig, tune, course and hand to {shown}. Edit them, then: easeoff drive {shown}\n"
     ))
+}
+
+fn telemetry(file: &Path, out: Option<PathBuf>) -> Result<String, Failure> {
+    let shown = file.display();
+    let bytes = std::fs::read(file)
+        .map_err(|error| Failure::Usage(format!("{shown} cannot be read: {error}")))?;
+    let recording = Recording::read(&bytes);
+    let losses: String = recording.losses().iter().map(|loss| format!("- {loss}\n")).collect();
+    if recording.frames.is_empty() {
+        let text = format!("{shown} holds no good frame of telemetry\n{losses}");
+        return Err(Failure::Usage(text.trim_end().into()));
+    }
+    let out = out.unwrap_or_else(|| file.with_extension("csv"));
+    write_file(&out, recording.to_csv().as_bytes(), BEGINNING.as_bytes())?;
+    let _ = std::io::stderr().write_all(losses.as_bytes());
+    Ok(format!("Wrote {} frames to {}\n", recording.frames.len(), out.display()))
 }
 
 fn find_demo(name: &str) -> Result<&'static demo::Demo, Failure> {

@@ -1,13 +1,16 @@
 //! The columns of `run.csv`, each with its unit and where its value comes from: one list for the
-//! file, its header and whoever reads a run by name.
+//! file, its header and the telemetry of a real board.
+
+use easeoff_core::Output;
 
 use crate::run::Row;
 
-/// One column.
-pub struct Column {
+/// One column of something's values.
+pub struct Column<T> {
     /// Name with unit, as in the header.
     pub name: &'static str,
-    value: fn(&Row) -> f64,
+    /// Where the value comes from.
+    pub value: fn(&T) -> f64,
 }
 
 macro_rules! columns {
@@ -16,27 +19,36 @@ macro_rules! columns {
     };
 }
 
-/// All columns in the order of the file.
-pub const COLUMNS: &[Column] = columns! {
+/// What the rig does: the first columns of `run.csv`.
+const RIG: &[Column<Row>] = columns! {
     "time_s": |r| r.time_s,
     "place_m": |r| r.plant.now.place_m,
     "speed_m_s": |r| r.plant.now.speed_m_s,
     "acceleration_m_s2": |r| r.flows.rates.speed_m_s,
     "wheel_speed_rad_s": |r| r.plant.now.wheel_rad_s,
     "slip_m_s": |r| r.flows.slip_m_s,
-    "pulse_us": |r| r.output.trace.pulse.map_or(f64::NAN, |pulse| pulse.to_f32().into()),
-    "demand": |r| r.output.trace.demand.to_f32().into(),
-    "slewed_demand": |r| r.output.trace.slewed.to_f32().into(),
-    "mode": |r| f64::from(r.mode() as u8),
-    "duty": |r| r.output.command.duty().to_f32().into(),
-    "added_duty": |r| r.output.trace.added.to_f32().into(),
-    "brake_level": |r| r.output.trace.brake_level.to_f32().into(),
-    "brake_share": |r| r.output.command.braking().to_f32().into(),
-    "pack_factor": |r| r.output.trace.limits.pack.to_f32().into(),
-    "heat_factor": |r| r.output.trace.limits.heat.to_f32().into(),
-    "drive_cap": |r| r.output.trace.limits.drive_cap.to_f32().into(),
-    "brake_cap": |r| r.output.trace.limits.brake_cap.to_f32().into(),
-    "events_bits": |r| f64::from(r.output.trace.events.bits()),
+};
+
+/// What the controller saw and decided, in `run.csv` and in recorded telemetry.
+pub const CONTROLLER: &[Column<Output>] = columns! {
+    "pulse_us": |o| o.trace.pulse.map_or(f64::NAN, |pulse| pulse.to_f32().into()),
+    "demand": |o| o.trace.demand.to_f32().into(),
+    "slewed_demand": |o| o.trace.slewed.to_f32().into(),
+    "mode": |o| f64::from(o.trace.mode as u8),
+    "speed_used_rad_s": |o| o.trace.speed.map_or(f64::NAN, |speed| speed.to_f32().into()),
+    "duty": |o| o.command.duty().to_f32().into(),
+    "added_duty": |o| o.trace.added.to_f32().into(),
+    "brake_level": |o| o.trace.brake_level.to_f32().into(),
+    "brake_share": |o| o.command.braking().to_f32().into(),
+    "pack_factor": |o| o.trace.limits.pack.to_f32().into(),
+    "heat_factor": |o| o.trace.limits.heat.to_f32().into(),
+    "drive_cap": |o| o.trace.limits.drive_cap.to_f32().into(),
+    "brake_cap": |o| o.trace.limits.brake_cap.to_f32().into(),
+    "events_bits": |o| f64::from(o.trace.events.bits()),
+};
+
+/// What flows through the rig: the last columns of `run.csv`.
+const FLOWS: &[Column<Row>] = columns! {
     "motor_a": |r| r.plant.now.current_a,
     "bus_a": |r| r.flows.bus_a,
     "bus_v": |r| r.flows.bus_v,
@@ -51,26 +63,59 @@ pub const COLUMNS: &[Column] = columns! {
     "charge": |r| r.plant.now.charge,
 };
 
-/// The whole run as CSV. A missing pulse is an empty cell. Numbers above 1e-12 are
-/// written so that reading them gives the same bits again.
+/// The whole run as CSV.
 pub fn to_csv(rows: &[Row]) -> String {
-    let mut text = String::with_capacity(rows.len() * 300);
-    let names: Vec<&str> = COLUMNS.iter().map(|column| column.name).collect();
-    text.push_str(&names.join(","));
+    let mut table = Table::with_capacity(rows.len() * 300);
+    table.names(RIG).names(CONTROLLER).names(FLOWS).end_row();
     for row in rows {
-        text.push('\n');
-        for (index, column) in COLUMNS.iter().enumerate() {
-            if index > 0 {
-                text.push(',');
-            }
-            let value = (column.value)(row);
+        table.values(RIG, row).values(CONTROLLER, &row.output).values(FLOWS, row).end_row();
+    }
+    table.text
+}
+
+/// CSV as it grows, cell by cell. A value that is missing is an empty cell. Numbers above 1e-12 are
+/// written so that reading them gives the same bits again.
+#[derive(Debug, Default)]
+pub struct Table {
+    /// The rows that have ended.
+    pub text: String,
+}
+
+impl Table {
+    /// With room for so many bytes.
+    pub fn with_capacity(bytes: usize) -> Self {
+        Self { text: String::with_capacity(bytes) }
+    }
+
+    /// One cell of words without commas or quotes.
+    pub fn word(&mut self, word: &str) -> &mut Self {
+        self.text.push_str(word);
+        self.text.push(',');
+        self
+    }
+
+    /// A cell for each column's name.
+    pub fn names<T>(&mut self, columns: &[Column<T>]) -> &mut Self {
+        columns.iter().fold(self, |table, column| table.word(column.name))
+    }
+
+    /// A cell for each column's value.
+    pub fn values<T>(&mut self, columns: &[Column<T>], from: &T) -> &mut Self {
+        for column in columns {
+            let value = (column.value)(from);
             // What has decayed to nothing is nothing; written out it would fill hundreds of digits.
             let value = if value.abs() < 1.0e-12 { 0.0 } else { value };
             if value.is_finite() {
-                text.push_str(&value.to_string());
+                self.text.push_str(&value.to_string());
             }
+            self.text.push(',');
         }
+        self
     }
-    text.push('\n');
-    text
+
+    /// Ends the row that the cells before began.
+    pub fn end_row(&mut self) {
+        self.text.pop();
+        self.text.push('\n');
+    }
 }

@@ -37,6 +37,7 @@ pub mod score;
 
 // Showing.
 pub mod columns;
+pub mod telemetry;
 pub mod canvas;
 pub mod chart;
 pub mod picture;

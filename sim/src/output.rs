@@ -1,7 +1,7 @@
 //! Results written so that a reader never finds half of them.
 
 use std::fs::{self, File};
-use std::io::Write;
+use std::io::{ErrorKind, Read, Write};
 use std::path::{Path, PathBuf};
 
 use tempfile::NamedTempFile;
@@ -56,16 +56,11 @@ impl Results {
         let mut ready = Vec::new();
         for (name, content) in &self.files {
             let path = folder.join(name);
-            let parent = path.parent().unwrap_or(folder).to_owned();
-            fs::create_dir_all(&parent).map_err(at(&parent))?;
-            let mut file = NamedTempFile::new_in(&parent).map_err(at(&path))?;
-            file.write_all(content).map_err(at(&path))?;
-            file.as_file().sync_all().map_err(at(&path))?;
+            let file = prepare(&path, content)?;
             ready.push((path, file));
         }
         for (path, file) in ready {
-            let file = file.persist(&path).map_err(|error| at(&path)(error.error))?;
-            share(&file).map_err(at(&path))?;
+            publish(&path, file)?;
         }
         // So that the new names survive a power cut, where the system can sync folders.
         if let Ok(folder) = File::open(folder) {
@@ -73,6 +68,45 @@ impl Results {
         }
         Ok(())
     }
+}
+
+/// Writes one file: under a temporary name beside its place, synced, and then renamed into place. An
+/// older file there is replaced only when it begins with `ours`, as this one does.
+///
+/// # Errors
+/// When something else is there, or the disk refuses. What was there is then as it was.
+pub fn write_file(path: &Path, content: &[u8], ours: &[u8]) -> Result<(), WriteError> {
+    let foreign = match File::open(path) {
+        Err(error) if error.kind() == ErrorKind::NotFound => false,
+        Err(error) => return Err(at(path)(error)),
+        Ok(mut file) => {
+            let mut start = vec![0; ours.len()];
+            file.read_exact(&mut start).is_err() || start != ours
+        }
+    };
+    if foreign {
+        let what = "something else has its name; name a new file with --out".into();
+        return Err(WriteError { path: path.to_owned(), what });
+    }
+    publish(path, prepare(path, content)?)
+}
+
+/// The content on disk beside its place, not yet in it.
+fn prepare(path: &Path, content: &[u8]) -> Result<NamedTempFile, WriteError> {
+    let parent = match path.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => parent,
+        _ => Path::new("."),
+    };
+    fs::create_dir_all(parent).map_err(at(parent))?;
+    let mut file = NamedTempFile::new_in(parent).map_err(at(path))?;
+    file.write_all(content).map_err(at(path))?;
+    file.as_file().sync_all().map_err(at(path))?;
+    Ok(file)
+}
+
+fn publish(path: &Path, file: NamedTempFile) -> Result<(), WriteError> {
+    let file = file.persist(path).map_err(|error| at(path)(error.error))?;
+    share(&file).map_err(at(path))
 }
 
 fn at(path: &Path) -> impl Fn(std::io::Error) -> WriteError + '_ {
