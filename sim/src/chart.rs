@@ -11,7 +11,7 @@ use crate::canvas::Picture;
 
 /// Colours told apart by colour-blind people too: Okabe and Ito, "Color Universal Design", 2008.
 pub mod colour {
-    use plotters::style::RGBColor;
+    pub use plotters::style::RGBColor;
     /// First choice.
     pub const BLUE: RGBColor = RGBColor(0, 114, 178);
     /// Strong contrast to blue.

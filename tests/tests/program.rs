@@ -13,6 +13,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
+use easeoff_core::telemetry::{Frame, MOST_BYTES, encode};
 use tempfile::TempDir;
 
 /// The program, built once by cargo for the whole test run.
@@ -300,4 +301,32 @@ fn a_step_too_coarse_for_the_winding_is_said_so() {
     assert!(String::from_utf8_lossy(&output.stderr).contains("--step-us"));
     assert!(!folder.path().join("out").exists());
     good(folder.path(), &["drive", "mine", "--step-us", "50"]);
+}
+
+#[test]
+fn recorded_telemetry_becomes_a_table_and_losses_are_told() {
+    let folder = TempDir::new().unwrap();
+    let path = |name: &str| folder.path().join(name);
+    let mut bytes = vec![17, 4, 0];
+    for sequence in [1, 2, 5] {
+        let frame = Frame { sequence, ..Frame::default() };
+        bytes.extend(encode(&frame, &mut [0; MOST_BYTES]).unwrap());
+    }
+    fs::write(path("board.bin"), &bytes).unwrap();
+    let output = easeoff(folder.path(), &["telemetry", "board.bin"]);
+    assert_eq!(output.status.code(), Some(0));
+    let told = String::from_utf8(output.stderr).unwrap();
+    assert!(told.contains("once: a frame is damaged") && told.contains("missing frames: 2"));
+    let table = fs::read_to_string(path("board.csv")).unwrap();
+    assert_eq!(table.lines().count(), 4);
+    // Over its own table, but over nothing else.
+    assert!(good(folder.path(), &["telemetry", "board.bin"]).contains("Wrote 3 frames"));
+    let output = easeoff(folder.path(), &["telemetry", "board.bin", "--out", "board.bin"]);
+    assert_eq!(output.status.code(), Some(4));
+    assert_eq!(fs::read(path("board.bin")).unwrap(), bytes);
+
+    fs::write(path("noise.bin"), [3; 5_000]).unwrap();
+    assert!(refused(folder.path(), &["telemetry", "noise.bin"]).contains("check the bit rate"));
+    assert!(!path("noise.csv").exists());
+    assert!(refused(folder.path(), &["telemetry", "none.bin"]).contains("none.bin"));
 }

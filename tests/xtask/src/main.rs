@@ -1,6 +1,16 @@
 //! Helper commands of the project.
 //!
 //! `cargo xtask pictures` draws the pictures of README and book again, into docs/src/pictures.
+#![allow(
+    clippy::arithmetic_side_effects,
+    clippy::as_conversions,
+    clippy::float_arithmetic,
+    clippy::float_cmp,
+    clippy::indexing_slicing,
+    reason = "the host computes in f64 and usize; the strict rules guard the firmware"
+)]
+
+mod stages;
 
 use std::fs;
 use std::path::Path;
@@ -53,6 +63,9 @@ fn pictures(folder: &Path) -> Done {
     let runs = variants(vec![("garden".into(), of("garden")?)], SLOPE_DEG, DEFAULT_STEP_S)?;
     for run in &runs {
         write(folder, "garden", &run_sheet("Run: garden", &run.scenario, &run.run, &run.scores))?;
+    }
+    for (name, sheet) in stages::sheets()? {
+        write(folder, name, &sheet)?;
     }
     Ok(())
 }
