@@ -194,3 +194,32 @@ fn settings_too_near_to_each_other_are_refused_by_name() {
         );
     }
 }
+
+/// One message per mistake: what is out of its range is not also told to contradict.
+#[test]
+fn a_mistake_is_told_once() {
+    let mut tune = Settings::default();
+    (tune.calibration.high_us, tune.drag.strength) = (f32::NAN, 2.0);
+    let errors = tune.prepare(TickRate::new(1_000).unwrap()).unwrap_err();
+    assert_eq!(
+        errors.to_string(),
+        "calibration.high_us is NaN; allowed is 500 to 2500\ndrag.strength is 2; allowed is 0 to 1"
+    );
+}
+
+/// `R / (K G)` beyond 32,000 rad/s per ampere leaves the core's numbers no room.
+#[test]
+fn an_estimate_without_room_is_refused() {
+    let mut tune = Settings::default();
+    (tune.motor.kv_rpm_per_v, tune.motor.gear_ratio) = (20_000.0, 1.0);
+    for (resistance_ohm, refused) in [(15.0, false), (15.5, true), (50.0, true)] {
+        tune.motor.resistance_ohm = resistance_ohm;
+        for estimate_from_a in [None, Some(1.0)] {
+            tune.motor.estimate_from_a = estimate_from_a;
+            let errors = tune.prepare(TickRate::new(1_000).unwrap()).err();
+            let told = errors.map(|errors| errors[0].parameter);
+            let due = estimate_from_a.filter(|_| refused).map(|_| "motor.estimate_from_a");
+            assert_eq!(told, due, "{resistance_ohm} ohm");
+        }
+    }
+}
