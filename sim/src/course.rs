@@ -6,6 +6,7 @@ use crate::document::Document;
 use crate::folder::Folder;
 use crate::mistake::{Refusal, Source};
 use crate::reader::Table;
+use crate::rough::{Class, Rough};
 use crate::table::read_pairs;
 use crate::track::{self, TrackFilter};
 
@@ -14,6 +15,8 @@ use crate::track::{self, TrackFilter};
 pub struct Course {
     /// Distance over level ground and height \[m, m\], the first not falling.
     pub profile_m: Vec<[f64; 2]>,
+    /// Roughness laid over the profile, which already has it.
+    pub rough: Option<Rough>,
     /// Where the rig starts, along the way \[m\].
     pub start_m: f64,
     /// Surfaces, each from its place to the next; the first from the start.
@@ -98,6 +101,7 @@ impl Course {
             };
             let course = Self {
                 profile_m: inline.unwrap_or_default(),
+                rough: rough(&top),
                 start_m: top.number_or("start_m", place(), 0.0),
                 surfaces: surfaces(&top),
                 snags: top.tables("snag").iter().map(snag).collect(),
@@ -125,7 +129,9 @@ impl Course {
         {
             refusals.push(refusal);
         }
-        course.filter(|_| refusals.is_empty()).ok_or(refusals)
+        let course = course.filter(|_| refusals.is_empty()).ok_or(refusals)?;
+        let rough = course.rough.map(|rough| rough.lay(&course.profile_m));
+        Ok(Self { profile_m: rough.unwrap_or(course.profile_m), ..course })
     }
 
     /// What can only be judged once the profile is read: its length, and where the start lies.
@@ -159,10 +165,10 @@ impl Course {
         }
     }
 
-    /// The surface at a place.
-    pub fn surface_at(&self, place_m: f64) -> &Surface {
+    /// Which of the surfaces lies at a place.
+    pub fn surface_index_at(&self, place_m: f64) -> usize {
         let next = self.surfaces.partition_point(|surface| surface.from_m <= place_m);
-        &self.surfaces[next.saturating_sub(1).min(self.surfaces.len() - 1)]
+        next.saturating_sub(1).min(self.surfaces.len() - 1)
     }
 }
 
@@ -196,6 +202,17 @@ fn surfaces(top: &Table<'_>) -> Vec<Surface> {
     }
     surfaces.sort_by(|a, b| a.from_m.total_cmp(&b.from_m));
     surfaces
+}
+
+fn rough(top: &Table<'_>) -> Option<Rough> {
+    top.has("rough").then(|| {
+        let table = top.optional_table("rough");
+        Rough {
+            class: table.choice_or("class", &Class::NAMED, Class::C),
+            seed: table.whole_or("seed", 0..=u32::MAX, 1),
+            scale: table.number_or("scale", 0.01..=1.0, 1.0),
+        }
+    })
 }
 
 fn snag(table: &Table<'_>) -> Snag {

@@ -19,8 +19,8 @@ pub struct Creep {
 pub fn creep(scenario: &Scenario, slope_deg: f64, step_s: f64) -> Result<Creep, RunError> {
     let slope = slope_deg.to_radians();
     let mut trial = scenario.clone();
-    let far = 1_000.0;
-    trial.course.profile_m = vec![[-1.0, 0.0], [far, -(far + 1.0) * libm::tan(slope)]];
+    // Beyond its end the slope goes on.
+    trial.course.profile_m = vec![[-1.0, 0.0], [1.0, -2.0 * libm::tan(slope)]];
     trial.course.start_m = 0.0;
     trial.course.snags.clear();
     trial.hand.motion = crate::hand::Motion::ByTime(vec![[0.0, 0.0], [1.0, 0.0]]);

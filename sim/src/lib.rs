@@ -18,6 +18,7 @@ pub mod folder;
 pub mod table;
 pub mod interpolate;
 pub mod track;
+pub mod rough;
 pub mod rig;
 pub mod tune;
 pub mod course;

@@ -3,7 +3,6 @@
 use std::ops::Range;
 
 use crate::chart::{Column, Panel, Series, Sheet, colour};
-use crate::plant::ground::{along_the_way, height};
 use crate::run::{Row, Run};
 use crate::scenario::Scenario;
 use crate::score::Scores;
@@ -77,10 +76,9 @@ pub fn run_sheet(title: &str, scenario: &Scenario, run: &Run, scores: &Scores) -
         1.0,
     );
     heat.y = around(&heat.series, 1.0);
-    let way = along_the_way(&scenario.course.profile_m);
     let mut ground = Panel::new(
         "ground under the rig, m",
-        vec![lined("height", colour::GREEN, &|r| height(&way, r.plant.now.place_m))],
+        vec![lined("height", colour::GREEN, &|r| r.flows.height_m)],
         1.0,
     );
     ground.y = around(&ground.series, 0.05);
@@ -132,13 +130,15 @@ fn marks(run: &Run, scores: &Scores) -> Vec<(f64, String)> {
     marks
 }
 
-/// The first row of every kind of event, with its words.
+/// The first row of every kind of event, the controller's and the rig's, with its words.
 pub fn events(run: &Run) -> Vec<(usize, &'static str)> {
-    easeoff_core::Event::ALL
-        .iter()
-        .filter_map(|(event, words)| {
-            let first = run.rows.iter().position(|row| row.output.trace.events.contains(*event));
-            first.map(|index| (index, *words))
-        })
-        .collect()
+    let first = |happens: &dyn Fn(&Row) -> bool| run.rows.iter().position(happens);
+    let told = easeoff_core::Event::ALL
+        .into_iter()
+        .map(|(event, words)| (first(&|row| row.output.trace.events.contains(event)), words));
+    let lifted = [
+        (first(&|row| row.flows.front_n <= 0.0), "front axle lifts"),
+        (first(&|row| row.flows.rear_n <= 0.0), "rear axle lifts"),
+    ];
+    told.chain(lifted).filter_map(|(index, words)| index.map(|index| (index, words))).collect()
 }

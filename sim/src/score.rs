@@ -116,8 +116,7 @@ pub fn scores(
         "tip margin",
         Value::Is(least),
         "-",
-        "least axle load over the run / that axle's load at rest on the level; 0 or less means a wheel \
-         pair lifts",
+        "least axle load over the run / that axle's load at rest on the level; 0 means a wheel pair lifts",
     );
     loaded(run, load, sag, sag_without, &mut add);
     let strongest = run.rows.iter().map(|row| row.flows.shaft_n_m.abs()).fold(0.0, f64::max);

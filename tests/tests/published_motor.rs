@@ -15,6 +15,7 @@ use std::f64::consts::{FRAC_2_PI, PI};
 
 use easeoff_sim::demo;
 use easeoff_sim::plant::bridge::{Action, Circuit, Electrical, settle};
+use easeoff_sim::plant::friction::{Bristle, DryFriction};
 use easeoff_sim::plant::motor::Motor;
 use easeoff_sim::plant::state::{State, rk4};
 use easeoff_sim::rig::MotorData;
@@ -51,7 +52,10 @@ impl Bench {
     }
 
     fn torque(&self, now: &State) -> f64 {
-        self.motor.torque(self.motor.constant, now.current_a, now.motor_rad_s)
+        let dry = DryFriction::new(self.motor.friction_n_m, self.motor.inertia_kg_m2);
+        let way = if now.motor_rad_s == 0.0 { 0.0 } else { now.motor_rad_s.signum() };
+        let drag_n_m = self.motor.drag_n_m(&dry, Bristle::sliding(way), now.motor_rad_s);
+        self.motor.constant * now.current_a - drag_n_m
     }
 
     fn rates(&self, action: Action, now: &State) -> State {
@@ -64,7 +68,13 @@ impl Bench {
 
     fn step(&self, action: Action, now: &State, step_s: f64) -> State {
         let mut next = rk4(now, step_s, |now| self.rates(action, now));
-        next.current_a = settle(action, self.synchronous, now.current_a, next.current_a);
+        next.current_a = settle(
+            action,
+            self.synchronous,
+            self.motor.constant * next.motor_rad_s,
+            now.current_a,
+            next.current_a,
+        );
         next
     }
 
@@ -318,8 +328,6 @@ fn m17_best_efficiency_with_constant_free_current() {
         no_load_a: 2.0,
         no_load_v: 12.0,
         viscous_share: 0.0,
-        // Heavy, so that the smoothed sign of the friction is plainly one at speed.
-        rotor_inertia_kg_m2: 1.0e-2,
         ..data()
     });
     let bench = Bench::of(motor, 12.0);

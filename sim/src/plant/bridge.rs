@@ -84,9 +84,10 @@ impl Circuit {
                     / self.inductance_h,
                 bus_a: 0.0,
                 bus_v: self.open_v,
-                // The mean of the pulses' i^2 R, written as the power the rotor gives up: a mean
-                // current i that flows for the share b heats with i^2 R / b = -i K w.
-                heat_w: (-current_a * self.emf_v).max(0.0),
+                // The power the rotor gives up less what the field stores; steady, that is the mean of
+                // the pulses' i^2 R: b (K w)^2 / R.
+                heat_w: self.motor_ohm * current_a * current_a
+                    - (1.0 - share) * current_a * self.emf_v,
             },
         }
     }
@@ -104,12 +105,15 @@ fn conducts(duty: f64, current_a: f64) -> f64 {
     if leads == 0.0 { 0.0 } else { leads.signum() }
 }
 
-/// The motor current after a step that began with `before_a`: what a diode blocks and what an open
-/// bridge interrupts is gone.
-pub fn settle(action: Action, synchronous: bool, before_a: f64, current_a: f64) -> f64 {
+/// The motor current once diodes and an open bridge have done their work, `before_a` at the beginning
+/// of the step: what a diode blocks and what an open bridge interrupts is gone. So is a current that
+/// still drives when a partial brake comes on: it dies in a fraction of a step, and the averaged
+/// brake would not let it.
+pub fn settle(action: Action, synchronous: bool, emf_v: f64, before_a: f64, current_a: f64) -> f64 {
     match action {
         Action::Coast => 0.0,
         Action::Drive(duty) if !synchronous && conducts(duty, before_a) * current_a <= 0.0 => 0.0,
+        Action::Brake(share) if share < 1.0 && current_a * emf_v > 0.0 => 0.0,
         _ => current_a,
     }
 }
@@ -134,8 +138,10 @@ mod tests {
             assert_eq!(circuit.flows(Action::Drive(duty), 0.0).current_rate, 0.0, "{duty}");
         }
         assert!(CIRCUIT.flows(Action::Drive(0.9), 0.0).current_rate > 0.0);
-        assert_eq!(settle(Action::Drive(0.0), false, -1.0, 0.2), 0.0);
-        assert_eq!(settle(Action::Drive(0.0), false, -1.0, -0.2), -0.2);
-        assert_eq!(settle(Action::Drive(0.3), true, 0.0, -0.2), -0.2);
+        assert_eq!(settle(Action::Drive(0.0), false, 6.0, -1.0, 0.2), 0.0);
+        assert_eq!(settle(Action::Drive(0.0), false, 6.0, -1.0, -0.2), -0.2);
+        assert_eq!(settle(Action::Drive(0.3), true, 6.0, 0.0, -0.2), -0.2);
+        assert_eq!(settle(Action::Brake(0.3), true, 6.0, 0.4, 0.2), 0.0);
+        assert_eq!(settle(Action::Brake(0.3), true, 6.0, -0.4, -0.2), -0.2);
     }
 }

@@ -5,7 +5,7 @@
 //! whichever way it goes, so a train may drive well and be hard to turn back (the Modelica Standard Library's
 //! LossyGear).
 
-use super::state::{SMOOTHING_S, soft_sign};
+use super::friction::Bristle;
 use crate::rig::Gears;
 
 /// A drive line made ready.
@@ -19,6 +19,9 @@ pub struct DriveLine {
     /// Torque the motor must give per torque that arrives, driving and driven back.
     need_driving: f64,
     need_driven_back: f64,
+    /// Half the difference of both: what the direction of motion decides.
+    half_loss: f64,
+    per_ratio: f64,
 }
 
 impl DriveLine {
@@ -31,6 +34,8 @@ impl DriveLine {
             half_play_rad: gears.backlash_deg.to_radians() / 2.0,
             need_driving: 1.0 / gears.efficiency_driving,
             need_driven_back: gears.efficiency_driven_back,
+            half_loss: (1.0 / gears.efficiency_driving - gears.efficiency_driven_back) / 2.0,
+            per_ratio: 1.0 / gears.ratio(),
         }
     }
 
@@ -47,13 +52,23 @@ impl DriveLine {
     }
 
     /// Torque the shaft takes from the motor \[N m\]: `T / (G eta)` driving, `T eta_b / G` driven
-    /// back. Around standstill it passes from one to the other; between them the train holds still.
-    pub fn motor_load(&self, shaft_n_m: f64, motor_rad_s: f64, inertia_kg_m2: f64) -> f64 {
-        let ideal = shaft_n_m / self.ratio;
+    /// back. Around standstill it passes from one to the other with the motor's bristle; between
+    /// them the train holds still.
+    pub fn motor_load(&self, shaft_n_m: f64, bristle: Bristle) -> f64 {
+        let ideal = shaft_n_m * self.per_ratio;
         let mean = (self.need_driving + self.need_driven_back) / 2.0;
-        let half = (self.need_driving - self.need_driven_back) / 2.0;
-        let width = (ideal.abs() * half / inertia_kg_m2 * SMOOTHING_S).max(0.05);
-        ideal * mean + ideal.abs() * half * soft_sign(motor_rad_s, width)
+        ideal * mean + ideal.abs() * self.half_loss * bristle.share()
+    }
+
+    /// The dry friction that the gears' loss is at a torque, seen from the motor \[N m\].
+    pub fn loss_n_m(&self, shaft_n_m: f64) -> f64 {
+        (shaft_n_m * self.per_ratio).abs() * self.half_loss
+    }
+
+    /// Energy in the twisted shaft \[J\].
+    pub fn spring_j(&self, twist_rad: f64) -> f64 {
+        let stretch = (twist_rad.abs() - self.half_play_rad).max(0.0);
+        0.5 * self.stiffness * stretch * stretch
     }
 }
 
@@ -90,9 +105,9 @@ mod tests {
     #[test]
     fn losses_take_their_share_in_both_directions() {
         let line = line(0.8, 0.6);
-        let motor = line.motor_load(4.0, 100.0, 1.0e-2);
+        let motor = line.motor_load(4.0, Bristle::sliding(1.0));
         assert!((motor * 2.0 * 0.8 - 4.0).abs() < 1e-3, "driving: {motor}");
-        let back = line.motor_load(4.0, -100.0, 1.0e-2);
+        let back = line.motor_load(4.0, Bristle::sliding(-1.0));
         assert!((back * 2.0 - 4.0 * 0.6).abs() < 1e-3, "driven back: {back}");
     }
 }

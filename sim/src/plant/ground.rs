@@ -1,18 +1,23 @@
 //! The ground made ready for one rig: what its wheels feel at every place along the way.
 //!
-//! A wheel does not feel a corner in the profile as a corner: its slope is taken over one wheel radius
-//! to either side, and the body's slope is the mean of its two axles'. All of it is computed once,
-//! on a fine grid, so that a step of the simulation is one look-up.
+//! A round wheel rolls over the ground on the envelope of its circle: the path of its centre is
+//!
+//! ```text
+//! c(x) = max over |u| <= r of  h(x + u) + sqrt(r^2 - u^2)
+//! ```
+//!
+//! so a step is climbed along an arc, and a gap narrower than the wheel is hardly felt. The body
+//! stands on both axles' paths, each with its share of the weight. All of it is computed once, on
+//! a fine grid, so that a step of the simulation is one look-up. Slopes are joined by straight
+//! lines and heights are their exact integral: climbing and falling back give and take the same.
 
 use crate::course::Course;
 use crate::interpolate::straight;
 use crate::rig::Rig;
 
-/// What the rig feels at one place.
-#[derive(Clone, Copy, Debug)]
-pub struct Footing {
-    /// Sine of the slope, uphill positive.
-    pub sine: f64,
+/// What the ground offers the tyres of one axle.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Patch {
     /// Peak friction coefficient.
     pub grip: f64,
     /// Sliding friction coefficient.
@@ -21,81 +26,171 @@ pub struct Footing {
     pub rolling: f64,
 }
 
+/// What the rig feels at one place.
+#[derive(Clone, Copy, Debug)]
+pub struct Footing {
+    /// Sine of the slope of the body's way, uphill positive.
+    pub sine: f64,
+    /// Height of the body's way \[m\].
+    pub height_m: f64,
+    /// Under the front and the rear axle.
+    pub axles: [Patch; 2],
+}
+
+#[derive(Clone, Copy, Debug)]
+struct Point {
+    sine: f64,
+    height_m: f64,
+    /// Indices of the patches under both axles.
+    front: u32,
+    rear: u32,
+}
+
 /// The ground made ready.
 #[derive(Clone, Debug)]
 pub struct Ground {
-    footing: Vec<Footing>,
+    points: Vec<Point>,
+    patches: Vec<Patch>,
     step_m: f64,
+    per_step: f64,
     from_m: f64,
-    end_m: f64,
 }
 
-/// Grid step unless the course is too long for it.
-const GRID_M: f64 = 0.004;
-const MOST_POINTS: f64 = 2.0e6;
+/// Grid step as a share of the wheel's radius, unless the course is too long for it.
+const GRID_PER_RADIUS: f64 = 1.0 / 48.0;
+const MOST_POINTS: f64 = 1.0e6;
 
 impl Ground {
     /// From a course and the rig that drives it.
     pub fn new(course: &Course, rig: &Rig) -> Self {
-        let way = along_the_way(&course.profile_m);
-        let from_m = way.first().map_or(0.0, |point| point[0]);
-        let length = way.last().map_or(0.0, |point| point[0]) - from_m;
-        let step_m = GRID_M.max(length / MOST_POINTS);
-        let count = (length / step_m) as usize + 2;
+        let profile = &course.profile_m;
+        let (first, last) = (profile[0][0], profile[profile.len() - 1][0]);
         let (radius, half_base) = (rig.wheels.radius_m, rig.vehicle.wheelbase_m / 2.0);
-        let slope_at = |place: f64| {
-            let rise = height(&way, place + radius) - height(&way, place - radius);
-            rise / (2.0 * radius)
-        };
-        let footing = (0..count)
-            .map(|index| {
-                let place = from_m + index as f64 * step_m;
-                let surface = course.surface_at(place);
-                let sine = (slope_at(place - half_base) + slope_at(place + half_base)) / 2.0;
-                Footing {
-                    sine: sine.clamp(-1.0, 1.0),
-                    grip: surface.grip,
-                    grip_sliding: surface.grip_sliding,
-                    rolling: surface.rolling,
-                }
-            })
-            .collect();
-        Self { footing, step_m, from_m, end_m: from_m + length }
+        let step_m = (radius * GRID_PER_RADIUS).max((last - first) / MOST_POINTS);
+        let centres =
+            Grid::envelope(profile, [first - half_base, last + half_base], radius, step_m);
+
+        let share = rig.vehicle.front_share();
+        let height =
+            |x: f64| share * centres.at(x + half_base) + (1.0 - share) * centres.at(x - half_base);
+        let count = ((last - first) / step_m).ceil() as usize + 1;
+        let mut place = first;
+        let mut way: Vec<[f64; 2]> = vec![[place, height(first)]];
+        for index in 1..count {
+            let (x, before) = (first + index as f64 * step_m, way[index - 1][1]);
+            place += libm::hypot(step_m, height(x) - before);
+            way.push([place, height(x)]);
+        }
+        Self::along(&way, course, half_base, step_m)
     }
 
-    /// The footing at a place; beyond the ends it stays as it was there.
+    /// The body's way, from its places and heights on a level grid to one that is even along it.
+    fn along(way: &[[f64; 2]], course: &Course, half_base: f64, step_m: f64) -> Self {
+        let (from_m, to_m) = (way[0][0], way[way.len() - 1][0]);
+        let count = ((to_m - from_m) / step_m).ceil() as usize + 1;
+        let patches = course.surfaces.iter().map(|on| Patch {
+            grip: on.grip,
+            grip_sliding: on.grip_sliding,
+            rolling: on.rolling,
+        });
+        let mut points: Vec<Point> = Vec::with_capacity(count);
+        for index in 0..count {
+            let place = from_m + index as f64 * step_m;
+            let rise = height(way, place + step_m) - height(way, place - step_m);
+            let sine = (rise / (2.0 * step_m)).clamp(-1.0, 1.0);
+            let height_m = match points.last() {
+                Some(before) => before.height_m + step_m * (before.sine + sine) / 2.0,
+                None => way[0][1],
+            };
+            let under = |place| course.surface_index_at(place) as u32;
+            let (front, rear) = (under(place + half_base), under(place - half_base));
+            points.push(Point { sine, height_m, front, rear });
+        }
+        Self { points, patches: patches.collect(), step_m, per_step: 1.0 / step_m, from_m }
+    }
+
+    /// The footing at a place; beyond the ends surface and slope go on as they were there.
     pub fn at(&self, place_m: f64) -> Footing {
-        let last = self.footing.len() - 2;
-        let grid = ((place_m - self.from_m) / self.step_m).max(0.0);
-        let index = (grid as usize).min(last);
-        let t = (grid - index as f64).min(1.0);
-        let (a, b) = (&self.footing[index], &self.footing[index + 1]);
-        Footing { sine: a.sine + (b.sine - a.sine) * t, ..*a }
+        let (a, b, t) = self.between(place_m);
+        let patch = |index: u32| self.patches[index as usize];
+        let beyond = (place_m - self.from_m) * self.per_step - self.last_index() as f64 - 1.0;
+        let before = (self.from_m - place_m).max(0.0);
+        let within = self.step_m * t * (a.sine + (b.sine - a.sine) * t / 2.0);
+        Footing {
+            sine: a.sine + (b.sine - a.sine) * t,
+            height_m: a.height_m + within + beyond.max(0.0) * self.step_m * b.sine
+                - before * a.sine,
+            axles: [patch(a.front), patch(a.rear)],
+        }
     }
 
     /// Where the course ends, along the way \[m\].
     pub fn end_m(&self) -> f64 {
-        self.end_m
+        self.from_m + (self.points.len() - 1) as f64 * self.step_m
+    }
+
+    fn last_index(&self) -> usize {
+        self.points.len() - 2
+    }
+
+    fn between(&self, place_m: f64) -> (&Point, &Point, f64) {
+        let grid = ((place_m - self.from_m) * self.per_step).max(0.0);
+        let index = (grid as usize).min(self.last_index());
+        (&self.points[index], &self.points[index + 1], (grid - index as f64).min(1.0))
     }
 }
 
-/// Level distance and height become distance along the slope and height.
-pub fn along_the_way(profile: &[[f64; 2]]) -> Vec<[f64; 2]> {
-    let mut place = profile.first().map_or(0.0, |point| point[0]);
-    let mut way: Vec<[f64; 2]> =
-        profile.first().map(|point| vec![[place, point[1]]]).unwrap_or_default();
-    for pair in profile.windows(2) {
-        let length = libm::hypot(pair[1][0] - pair[0][0], pair[1][1] - pair[0][1]);
-        if length <= 0.0 {
-            continue; // a point given twice
+/// Heights on an even grid.
+struct Grid {
+    from: f64,
+    per_step: f64,
+    heights: Vec<f64>,
+}
+
+impl Grid {
+    /// The path of a wheel's centre less its radius, over `profile` from `ends[0]` to `ends[1]`.
+    fn envelope(profile: &[[f64; 2]], ends: [f64; 2], radius: f64, step: f64) -> Self {
+        let reach = (radius / step).ceil() as usize;
+        let from = ends[0] - reach as f64 * step;
+        let count = ((ends[1] - ends[0]) / step).ceil() as usize + 2 + 2 * reach;
+        let ground: Vec<f64> =
+            (0..count).map(|index| height(profile, from + index as f64 * step)).collect();
+        let circle: Vec<f64> = (0..=2 * reach)
+            .map(|index| {
+                let off = (index as f64 - reach as f64) * step;
+                (radius * radius - off * off).max(0.0).sqrt() - radius
+            })
+            .collect();
+        let mut heights: Vec<f64> = ground
+            .windows(circle.len())
+            .map(|near| {
+                let lifted = near.iter().zip(&circle).map(|(ground, arc)| ground + arc);
+                lifted.fold(f64::NEG_INFINITY, f64::max)
+            })
+            .collect();
+        // A point of the profile may stand between two of the grid: its own circle, where it is.
+        for [x, h] in profile {
+            let first = ((x - radius - ends[0]) / step).ceil().max(0.0);
+            for (index, height) in heights.iter_mut().enumerate().skip(first as usize) {
+                let off = ends[0] + index as f64 * step - x;
+                if off > radius {
+                    break;
+                }
+                *height = height.max(h + (radius * radius - off * off).max(0.0).sqrt() - radius);
+            }
         }
-        place += length;
-        way.push([place, pair[1][1]]);
+        Self { from: ends[0], per_step: 1.0 / step, heights }
     }
-    way
+
+    fn at(&self, x: f64) -> f64 {
+        let grid = ((x - self.from) * self.per_step).max(0.0);
+        let index = (grid as usize).min(self.heights.len() - 2);
+        let t = (grid - index as f64).min(1.0);
+        self.heights[index] + (self.heights[index + 1] - self.heights[index]) * t
+    }
 }
 
-/// Height at a place of the way; beyond the ends the first and the last slope go on.
+/// Height at a place; beyond the ends the first and the last slope go on.
 pub fn height(way: &[[f64; 2]], place: f64) -> f64 {
     match way {
         [first, second, ..] if place < first[0] => extend(first, second, place),
@@ -105,5 +200,8 @@ pub fn height(way: &[[f64; 2]], place: f64) -> f64 {
 }
 
 fn extend(end: &[f64; 2], next: &[f64; 2], place: f64) -> f64 {
+    if next[0] == end[0] {
+        return end[1];
+    }
     end[1] + (next[1] - end[1]) / (next[0] - end[0]) * (place - end[0])
 }

@@ -1,14 +1,14 @@
 //! The motor: torque from current, back-EMF from speed, friction from its free-running data.
 //!
 //! ```text
-//! torque = K i - T_c sign(w) - b w,   K = 60 / (2 pi kV)
+//! torque = K i - T_c z - b w (z: see `friction.rs`),   K = 60 / (2 pi kV)
 //! R = R_20 (1 + 0.00393 (T - 20)),    K = K_20 (1 - 0.0011 (T - 20))
 //! ```
 //!
 //! Copper by IEC 60028 (second hand); the magnets' falling flux is that of NdFeB
 //! (a common data-sheet value, no source).
 
-use super::state::{SMOOTHING_S, soft_sign};
+use super::friction::{Bristle, DryFriction};
 use crate::rig::MotorData;
 
 /// A motor made ready.
@@ -45,6 +45,11 @@ impl Motor {
         }
     }
 
+    /// Energy in the winding's field at a current \[J\].
+    pub fn stored_j(&self, current_a: f64) -> f64 {
+        0.5 * self.inductance_h * current_a * current_a
+    }
+
     /// Winding resistance at a winding temperature \[ohm\].
     pub fn resistance_at(&self, winding_c: f64) -> f64 {
         self.resistance_ohm * (1.0 + 0.00393 * (winding_c - 20.0))
@@ -55,11 +60,8 @@ impl Motor {
         self.constant * (1.0 - 0.0011 * (magnet_c - 20.0))
     }
 
-    /// Torque at the shaft \[N m\], the rotor's inertia not counted.
-    pub fn torque(&self, constant: f64, current_a: f64, speed_rad_s: f64) -> f64 {
-        let width = (self.friction_n_m / self.inertia_kg_m2 * SMOOTHING_S).max(0.05);
-        constant * current_a
-            - self.friction_n_m * soft_sign(speed_rad_s, width)
-            - self.viscous_n_m_s * speed_rad_s
+    /// Torque of the motor's own friction against its motion \[N m\].
+    pub fn drag_n_m(&self, dry: &DryFriction, bristle: Bristle, speed_rad_s: f64) -> f64 {
+        dry.against(bristle, self.friction_n_m, speed_rad_s) + self.viscous_n_m_s * speed_rad_s
     }
 }

@@ -17,6 +17,7 @@ pub struct Pack {
     pub resistance_ohm: f64,
     delayed_ohm: f64,
     delayed_per_s: f64,
+    delayed_per_ohm: f64,
     per_coulomb: f64,
 }
 
@@ -30,6 +31,7 @@ impl Pack {
             resistance_ohm: cells * data.resistance_ohm_per_cell + data.leads_ohm,
             delayed_ohm: data.delayed_ohm_per_cell,
             delayed_per_s: 1.0 / data.delayed_s,
+            delayed_per_ohm: 1.0 / data.delayed_ohm_per_cell.max(1.0e-9),
             per_coulomb: 1.0 / (data.capacity_ah * 3_600.0),
         }
     }
@@ -37,6 +39,19 @@ impl Pack {
     /// Voltage behind the immediate resistance \[V\].
     pub fn open_v(&self, charge: f64, delayed_v: f64) -> f64 {
         self.cells * (self.ocv.at(charge) - delayed_v)
+    }
+
+    /// Power from the chemistry and heat in resistances and leads \[W\] under a current.
+    pub fn powers_w(&self, current_a: f64, charge: f64, delayed_v: f64) -> [f64; 2] {
+        let delayed_w = self.cells * delayed_v * delayed_v * self.delayed_per_ohm;
+        let at_once_w = current_a * current_a * self.resistance_ohm;
+        [self.cells * self.ocv.at(charge) * current_a, at_once_w + delayed_w]
+    }
+
+    /// Energy in the delayed resistances' capacitors \[J\]: `C V^2 / 2`, `C = time / R`.
+    pub fn delayed_j(&self, delayed_v: f64) -> f64 {
+        let capacitance = self.delayed_per_ohm / self.delayed_per_s;
+        0.5 * self.cells * capacitance * delayed_v * delayed_v
     }
 
     /// Rates of the delayed voltage \[V/s\] and of the state of charge \[1/s\] under a current.

@@ -43,8 +43,10 @@ continuous! {
         speed_m_s,
         /// Place of the body along the way \[m\].
         place_m,
-        /// Deflection of the tyres' bristles \[m\].
-        bristle_m,
+        /// Deflection of the front tyres' bristles \[m\].
+        front_bristle_m,
+        /// Deflection of the rear tyres' bristles \[m\].
+        rear_bristle_m,
         /// Voltage over the pack's delayed resistance, per cell \[V\].
         delayed_v,
         /// State of charge, 0 to 1.
@@ -53,6 +55,26 @@ continuous! {
         winding_c,
         /// Temperature of the motor's case and magnets \[degrees C\].
         case_c,
+        /// Energy from the pack's chemistry so far \[J\].
+        pack_j,
+        /// Heat in the pack and its leads so far \[J\].
+        pack_heat_j,
+        /// Heat in winding and bridge so far \[J\].
+        copper_j,
+        /// Work of the motor's own friction so far \[J\].
+        motor_friction_j,
+        /// Loss of the gears so far \[J\].
+        gears_j,
+        /// Work into the shaft's twist so far, spring and damping \[J\].
+        shaft_j,
+        /// Work of the tyres' slip so far \[J\].
+        tyre_j,
+        /// Work against rolling so far \[J\].
+        rolling_j,
+        /// Work against the air so far \[J\].
+        air_j,
+        /// Work against snags so far \[J\].
+        snag_j,
     }
 }
 
@@ -65,19 +87,6 @@ pub fn rk4(state: &State, h: f64, rates: impl Fn(&State) -> State) -> State {
     let slope = k1.plus(2.0, &k2).plus(2.0, &k3).plus(1.0, &k4);
     state.plus(h / 6.0, &slope)
 }
-
-/// A sign that passes through zero smoothly: `x / sqrt(x^2 + width^2)`.
-///
-/// Dry friction by this sign is stiff where the speed is near zero. Each user chooses `width` as the
-/// speed that the friction itself can take away within [`SMOOTHING_S`], so that the integration
-/// stays stable whatever the torque, and standstill is a creep far below what a score resolves.
-pub fn soft_sign(x: f64, width: f64) -> f64 {
-    // The square root is exact to the last bit everywhere (IEEE 754), so std's own may be used.
-    x / (x * x + width * width).sqrt()
-}
-
-/// See [`soft_sign`]; a little more than the default step.
-pub const SMOOTHING_S: f64 = 0.3e-3;
 
 #[cfg(test)]
 mod tests {

@@ -9,8 +9,9 @@
 //! g(v_r) = mu_s + (mu_p - mu_s) / (1 + (v_r / v_s)^2)
 //! ```
 //!
-//! Both axles turn together on the same ground, so one deflection serves both.
+//! Both axles turn together, each on its own ground with its own deflection.
 
+use super::ground::Patch;
 use crate::rig::Wheels;
 
 /// Tyres made ready.
@@ -39,9 +40,9 @@ impl Tyres {
     }
 
     /// Force per normal load \[N/N\] forward on the body, and the rate of the deflection \[m/s\].
-    pub fn grip(&self, bristle_m: f64, slip_m_s: f64, peak: f64, sliding: f64) -> (f64, f64) {
+    pub fn grip(&self, bristle_m: f64, slip_m_s: f64, on: Patch) -> (f64, f64) {
         let relative = slip_m_s * (1.0 / STRIBECK_M_S);
-        let limit = sliding + (peak - sliding) / (1.0 + relative * relative);
+        let limit = on.grip_sliding + (on.grip - on.grip_sliding) / (1.0 + relative * relative);
         let rate = slip_m_s - self.stiffness_per_m * slip_m_s.abs() * bristle_m / limit;
         (self.stiffness_per_m * bristle_m + self.damping_s_per_m * rate, rate)
     }
@@ -59,12 +60,13 @@ mod tests {
             tyre_stiffness_per_m: 200.0,
             tyre_damping_s_per_m: 0.5,
         });
+        let on = Patch { grip: 0.8, grip_sliding: 0.6, rolling: 0.0 };
         for (slip, expected) in [(5.0, 0.6), (-5.0, -0.6), (0.3, 0.7)] {
             let mut bristle = 0.0;
             for _ in 0..20_000 {
-                bristle += 1.0e-5 * tyres.grip(bristle, slip, 0.8, 0.6).1;
+                bristle += 1.0e-5 * tyres.grip(bristle, slip, on).1;
             }
-            let force = tyres.grip(bristle, slip, 0.8, 0.6).0;
+            let force = tyres.grip(bristle, slip, on).0;
             assert!((force - expected).abs() < 2e-3, "{force} at {slip} m/s");
         }
     }

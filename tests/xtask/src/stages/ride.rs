@@ -28,6 +28,7 @@ pub(crate) fn slope(
     let surface = Surface { grip: 0.8, grip_sliding: 0.75, ..Surface::default() };
     scenario.course = Course {
         profile_m: vec![[-1.0, grade], [60.0, -60.0 * grade]],
+        rough: None,
         start_m: 0.0,
         surfaces: vec![surface],
         snags: Vec::new(),
