@@ -1,6 +1,7 @@
 //! Helper commands of the project.
 //!
 //! `cargo xtask pictures` draws the pictures of README and book again, into docs/src/pictures.
+//! `cargo xtask reference FOLDER` writes the cases for `tests/reference/reference.py` there.
 #![allow(
     clippy::arithmetic_side_effects,
     clippy::as_conversions,
@@ -10,6 +11,7 @@
     reason = "the host computes in f64 and usize; the strict rules guard the firmware"
 )]
 
+mod reference;
 mod stages;
 
 use std::fs;
@@ -23,10 +25,12 @@ use easeoff_sim::picture::run_sheet;
 use easeoff_sim::run::DEFAULT_STEP_S;
 
 fn main() -> ExitCode {
-    let asked = std::env::args().nth(1);
-    let result = match asked.as_deref() {
-        Some("pictures") => pictures(Path::new("docs/src/pictures")),
-        _ => Err("usage: cargo xtask pictures".into()),
+    let asked: Vec<String> = std::env::args().skip(1).collect();
+    let asked: Vec<&str> = asked.iter().map(String::as_str).collect();
+    let result = match asked[..] {
+        ["pictures"] => pictures(Path::new("docs/src/pictures")),
+        ["reference", folder] => cases(Path::new(folder)),
+        _ => Err("usage: cargo xtask pictures, or cargo xtask reference FOLDER".into()),
     };
     match result {
         Ok(()) => ExitCode::SUCCESS,
@@ -67,6 +71,12 @@ fn pictures(folder: &Path) -> Done {
     for (name, sheet) in stages::sheets()? {
         write(folder, name, &sheet)?;
     }
+    Ok(())
+}
+
+fn cases(folder: &Path) -> Done {
+    fs::create_dir_all(folder)?;
+    reference::write(folder)?.iter().for_each(|name| println!("{name}"));
     Ok(())
 }
 
