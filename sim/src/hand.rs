@@ -43,6 +43,10 @@ pub struct Radio {
     pub neutral_us: f64,
     /// Pulse at full throttle less pulse at rest \[us\].
     pub travel_us: f64,
+    /// Jitter of the pulses, root mean square \[us\].
+    pub jitter_us: f64,
+    /// Share of the frames that never arrive.
+    pub missing_share: f64,
 }
 
 impl Hand {
@@ -60,6 +64,8 @@ impl Hand {
                 frame_ms,
                 neutral_us: radio.number_or("neutral_us", 800.0..=2_200.0, 1_500.0),
                 travel_us: radio.number_or("travel_us", 50.0..=900.0, 500.0),
+                jitter_us: radio.number_or("jitter_us", 0.0..=50.0, 0.0),
+                missing_share: radio.number_or("missing_share", 0.0..=1.0, 0.0),
             };
             let throttle = || -1.0..=1.0;
             let by_time = top.pairs("throttle", 2, [0.0..=3_600.0, throttle()]);

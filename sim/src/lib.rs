@@ -28,6 +28,7 @@ pub mod demo;
 
 // Driving.
 pub mod plant;
+pub mod sensor;
 pub mod run;
 
 // Judging.

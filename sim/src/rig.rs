@@ -16,6 +16,7 @@ pub struct Rig {
     pub bridge: BridgeData,
     pub pack: PackData,
     pub board: Board,
+    pub sensors: SensorData,
 }
 
 /// Body and air.
@@ -144,6 +145,27 @@ pub struct Board {
     pub temperature_sensor: bool,
 }
 
+/// How well the board measures; all zeros: exactly.
+#[derive(Clone, Debug, Serialize)]
+pub struct SensorData {
+    /// Edges per wheel turn by which the speed is counted; 0: exact in every tick.
+    pub speed_edges_per_turn: u32,
+    /// Bits of the converter for voltage and current; 0: exact.
+    pub adc_bits: u32,
+    /// Voltage at the end of its range \[V\].
+    pub adc_full_v: f64,
+    /// Current at the end of its range, both ways \[A\].
+    pub adc_full_a: f64,
+    /// White noise on the voltage, root mean square \[V\].
+    pub noise_v: f64,
+    /// White noise on the current, root mean square \[A\].
+    pub noise_a: f64,
+    /// Time constant of the temperature sensor \[s\].
+    pub temperature_lag_s: f64,
+    /// Which of all noises, the radio's too.
+    pub seed: u32,
+}
+
 /// A 2.28 A h lithium-polymer pouch cell: the parameter set Ai2020 of PyBaMM (Ai et al. 2020,
 /// J. Electrochem. Soc. 167), state of charge against open-circuit voltage.
 pub const POUCH_CELL_OCV: [[f64; 2]; 12] = [
@@ -198,7 +220,7 @@ impl Rig {
             let motor = top.table("motor");
             let bridge = top.table("bridge");
             let pack = top.table("pack");
-            let board = top.optional_table("board");
+            let (board, sensors) = (top.optional_table("board"), top.optional_table("sensors"));
             let wheelbase_m = vehicle.number("wheelbase_m", 0.02..=5.0);
             let rig = Self {
                 vehicle: Vehicle {
@@ -269,6 +291,16 @@ impl Rig {
                     speed_sensor: board.flag_or("speed_sensor", true),
                     current_sensor: board.flag_or("current_sensor", true),
                     temperature_sensor: board.flag_or("temperature_sensor", true),
+                },
+                sensors: SensorData {
+                    speed_edges_per_turn: sensors.whole_or("speed_edges_per_turn", 0..=10_000, 0),
+                    adc_bits: sensors.whole_or("adc_bits", 0..=24, 0),
+                    adc_full_v: sensors.number_or("adc_full_v", 1.0..=1_000.0, 30.0),
+                    adc_full_a: sensors.number_or("adc_full_a", 1.0..=1_000.0, 100.0),
+                    noise_v: sensors.number_or("noise_v", 0.0..=10.0, 0.0),
+                    noise_a: sensors.number_or("noise_a", 0.0..=100.0, 0.0),
+                    temperature_lag_s: sensors.number_or("temperature_lag_s", 0.0..=600.0, 0.0),
+                    seed: sensors.whole_or("seed", 0..=u32::MAX, 1),
                 },
             };
             if rig.vehicle.cg_ahead_of_rear_m >= rig.vehicle.wheelbase_m {

@@ -2,15 +2,12 @@
 
 use std::fmt;
 
-use easeoff_core::{
-    Amp, Celsius, Controller, Input, Microseconds, Mode, Output, SettingsErrors, Speed,
-    State as ControllerState, TickRate, Volt,
-};
+use easeoff_core::{Controller, Mode, Output, SettingsErrors, State as ControllerState, TickRate};
 
 use crate::plant::bridge::Action;
 use crate::plant::{Flows, Plant, PlantState};
-use crate::rig::Board;
 use crate::scenario::Scenario;
+use crate::sensor::Sensors;
 
 /// The plant's default step \[s\]; rounded so that it divides the control tick.
 pub const DEFAULT_STEP_S: f64 = 0.25e-3;
@@ -134,7 +131,7 @@ pub struct Simulation<'s> {
     tick_s: f64,
     bus_v: f64,
     ticks: u64,
-    frames_sent: u64,
+    sensors: Sensors,
 }
 
 impl<'s> Simulation<'s> {
@@ -170,7 +167,7 @@ impl<'s> Simulation<'s> {
             plant,
             state,
             ticks: 0,
-            frames_sent: 0,
+            sensors: Sensors::new(scenario, tick_s),
         })
     }
 
@@ -185,7 +182,7 @@ impl<'s> Simulation<'s> {
         let held = self.state;
         let ticks = (seconds / self.tick_s) as u64;
         for _ in 0..ticks {
-            let input = self.sense();
+            let input = self.sensors.sense(self.scenario, self.ticks, &self.state.now, self.bus_v);
             self.controller.step(&mut self.controller_state, &input);
             self.ticks += 1;
             self.state = held;
@@ -198,7 +195,7 @@ impl<'s> Simulation<'s> {
     /// When the state leaves the finite numbers.
     pub fn tick(&mut self) -> Result<Row, RunError> {
         let time_s = self.ticks as f64 * self.tick_s;
-        let input = self.sense();
+        let input = self.sensors.sense(self.scenario, self.ticks, &self.state.now, self.bus_v);
         let output = self.controller.step(&mut self.controller_state, &input);
         let action = Action::from(output.command);
         let flows = self.plant.flows(&self.state, action);
@@ -214,32 +211,6 @@ impl<'s> Simulation<'s> {
                 Err(RunError::Diverged { time_s, field, place_m: row.plant.now.place_m })
             }
         }
-    }
-
-    /// What the board measures: a pulse once per radio frame, the rest every tick.
-    fn sense(&mut self) -> Input {
-        let board = &self.scenario.rig.board;
-        let time_s = self.ticks as f64 * self.tick_s;
-        let now = &self.state.now;
-        let mut input = Input::default();
-        let frame_s = self.scenario.hand.radio.frame_ms / 1_000.0;
-        if time_s + 1.0e-9 >= self.frames_sent as f64 * frame_s {
-            self.frames_sent += 1;
-            let pulse = self.scenario.hand.pulse_us(time_s, now.place_m);
-            input.pulse = pulse.and_then(|width| Microseconds::new(width as f32));
-        }
-        let Board { speed_sensor, current_sensor, temperature_sensor, .. } = *board;
-        if speed_sensor {
-            input.speed = Speed::new((now.motor_rad_s / self.plant.line.ratio) as f32);
-        }
-        if current_sensor {
-            input.current = Amp::new(now.current_a as f32);
-        }
-        if temperature_sensor {
-            input.temperature = Celsius::new(now.winding_c as f32);
-        }
-        input.voltage = Volt::new(self.bus_v as f32);
-        input
     }
 }
 

@@ -147,7 +147,13 @@ fn a_shorted_rig_creeps_down_a_slope_as_the_formula_says() {
         hand: Hand {
             duration_s: 5.0,
             motion: Motion::ByTime(vec![[0.0, 0.0]]),
-            radio: Radio { frame_ms: 20.0, neutral_us: 1_500.0, travel_us: 500.0 },
+            radio: Radio {
+                frame_ms: 20.0,
+                neutral_us: 1_500.0,
+                travel_us: 500.0,
+                jitter_us: 0.0,
+                missing_share: 0.0,
+            },
             lost_s: Vec::new(),
         },
     };
