@@ -24,7 +24,7 @@ use crate::run::{DEFAULT_STEP_S, RunError};
 use crate::scenario::{Files, Scenario};
 use crate::score::Value;
 use crate::telemetry::{BEGINNING, Recording};
-use crate::words::{CAUTIONS, amount, sentences};
+use crate::words::{CAUTIONS, amount, sentences, warnings};
 
 /// Try throttle and drag-brake settings of a small electric vehicle before flashing them.
 #[derive(Parser)]
@@ -270,7 +270,8 @@ fn one_run(name: &str, runs: &[Variant], slope: f64, out: &Path) -> Result<Strin
     let Some(variant) = runs.first() else { return Ok(String::new()) };
     one_run_results(name, runs, slope)?.write(out)?;
     let mut text = terminal_chart(variant);
-    for sentence in sentences(&variant.scores, slope) {
+    let said = sentences(&variant.scores, slope).into_iter();
+    for sentence in said.chain(warnings(&variant.scenario, slope)) {
         text.push_str(&format!("- {sentence}\n"));
     }
     text.push_str(&format!("\nCaution: {}\n", CAUTIONS[0]));

@@ -2,7 +2,7 @@
 
 use crate::compare::Variant;
 use crate::score::Scores;
-use crate::words::{CAUTIONS, amount, sentences};
+use crate::words::{CAUTIONS, amount, sentences, warnings};
 
 /// A picture on the page.
 pub struct Figure {
@@ -30,7 +30,8 @@ pub fn page(title: &str, variants: &[Variant], figures: &[Figure], creep_slope_d
         if variants.len() > 1 {
             body.push_str(&format!("<h3>{}</h3>\n", escape(&variant.name)));
         }
-        body.push_str(&list(sentences(&variant.scores, creep_slope_deg)));
+        let said = sentences(&variant.scores, creep_slope_deg).into_iter();
+        body.push_str(&list(said.chain(warnings(&variant.scenario, creep_slope_deg)).collect()));
     }
     body.push_str("<h2>Scores</h2>\n");
     body.push_str(&table(variants));

@@ -1,5 +1,6 @@
 //! Scores and findings in plain words.
 
+use crate::scenario::Scenario;
 use crate::score::{Scores, Value};
 
 /// A value with its unit, short enough for a table.
@@ -101,6 +102,36 @@ pub fn sentences(scores: &Scores, creep_slope_deg: f64) -> Vec<String> {
     said
 }
 
+/// What physics says of the rig on a slope \[degrees\] before anything is driven, a sentence each.
+///
+/// At rest a rig tips where the centre of gravity comes to stand over an axle, and slides where the
+/// slope's tangent is the friction (statics).
+pub fn warnings(scenario: &Scenario, slope_deg: f64) -> Vec<String> {
+    let vehicle = &scenario.rig.vehicle;
+    let from_axle_m =
+        vehicle.cg_ahead_of_rear_m.min(vehicle.wheelbase_m - vehicle.cg_ahead_of_rear_m);
+    let tips_deg = libm::atan2(from_axle_m, vehicle.cg_height_m).to_degrees();
+    let grip = scenario.course.surfaces.iter().fold(f64::MAX, |least, on| least.min(on.grip));
+    let slides_deg = libm::atan(grip).to_degrees();
+    let tips = format!(
+        "On {} degrees this rig tips over at rest: its centre of gravity, {} m high and {} m from the \
+         nearer axle, stands over it at {} degrees.",
+        digits(slope_deg),
+        digits(vehicle.cg_height_m),
+        digits(from_axle_m),
+        digits(tips_deg)
+    );
+    let slides = format!(
+        "On {} degrees this rig slides with its wheels held: the tyres' friction of {} holds up to {} \
+         degrees.",
+        digits(slope_deg),
+        digits(grip),
+        digits(slides_deg)
+    );
+    let found = [(tips_deg, tips), (slides_deg, slides)];
+    found.into_iter().filter(|(limit, _)| *limit < slope_deg).map(|(_, said)| said).collect()
+}
+
 /// The cautions that go with every result.
 pub const CAUTIONS: [&str; 6] = [
     "A simulation is not a guarantee: try every new tune with the wheels off the ground first.",
@@ -110,3 +141,27 @@ pub const CAUTIONS: [&str; 6] = [
     "Not for vehicles that carry people.",
     "Local rules and qualified advice come first.",
 ];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::demo;
+
+    #[test]
+    fn a_rig_that_tips_or_slides_on_the_slope_is_warned_of() {
+        let mut scenario = demo::scenario("garden").unwrap();
+        assert!(warnings(&scenario, 12.0).is_empty());
+        // 0.15 m from the nearer axle: it stands over it at 12 degrees where 0.7057 m high.
+        scenario.rig.vehicle.cg_ahead_of_rear_m = 0.15;
+        for (cg_height_m, tips) in [(0.70, 0), (0.71, 1)] {
+            scenario.rig.vehicle.cg_height_m = cg_height_m;
+            assert_eq!(warnings(&scenario, 12.0).len(), tips, "{cg_height_m} m");
+        }
+        // tan 12 degrees is 0.2126.
+        scenario.rig.vehicle.cg_height_m = 0.1;
+        for (grip, slides) in [(0.22, 0), (0.21, 1)] {
+            scenario.course.surfaces[0].grip = grip;
+            assert_eq!(warnings(&scenario, 12.0).len(), slides, "{grip}");
+        }
+    }
+}
