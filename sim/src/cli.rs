@@ -15,7 +15,7 @@ use crate::canvas::{Picture, png, svg};
 use crate::columns::to_csv;
 use crate::compare::{Variant, hold_kinds, let_off_sheet, onset_times, snag_sheet, variants};
 use crate::demo::{self, DEMOS};
-use crate::folder::Folder;
+use crate::folder::{Folder, read_bytes};
 use crate::mistake::Refusal;
 use crate::output::{Results, WriteError, write_file};
 use crate::picture::run_sheet;
@@ -189,10 +189,13 @@ fn new(folder: &Path, demo: &str) -> Result<String, Failure> {
     ))
 }
 
+/// Some hours of frames.
+const MOST_TELEMETRY_BYTES: u64 = 64 << 20;
+
 fn telemetry(file: &Path, out: Option<PathBuf>) -> Result<String, Failure> {
     let shown = file.display();
-    let bytes = std::fs::read(file)
-        .map_err(|error| Failure::Usage(format!("{shown} cannot be read: {error}")))?;
+    let bytes = read_bytes(file, MOST_TELEMETRY_BYTES)
+        .map_err(|refusal| Failure::Usage(refusal.render()))?;
     let recording = Recording::read(&bytes);
     let losses: String = recording.losses().iter().map(|loss| format!("- {loss}\n")).collect();
     if recording.frames.is_empty() {

@@ -37,11 +37,27 @@ impl Folder {
 
 fn read_disk(path: &Path) -> Result<Source, Refusal> {
     let source = |text: String| Source::new(path.display().to_string(), text);
-    let refuse = |what: String, remedy: &str| source(String::new()).refuse(what, remedy);
+    let bytes = read_bytes(path, LARGEST_BYTES)?;
+    String::from_utf8(bytes).map(source).map_err(|error| {
+        source(String::new()).refuse(
+            format!("it is not text: byte {} is no UTF-8", error.utf8_error().valid_up_to()),
+            "save it as plain UTF-8 text",
+        )
+    })
+}
+
+/// The bytes of an ordinary file, at most `largest` of them.
+///
+/// # Errors
+/// When it is missing, no ordinary file, too large or unreadable.
+pub fn read_bytes(path: &Path, largest: u64) -> Result<Vec<u8>, Refusal> {
+    let refuse = |what: String, remedy: &str| {
+        Source::new(path.display().to_string(), "").refuse(what, remedy)
+    };
     let of_error = |error: std::io::Error| match error.kind() {
         ErrorKind::NotFound => refuse(
             "there is no such file".into(),
-            "check its name; `easeoff new DIR` writes rig.toml, tune.toml, course.toml and hand.toml",
+            "check its name; `easeoff new DIR` writes a whole set of files",
         ),
         ErrorKind::PermissionDenied => {
             refuse("this file may not be read".into(), "change its permissions")
@@ -55,17 +71,11 @@ fn read_disk(path: &Path) -> Result<Source, Refusal> {
     if !facts.is_file() {
         return Err(refuse("this is not an ordinary file".into(), "name an ordinary file"));
     }
-    if facts.len() > LARGEST_BYTES {
+    if facts.len() > largest {
         return Err(refuse(
-            format!("it has {} bytes; allowed is up to {LARGEST_BYTES}", facts.len()),
-            "shorten it; a course of a few thousand points is plenty",
+            format!("it has {} bytes; allowed is up to {largest}", facts.len()),
+            "shorten it",
         ));
     }
-    let bytes = fs::read(path).map_err(of_error)?;
-    String::from_utf8(bytes).map(source).map_err(|error| {
-        refuse(
-            format!("it is not text: byte {} is no UTF-8", error.utf8_error().valid_up_to()),
-            "save it as plain UTF-8 text",
-        )
-    })
+    fs::read(path).map_err(of_error)
 }

@@ -58,11 +58,18 @@ impl Source {
     }
 }
 
+/// More than anybody mends at once, and drawing each takes a while.
+const MOST_SHOWN: usize = 50;
+
 impl Refusal {
     /// The text for the user: each mistake with its line, drawn under it.
     pub fn render(&self) -> String {
-        let drawn: Vec<String> =
-            self.mistakes.iter().map(|mistake| self.render_one(mistake)).collect();
+        let shown = self.mistakes.iter().take(MOST_SHOWN);
+        let mut drawn: Vec<String> = shown.map(|mistake| self.render_one(mistake)).collect();
+        let more = self.mistakes.len().saturating_sub(MOST_SHOWN);
+        if more > 0 {
+            drawn.push(format!("{}: {more} more mistakes; mend these first", self.source.name));
+        }
         drawn.join("\n\n")
     }
 

@@ -76,11 +76,14 @@ impl Results {
 /// # Errors
 /// When something else is there, or the disk refuses. What was there is then as it was.
 pub fn write_file(path: &Path, content: &[u8], ours: &[u8]) -> Result<(), WriteError> {
-    let foreign = match File::open(path) {
+    let foreign = match fs::metadata(path) {
         Err(error) if error.kind() == ErrorKind::NotFound => false,
         Err(error) => return Err(at(path)(error)),
-        Ok(mut file) => {
+        // A pipe or a device would wait for ever, or never end.
+        Ok(facts) if !facts.is_file() => true,
+        Ok(_) => {
             let mut start = vec![0; ours.len()];
+            let mut file = File::open(path).map_err(at(path))?;
             file.read_exact(&mut start).is_err() || start != ours
         }
     };

@@ -30,6 +30,7 @@ impl<'d> Table<'d> {
 
     /// Whether `key` is there at all.
     pub fn has(&self, key: &'static str) -> bool {
+        self.known.borrow_mut().push(key);
         self.content.is_some_and(|table| table.contains_key(key))
     }
 
@@ -48,7 +49,12 @@ impl<'d> Table<'d> {
         let content = value.and_then(|value| match value.get_ref() {
             DeValue::Table(inner) => Some(inner),
             other => {
-                self.wrong_type(key, value, other, &format!("a table, begun with [{key}]"));
+                self.wrong_type(
+                    key,
+                    value,
+                    other,
+                    &format!("a table, begun with [{}]", self.path(key)),
+                );
                 None
             }
         });
@@ -288,7 +294,9 @@ impl<'d> Table<'d> {
 impl Drop for Table<'_> {
     fn drop(&mut self) {
         let Some(content) = self.content else { return };
-        let known = self.known.borrow();
+        let mut known = self.known.borrow().clone();
+        known.sort_unstable();
+        known.dedup();
         for (key, value) in content.iter() {
             let name: &str = key.get_ref();
             if known.contains(&name) {

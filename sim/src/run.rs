@@ -54,8 +54,10 @@ pub enum RunError {
     Step {
         /// The step asked for \[s\].
         step_s: f64,
-        /// The largest that resolves L/R \[s\].
+        /// The largest that resolves the quickest part \[s\].
         largest_s: f64,
+        /// Which part that is.
+        part: &'static str,
     },
     /// The state left the finite numbers.
     Diverged {
@@ -75,10 +77,10 @@ impl fmt::Display for RunError {
                 write!(out, "the tune is refused:")?;
                 errors.iter().try_for_each(|error| write!(out, "\n  {error}"))
             }
-            Self::Step { step_s, largest_s } => write!(
+            Self::Step { step_s, largest_s, part } => write!(
                 out,
-                "the step of {:.0} us is too coarse for this motor's winding (L/R); allowed is up \
-                 to {:.0} us; choose a smaller --step-us",
+                "the step of {:.0} us is too coarse for {part}; allowed is up to {:.0} us; choose a \
+                 smaller --step-us, or check the rig",
                 step_s * 1.0e6,
                 largest_s * 1.0e6
             ),
@@ -148,13 +150,12 @@ impl<'s> Simulation<'s> {
         let tick_s = 1.0 / f64::from(rate.hz());
         let steps_per_tick = libm::ceil(tick_s / step_s - 1.0e-9).max(1.0) as u32;
         let step_s = tick_s / f64::from(steps_per_tick);
-        let winding_s = rig.motor.inductance_uh * 1.0e-6
-            / (rig.motor.resistance_ohm + rig.bridge.resistance_ohm);
-        // Fourth-order Runge-Kutta is stable up to 2.78 time constants; one is accurate.
-        if step_s > winding_s {
-            return Err(RunError::Step { step_s, largest_s: winding_s });
-        }
         let plant = Plant::new(rig, &scenario.course);
+        // Fourth-order Runge-Kutta is stable up to 2.78 time constants; one is accurate.
+        let (largest_s, part) = plant.quickest_s();
+        if step_s > largest_s {
+            return Err(RunError::Step { step_s, largest_s, part });
+        }
         let state = plant.at_rest(rig, scenario.course.start_m);
         Ok(Self {
             scenario,

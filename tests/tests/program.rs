@@ -330,3 +330,41 @@ fn recorded_telemetry_becomes_a_table_and_losses_are_told() {
     assert!(!path("noise.csv").exists());
     assert!(refused(folder.path(), &["telemetry", "none.bin"]).contains("none.bin"));
 }
+
+#[test]
+fn a_rig_too_quick_for_the_step_is_refused_with_the_part() {
+    let folder = TempDir::new().unwrap();
+    good(folder.path(), &["new", "heavy"]);
+    let file = folder.path().join("heavy/rig.toml");
+    let rig = fs::read_to_string(&file).unwrap();
+    fs::write(&file, rig.replace("mass_kg = 2.4 ", "mass_kg = 500 ")).unwrap();
+    let output = easeoff(folder.path(), &["drive", "heavy"]);
+    assert_eq!(output.status.code(), Some(3));
+    let told = String::from_utf8(output.stderr).unwrap();
+    assert!(told.contains("too coarse for the tyres' damping; allowed is up to 81 us"), "{told}");
+    assert!(!folder.path().join("out").exists());
+}
+
+#[test]
+fn many_mistakes_and_strange_files_take_no_time() {
+    let folder = TempDir::new().unwrap();
+    good(folder.path(), &["new", "many"]);
+    let lines: String = (0..20_000).map(|line| format!("k{line} = 1\n")).collect();
+    fs::write(folder.path().join("many/tune.toml"), lines).unwrap();
+    let told = refused(folder.path(), &["drive", "many"]);
+    assert!(told.contains("19950 more mistakes"), "{told}");
+    assert!(told.lines().count() < 500);
+
+    good(folder.path(), &["new", "nested"]);
+    fs::write(folder.path().join("nested/tune.toml"), "[limits]\nstall = true\n").unwrap();
+    let told = refused(folder.path(), &["drive", "nested"]);
+    assert!(told.contains("begun with [limits.stall]"), "{told}");
+    fs::write(folder.path().join("nested/tune.toml"), "[rests]\non = true\n").unwrap();
+    let told = refused(folder.path(), &["drive", "nested"]);
+    assert!(told.contains("did you mean") && told.contains("rest"), "{told}");
+
+    for file in ["/dev/zero", "nested"] {
+        let told = refused(folder.path(), &["telemetry", file]);
+        assert!(told.contains("ordinary file") || told.contains("folder"), "{told}");
+    }
+}

@@ -65,6 +65,11 @@ impl DriveLine {
         (shaft_n_m * self.per_ratio).abs() * self.half_loss
     }
 
+    /// Stiffness \[N m/rad\] and damping \[N m s/rad\].
+    pub fn stiff(&self) -> [f64; 2] {
+        [self.stiffness, self.damping]
+    }
+
     /// Energy in the twisted shaft \[J\].
     pub fn spring_j(&self, twist_rad: f64) -> f64 {
         let stretch = (twist_rad.abs() - self.half_play_rad).max(0.0);

@@ -38,7 +38,8 @@ impl DryFriction {
     /// Friction against the motion with `full` friction at `speed`.
     pub fn against(&self, bristle: Bristle, full: f64, speed: f64) -> f64 {
         let sticks = 1.0 - bristle.share * bristle.share;
-        (full * bristle.share + self.damping * speed * sticks).clamp(-full, full)
+        // Not clamp: a run that has lost its numbers must end with its message, not in a panic.
+        (full * bristle.share + self.damping * speed * sticks).max(-full).min(full)
     }
 
     /// The bristle after the surfaces have moved.
@@ -88,6 +89,17 @@ mod tests {
             // Standing is standing, also under a push, for a minute more.
             let (later, speed) = block(push, 60.0);
             assert!((later - place).abs() < 1e-9 && speed.abs() < 1e-9, "{later}, {place}");
+        }
+    }
+
+    /// A run that has left the finite numbers gets that far before it is told.
+    #[test]
+    fn no_number_is_no_panic() {
+        let friction = DryFriction::new(2.0, 1.0);
+        let mut bristle = Bristle::default();
+        friction.settle(&mut bristle, f64::NAN);
+        for full in [2.0, f64::NAN, f64::INFINITY] {
+            assert!(!friction.against(bristle, full, 1.0).is_finite() || full == 2.0);
         }
     }
 

@@ -252,6 +252,28 @@ impl Plant {
         }
     }
 
+    /// The shortest time in which one part changes by its own measure \[s\], and which it is: a step
+    /// must not be longer. `L/R`, `1/sqrt(k (1/J_w + 1/(J_m G^2)))`, and the like for damping and tyres.
+    pub fn quickest_s(&self) -> (f64, &'static str) {
+        let winding_s = self.motor.inductance_h / (self.motor.resistance_ohm + self.bridge_ohm);
+        let turned = self.motor.inertia_kg_m2 * self.line.ratio * self.line.ratio;
+        let wheels = 1.0 / self.tyres.inertia_kg_m2;
+        let both = wheels + 1.0 / turned;
+        let radius = self.tyres.radius_m;
+        let normal_n = self.mass_kg * GRAVITY;
+        let tyres = normal_n * (radius * radius * wheels + 1.0 / self.mass_kg);
+        let [spring, damping] = self.line.stiff().map(|each| each * both);
+        let [grip, grip_damping] = self.tyres.stiff().map(|each| each * tyres);
+        let found = [
+            (winding_s, "the motor's winding (L/R)"),
+            (1.0 / spring.sqrt(), "the drive line's spring"),
+            (1.0 / damping, "the drive line's damping"),
+            (1.0 / grip.sqrt(), "the tyres' stiffness"),
+            (1.0 / grip_damping, "the tyres' damping"),
+        ];
+        found.into_iter().fold(found[0], |least, one| if one.0 < least.0 { one } else { least })
+    }
+
     /// Energy of motion \[J\].
     fn motion_j(&self, s: &State) -> f64 {
         let turning = self.tyres.inertia_kg_m2 * s.wheel_rad_s * s.wheel_rad_s
@@ -285,7 +307,7 @@ impl Plant {
         let both = front_grip * still_n + rear_grip * (normal_n - still_n);
         let moved_n = self.cg_height_share * both
             / (1.0 - self.cg_height_share * (rear_grip - front_grip)).max(0.1);
-        let front_n = (still_n - moved_n).clamp(0.0, normal_n);
+        let front_n = (still_n - moved_n).max(0.0).min(normal_n);
         let rear_n = normal_n - front_n;
         Contact {
             loads_n: [front_n, rear_n],

@@ -39,6 +39,11 @@ impl Tyres {
         }
     }
 
+    /// Bristle stiffness \[1/m\] and damping \[s/m\], per newton of normal load.
+    pub fn stiff(&self) -> [f64; 2] {
+        [self.stiffness_per_m, self.damping_s_per_m]
+    }
+
     /// Force per normal load \[N/N\] forward on the body, and the rate of the deflection \[m/s\].
     pub fn grip(&self, bristle_m: f64, slip_m_s: f64, on: Patch) -> (f64, f64) {
         let relative = slip_m_s * (1.0 / STRIBECK_M_S);
