@@ -12,7 +12,7 @@
 
 mod common;
 
-use common::{HALF_US, NEUTRAL_US, armed, assert_share, shows};
+use common::{Bench, HALF_US, NEUTRAL_US, armed, assert_share, shows};
 use easeoff_core::{
     Command, DragSettings, Event, HoldSettings, Mode, RestSettings, ReversePolicy, Settings, Speed,
     StallSettings, Strength,
@@ -104,4 +104,23 @@ fn a_hand_that_pulls_harder_meets_the_onset() {
         assert!(ticks < 1_000);
     }
     assert!((395..=410).contains(&ticks), "{ticks}");
+}
+
+/// The slowest rise takes several ticks to the first unit of duty, and must get there.
+#[test]
+fn the_slowest_rise_at_the_highest_rate_drives() {
+    let mut settings = Settings::default();
+    settings.slew.rise_per_s = 0.1;
+    for hold in [None, Some(HoldSettings { gain: 0.0, gain_per_s: 0.1, ..HoldSettings::default() })]
+    {
+        settings.hold = hold;
+        let mut bench = Bench::new(&settings, 8_000);
+        bench.arm();
+        bench.input.speed = Speed::new(0.0);
+        // Two seconds of full throttle, one of them to confirm the jump and let the brake go.
+        bench.hold(2_000.0, 8_000);
+        let before = bench.hold(2_000.0, 1).command.duty().to_f32();
+        let after = bench.hold(2_000.0, 8_000).command.duty().to_f32();
+        assert!((after - before - 0.1).abs() < 1e-3, "{before} to {after}");
+    }
 }

@@ -281,8 +281,11 @@ impl Limits {
                 Command::Brake { strength: strength.min(factors.brake_cap) }
             }
             Command::Drive { duty } => {
-                // Another way, or from something else: it grows from nothing.
-                if before == Duty::ZERO || (before < Duty::ZERO) != (duty < Duty::ZERO) {
+                // From something else, or the other way, it grows from nothing. A duty of nothing may
+                // be one that has not yet grown to its first unit.
+                let drove = matches!(state.before, Command::Drive { .. });
+                let turned = before != Duty::ZERO && (before < Duty::ZERO) != (duty < Duty::ZERO);
+                if !drove || turned {
                     state.grown = SlewState::default();
                 }
                 let most = Strength::saturate(self.slew.reach(state.grown).high);
