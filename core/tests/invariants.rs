@@ -24,7 +24,7 @@ fn us(width: f32) -> Option<Microseconds> {
     Microseconds::new(width)
 }
 
-/// All pulses are believed at once; arms in 100 ms.
+/// All pulses are believed at once; arms in 200 ms.
 fn quick() -> Settings {
     let mut tune = Settings::default();
     (tune.pulse.jump_us, tune.mode.arm_ms) = (2_000.0, 200.0);
@@ -37,10 +37,6 @@ fn armed(tune: &Settings) -> Bench {
     bench
 }
 
-fn run(bench: &mut Bench, ticks: u32) -> Output {
-    (0..ticks).map(|_| bench.step()).last().unwrap()
-}
-
 /// Invariant 2. Every 1/16 us of the dead band, after driving either way: while the demand eases the
 /// duty keeps its sign, then it is zero.
 #[test]
@@ -50,9 +46,9 @@ fn in_the_dead_band_the_duty_is_exactly_zero_once_eased() {
     for part in -(edge as i16)..=edge as i16 {
         for (from, forward) in [(1_700.0, true), (1_300.0, false)] {
             let mut bench = armed(&tune);
-            run(&mut bench, 700);
+            bench.run(700);
             bench.input.pulse = us(from);
-            let driven = run(&mut bench, 300).command.duty();
+            let driven = bench.run(300).command.duty();
             assert!(if forward { driven > Duty::ZERO } else { driven < Duty::ZERO });
             bench.input.pulse = us(1_500.0 + f32::from(part) / 16.0);
             // 0.4 at 20 per second, of 50 at most.
@@ -80,7 +76,7 @@ fn a_lost_signal_takes_the_safe_state_in_time_and_stays_until_neutral() {
             tune.mode.arm_ms = 1_000.0;
             let mut bench = armed(&tune);
             bench.input.pulse = us(1_800.0);
-            assert!(run(&mut bench, 200).command.duty() > Duty::ZERO);
+            assert!(bench.run(200).command.duty() > Duty::ZERO);
             bench.input.pulse = None;
             let lost = (1..=600_u16).find(|_| bench.step().trace.mode == Mode::Lost).unwrap();
             assert_eq!(lost, loss_after_ms + 1);
@@ -94,10 +90,10 @@ fn a_lost_signal_takes_the_safe_state_in_time_and_stays_until_neutral() {
                 assert_eq!(brakes, safe_state == SafeState::Drag);
             }
             bench.input.pulse = us(1_500.0);
-            assert_eq!(run(&mut bench, 999).trace.mode, Mode::Lost);
-            assert_eq!(run(&mut bench, 1).trace.mode, Mode::Neutral);
+            assert_eq!(bench.run(999).trace.mode, Mode::Lost);
+            assert_eq!(bench.run(1).trace.mode, Mode::Neutral);
             bench.input.pulse = us(1_800.0);
-            assert!(run(&mut bench, 300).command.duty() > Duty::ZERO);
+            assert!(bench.run(300).command.duty() > Duty::ZERO);
         }
     }
 }
@@ -137,8 +133,7 @@ fn throttle_during_the_onset_releases_the_brake_as_set() {
     (tune.drag.onset_ms, tune.drag.release_ms) = (200.0, 50.0);
     for ticks in 1..=200_u16 {
         let mut bench = armed(&tune);
-        let mut before =
-            if ticks > 1 { run(&mut bench, u32::from(ticks) - 1) } else { bench.arm() };
+        let mut before = if ticks > 1 { bench.run(u32::from(ticks) - 1) } else { bench.arm() };
         bench.input.pulse = Some(fine_pulse(demand_bits(0.5)));
         let (mut braked, mut drives) = (0_u16, false);
         for _ in 0..60 {
@@ -162,7 +157,7 @@ fn throttle_during_the_onset_releases_the_brake_as_set() {
 fn factors(tune: &Settings, set: impl Fn(&mut Bench)) -> (LimitFactors, Output) {
     let mut bench = armed(tune);
     bench.input.pulse = us(1_760.0);
-    run(&mut bench, 200);
+    bench.run(200);
     set(&mut bench);
     let output = bench.step();
     (output.trace.limits, output)

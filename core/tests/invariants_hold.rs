@@ -14,7 +14,7 @@
 mod common;
 
 use common::{Bench, FINE, demand_bits, fine_pulse};
-use easeoff_core::{Command, Duty, Event, GiveWaySettings, HoldSettings, Output, Settings, Speed};
+use easeoff_core::{Command, Duty, Event, GiveWaySettings, HoldSettings, Settings, Speed};
 
 /// One step of the 16 fraction bits.
 const LSB: f32 = 1.0 / 65_536.0;
@@ -36,10 +36,6 @@ fn asking(tune: &Settings, demand: f64, speed: f32) -> Bench {
     bench
 }
 
-fn run(bench: &mut Bench, ticks: u32) -> Output {
-    (0..ticks).map(|_| bench.step()).last().unwrap()
-}
-
 /// Invariant 11. However long the loop was at its limit, it leaves it within two ticks of the
 /// error's change of sign, both ways and on both sides.
 #[test]
@@ -50,11 +46,11 @@ fn the_hold_does_not_wind_up() {
             // Demand 0.4 is 12 rad/s; no reverse cap in `added`.
             for (stuck, turned) in [(0.0, 12.3), (20.0, 11.7)] {
                 let mut bench = asking(&tune(Some(hold)), f64::from(0.4 * way), stuck * way);
-                let at_limit = run(&mut bench, ticks).trace.added.to_f32();
+                let at_limit = bench.run(ticks).trace.added.to_f32();
                 let bound = if stuck == 0.0 { 0.3 } else { -0.3 };
                 assert!((at_limit - bound).abs() <= 2.0 * LSB, "{at_limit} at the limit");
                 bench.input.speed = Speed::new(turned * way);
-                let after = run(&mut bench, 2).trace.added.to_f32();
+                let after = bench.run(2).trace.added.to_f32();
                 let left = (after - at_limit) * bound.signum();
                 assert!(left < -2.0 * LSB, "after {ticks} ticks: {at_limit} to {after}");
             }
@@ -88,7 +84,7 @@ fn the_hold_comes_in_without_a_bump() {
         quick.slew.rise_per_s = 1_000.0;
         let mut bench = asking(&quick, 0.5, 0.0);
         bench.input.speed = None;
-        assert_eq!(run(&mut bench, 1_000).command.duty().to_f32(), 0.5);
+        assert_eq!(bench.run(1_000).command.duty().to_f32(), 0.5);
         bench
     };
     let mut bench = blind();
@@ -141,7 +137,7 @@ fn the_hold_is_never_against_the_demand_nor_beyond_its_authority() {
 fn a_missing_or_implausible_speed_drops_to_open_loop_and_is_told() {
     for wrong in [None, Speed::new(60.1), Speed::new(-60.1), Speed::new(30_000.0)] {
         let mut bench = asking(&tune(Some(HoldSettings::default())), 0.4, 6.0);
-        let before = run(&mut bench, 1_000);
+        let before = bench.run(1_000);
         assert!(before.trace.added.to_f32() > 0.2);
         assert!(!before.trace.events.contains(Event::HoldWithoutSpeed));
         bench.input.speed = wrong;

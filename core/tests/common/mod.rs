@@ -60,10 +60,15 @@ impl Bench {
         panic!("the throttle rests at neutral and the controller does not arm");
     }
 
+    /// So many ticks; the last of their outputs.
+    pub(crate) fn run(&mut self, ticks: u32) -> Output {
+        (0..ticks).map(|_| self.step()).last().unwrap()
+    }
+
     /// At 1 kHz: holds the throttle for so many milliseconds; the last of their outputs.
     pub(crate) fn hold(&mut self, pulse_us: f32, milliseconds: u16) -> Output {
         self.input.pulse = Microseconds::new(pulse_us);
-        (0..milliseconds).map(|_| self.step()).last().unwrap()
+        self.run(milliseconds.into())
     }
 }
 

@@ -31,6 +31,15 @@ pub fn silent(ticks: u32) -> Leg {
     Leg { ticks, ..Leg::default() }
 }
 
+/// Armed, then at half throttle.
+pub fn half() -> Vec<Leg> {
+    vec![at(600, 1_500.0), at(500, 1_760.0)]
+}
+
+pub fn half_then(legs: &[Leg]) -> Vec<Leg> {
+    [&half(), legs].concat()
+}
+
 /// The default tune, with all pulses believed at once so that stories are plain to read.
 pub fn plain() -> Settings {
     let mut tune = Settings::default();

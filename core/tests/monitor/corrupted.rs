@@ -7,7 +7,7 @@ use easeoff_core::{
     SafeState, Settings, Strength,
 };
 
-use crate::bench::{Case, Fault, Leg, Now, at, plain, rolling, silent};
+use crate::bench::{Case, Fault, Leg, Now, at, half, half_then, plain, rolling, silent};
 
 /// More than rounding.
 const SOME: f32 = 0.000_2;
@@ -56,14 +56,6 @@ fn with(change: fn(&mut Settings)) -> Settings {
     let mut tune = plain();
     change(&mut tune);
     tune
-}
-
-fn half() -> Vec<Leg> {
-    vec![at(600, 1_500.0), at(500, 1_760.0)]
-}
-
-fn half_then(legs: &[Leg]) -> Vec<Leg> {
-    [&half(), legs].concat()
 }
 
 type Spoil = fn(&Now<'_>) -> Command;

@@ -4,7 +4,7 @@ use easeoff_core::{
     Breach, Command, HoldSettings, Mode, RestSettings, ReversePolicy, SafeState, Settings, Strength,
 };
 
-use crate::bench::{Case, Fault, Leg, Now, at, plain, rolling, silent};
+use crate::bench::{Case, Fault, Leg, Now, at, half_then, plain, rolling, silent};
 
 /// More than rounding.
 const SOME: f32 = 0.000_2;
@@ -50,10 +50,6 @@ fn with(change: fn(&mut Settings)) -> Settings {
     let mut tune = plain();
     change(&mut tune);
     tune
-}
-
-fn half_then(legs: &[Leg]) -> Vec<Leg> {
-    [&[at(600, 1_500.0), at(500, 1_760.0)], legs].concat()
 }
 
 type Change = fn(&mut Settings);

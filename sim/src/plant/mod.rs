@@ -191,11 +191,13 @@ impl Plant {
         };
         let electrical = circuit.flows(action, s.current_a);
         let (delayed_rate, charge_rate) = self.pack.rates(electrical.bus_a, s.delayed_v);
-        let [pack_w, pack_heat_w] = self.pack.powers_w(electrical.bus_a, s.charge, s.delayed_v);
+        let [pack_w, pack_heat_w] =
+            self.pack.powers_w(electrical.bus_a, circuit.open_v, s.delayed_v);
         let winding_w = electrical.heat_w * winding_ohm / motor_ohm;
         let (winding_rate, case_rate) = self.heat.rates(winding_w, s.winding_c, s.case_c);
 
-        let twist_rate = s.motor_rad_s / self.line.ratio - s.wheel_rad_s;
+        let driven_rad_s = s.motor_rad_s / self.line.ratio;
+        let twist_rate = driven_rad_s - s.wheel_rad_s;
         let shaft_n_m = self.line.shaft_torque(s.twist_rad, twist_rate);
         let load_n_m = self.line.motor_load(shaft_n_m, held.motor);
         let drag_n_m = self.motor.drag_n_m(&self.motor_dry, held.motor, s.motor_rad_s);
@@ -232,7 +234,7 @@ impl Plant {
                 pack_heat_j: pack_heat_w,
                 copper_j: electrical.heat_w,
                 motor_friction_j: drag_n_m * s.motor_rad_s,
-                gears_j: load_n_m * s.motor_rad_s - shaft_n_m * s.motor_rad_s / self.line.ratio,
+                gears_j: load_n_m * s.motor_rad_s - shaft_n_m * driven_rad_s,
                 shaft_j: shaft_n_m * twist_rate,
                 tyre_j: contact.tyre_n * contact.slip_m_s,
                 rolling_j: rolling_n_m * s.wheel_rad_s,

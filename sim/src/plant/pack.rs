@@ -41,11 +41,12 @@ impl Pack {
         self.cells * (self.ocv.at(charge) - delayed_v)
     }
 
-    /// Power from the chemistry and heat in resistances and leads \[W\] under a current.
-    pub fn powers_w(&self, current_a: f64, charge: f64, delayed_v: f64) -> [f64; 2] {
+    /// Power from the chemistry and heat in resistances and leads \[W\] under a current, with
+    /// [`Self::open_v`].
+    pub fn powers_w(&self, current_a: f64, open_v: f64, delayed_v: f64) -> [f64; 2] {
         let delayed_w = self.cells * delayed_v * delayed_v * self.delayed_per_ohm;
         let at_once_w = current_a * current_a * self.resistance_ohm;
-        [self.cells * self.ocv.at(charge) * current_a, at_once_w + delayed_w]
+        [(open_v + self.cells * delayed_v) * current_a, at_once_w + delayed_w]
     }
 
     /// Energy in the delayed resistances' capacitors \[J\]: `C V^2 / 2`, `C = time / R`.
