@@ -49,7 +49,7 @@ pub const CONTROLLER: &[Column<Output>] = columns! {
 
 /// What flows through the rig: the last columns of `run.csv`.
 const FLOWS: &[Column<Row>] = columns! {
-    "motor_a": |r| r.plant.now.current_a,
+    "motor_a": |r| r.plant.mean_a(),
     "bus_a": |r| r.flows.bus_a,
     "bus_v": |r| r.flows.bus_v,
     "drive_line_n_m": |r| r.flows.shaft_n_m,
@@ -60,6 +60,9 @@ const FLOWS: &[Column<Row>] = columns! {
     "winding_w": |r| r.flows.winding_w,
     "winding_c": |r| r.plant.now.winding_c,
     "case_c": |r| r.plant.now.case_c,
+    "bridge_c": |r| r.plant.now.bridge_c,
+    "servo_supply_v": |r| r.plant.servo().supply_v,
+    "servo_a": |r| r.plant.servo().servo_a,
     "charge": |r| r.plant.now.charge,
 };
 

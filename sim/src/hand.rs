@@ -3,9 +3,11 @@
 use serde::Serialize;
 
 use crate::document::Document;
+use crate::driver::{Aim, DriverData};
 use crate::folder::Folder;
 use crate::interpolate::straight;
 use crate::mistake::{Refusal, Source};
+use crate::reader::Table;
 use crate::table::read_pairs;
 
 /// What the hand does, and the radio it does it through.
@@ -15,6 +17,8 @@ pub struct Hand {
     pub duration_s: f64,
     /// The motion.
     pub motion: Motion,
+    /// The steering, -1 to 1, over time \[s\], in straight lines; only the servo's load comes of it.
+    pub steer: Vec<[f64; 2]>,
     /// The radio.
     pub radio: Radio,
     /// Times without a signal, from and to \[s\].
@@ -32,6 +36,8 @@ pub enum Motion {
     /// Recorded pulse widths \[us\] over time \[s\]; each holds until the next. After the last
     /// there is no signal.
     Recording(Vec<[f64; 2]>),
+    /// A driver who watches the rig.
+    Driver(DriverData),
 }
 
 /// What turns throttle into pulses.
@@ -71,13 +77,15 @@ impl Hand {
             let by_time = top.pairs("throttle", 2, [0.0..=3_600.0, throttle()]);
             let by_place = top.pairs("throttle_by_place", 2, [-1.0e6..=1.0e6, throttle()]);
             let recording = top.text("recording_csv");
-            let given = ["throttle", "throttle_by_place", "recording_csv"];
+            let driver = top.has("driver").then(|| driver(&top.table("driver")));
+            let steer = top.pairs("steer", 1, [0.0..=3_600.0, throttle()]).unwrap_or_default();
+            let given = ["throttle", "throttle_by_place", "recording_csv", "driver"];
             let count = given.iter().filter(|key| top.has(key)).count();
             if count != 1 {
                 top.contradiction(
                     given[0],
                     format!("the file gives {count} motions; allowed is exactly one"),
-                    "give one of throttle, throttle_by_place and recording_csv",
+                    "give one of throttle, throttle_by_place, recording_csv and the table [driver]",
                 );
             }
             let lost_s = if top.has("lost_s") {
@@ -94,10 +102,13 @@ impl Hand {
             } else {
                 Vec::new()
             };
-            let motion = by_place
-                .map_or_else(|| Motion::ByTime(by_time.unwrap_or_default()), Motion::ByPlace);
+            let motion = match (by_place, driver) {
+                (Some(points), _) => Motion::ByPlace(points),
+                (None, Some(driver)) => Motion::Driver(driver),
+                (None, None) => Motion::ByTime(by_time.unwrap_or_default()),
+            };
             let duration_s = top.number("duration_s", 0.1..=3_600.0);
-            (Self { duration_s, motion, radio, lost_s }, recording)
+            (Self { duration_s, motion, steer, radio, lost_s }, recording)
         };
         let mut refusals = Vec::new();
         let mut hand = document.finish(hand).map_err(|refusal| refusals.push(refusal)).ok();
@@ -114,14 +125,15 @@ impl Hand {
     }
 
     /// The pulse \[us\] that the radio sends at this time and place, whole microseconds; `None`
-    /// without a signal.
-    pub fn pulse_us(&self, time_s: f64, place_m: f64) -> Option<f64> {
+    /// without a signal. `driven` is what a [driver](Motion::Driver) gives.
+    pub fn pulse_us(&self, time_s: f64, place_m: f64, driven: f64) -> Option<f64> {
         if self.lost_s.iter().any(|[from, to]| (*from..*to).contains(&time_s)) {
             return None;
         }
         let throttle = match &self.motion {
             Motion::ByTime(points) => straight(points, time_s),
             Motion::ByPlace(points) => straight(points, place_m),
+            Motion::Driver(_) => driven,
             Motion::Recording(pulses) => {
                 let next = pulses.partition_point(|[time, _]| *time <= time_s);
                 let over = next == pulses.len()
@@ -130,5 +142,31 @@ impl Hand {
             }
         };
         Some(libm::rint(self.radio.neutral_us + self.radio.travel_us * throttle))
+    }
+}
+
+fn driver(table: &Table<'_>) -> DriverData {
+    let short = table.number_or("short", 0.02..=0.9, 0.3);
+    let rest_s = table.number_or("rest_s", 0.0..=60.0, 1.0);
+    let aims = [("keep-pace", Aim::KeepPace), ("spare-rig", Aim::SpareRig { short, rest_s })];
+    DriverData {
+        pace_m_s: table.pairs("pace", 1, [-1.0e6..=1.0e6, 0.0..=30.0]).unwrap_or_else(|| {
+            if !table.has("pace") {
+                table.contradiction(
+                    "pace",
+                    "driver.pace is missing; it is a list of pairs of place in m and speed in m/s"
+                        .into(),
+                    "add driver.pace, such as [[0, 1.0], [8, 0.5]]",
+                );
+            }
+            Vec::new()
+        }),
+        from_s: table.number_or("from_s", 0.0..=3_600.0, 1.0),
+        crossover_rad_s: table.number_or("crossover_rad_s", 0.1..=20.0, 2.0),
+        delay_s: table.number_or("delay_s", 0.0..=2.0, 0.2),
+        weber: table.number_or("weber", 0.0..=0.9, 0.07),
+        full_speed_m_s: table.number("full_speed_m_s", 0.05..=50.0),
+        lag_s: table.number_or("lag_s", 0.0..=10.0, 0.3),
+        aim: table.choice_or("aim", &aims, Aim::KeepPace),
     }
 }

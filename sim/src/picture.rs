@@ -54,7 +54,7 @@ pub fn run_sheet(title: &str, scenario: &Scenario, run: &Run, scores: &Scores) -
     );
     let current = Panel::new(
         "motor current, A",
-        vec![lined("driving +, braking -", colour::BLUE, &|r| r.plant.now.current_a)],
+        vec![lined("driving +, braking -", colour::BLUE, &|r| r.plant.mean_a())],
         1.1,
     );
     let mut torque = Panel::new(
@@ -72,6 +72,7 @@ pub fn run_sheet(title: &str, scenario: &Scenario, run: &Run, scores: &Scores) -
         vec![
             lined("winding", colour::VERMILION, &|r| r.plant.now.winding_c),
             lined("motor case", colour::GREY, &|r| r.plant.now.case_c),
+            lined("bridge", colour::BLUE, &|r| r.plant.now.bridge_c),
         ],
         1.0,
     );
@@ -140,5 +141,9 @@ pub fn events(run: &Run) -> Vec<(usize, &'static str)> {
         (first(&|row| row.flows.front_n <= 0.0), "front axle lifts"),
         (first(&|row| row.flows.rear_n <= 0.0), "rear axle lifts"),
     ];
-    told.chain(lifted).filter_map(|(index, words)| index.map(|index| (index, words))).collect()
+    let gone = [(first(&|row| !row.plant.servo().receiver_runs()), "receiver browns out")];
+    told.chain(lifted)
+        .chain(gone)
+        .filter_map(|(index, words)| index.map(|index| (index, words)))
+        .collect()
 }

@@ -2,7 +2,9 @@
 
 use std::fmt;
 
-use easeoff_core::{Controller, Mode, Output, SettingsErrors, State as ControllerState, TickRate};
+use easeoff_core::{
+    Controller, Input, Mode, Output, SettingsErrors, State as ControllerState, TickRate,
+};
 
 use crate::plant::bridge::Action;
 use crate::plant::{Flows, Plant, PlantState};
@@ -183,11 +185,15 @@ impl<'s> Simulation<'s> {
         let held = self.state;
         let ticks = (seconds / self.tick_s) as u64;
         for _ in 0..ticks {
-            let input = self.sensors.sense(self.scenario, self.ticks, &self.state.now, self.bus_v);
+            let input = self.sense();
             self.controller.step(&mut self.controller_state, &input);
             self.ticks += 1;
             self.state = held;
         }
+    }
+
+    fn sense(&mut self) -> Input {
+        self.sensors.sense(self.scenario, self.ticks, &mut self.state, self.bus_v)
     }
 
     /// One tick: sense, decide, record, move on.
@@ -196,15 +202,18 @@ impl<'s> Simulation<'s> {
     /// When the state leaves the finite numbers.
     pub fn tick(&mut self) -> Result<Row, RunError> {
         let time_s = self.ticks as f64 * self.tick_s;
-        let input = self.sensors.sense(self.scenario, self.ticks, &self.state.now, self.bus_v);
+        let input = self.sense();
         let output = self.controller.step(&mut self.controller_state, &input);
         let action = Action::from(output.command);
         let flows = self.plant.flows(&self.state, action);
-        self.bus_v = flows.bus_v;
-        let row = Row { time_s, plant: self.state, flows, output };
+        let mut row = Row { time_s, plant: self.state, flows, output };
         for _ in 0..self.steps_per_tick {
             self.plant.advance(&mut self.state, action, self.step_s);
         }
+        if self.plant.switches() {
+            self.plant.take_means(&mut row.flows, &row.plant, &self.state, self.tick_s);
+        }
+        self.bus_v = row.flows.bus_v;
         self.ticks += 1;
         match self.state.now.lost_field() {
             None => Ok(row),

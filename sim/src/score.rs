@@ -6,8 +6,10 @@ use serde::Serialize;
 use crate::creep::creep;
 use crate::episode::{self, LetOff, Load, STOPPED_M_S, mean_wheel_speed};
 use crate::filter::low_pass;
+use crate::plant::bridge::Bridge;
 use crate::plant::heat::HeatPath;
 use crate::plant::level_loads_n;
+use crate::plant::state::State;
 use crate::run::{Row, Run, RunError, simulate};
 use crate::scenario::Scenario;
 
@@ -130,7 +132,7 @@ pub fn scores(
         "heat time",
         heat_time(scenario, run),
         "s",
-        "until the winding reaches its limit if the run's mean heat went on, from its end",
+        "until winding or bridge reaches its limit if the run's mean heat went on, from its end",
     );
     Ok(Scores { list, let_off, load })
 }
@@ -276,18 +278,27 @@ fn heat_time(scenario: &Scenario, run: &Run) -> Value {
     let rows: Vec<&Row> =
         run.rows.iter().filter(|row| !matches!(row.mode(), Mode::Disarmed)).collect();
     let Some(last) = rows.last() else { return Value::NotInThisRun };
-    let mean_w = rows.iter().map(|row| row.flows.winding_w).sum::<f64>() / rows.len() as f64;
-    let heat = HeatPath::new(&scenario.rig.motor, &scenario.rig.vehicle);
-    let limit_c = scenario.rig.motor.winding_limit_c;
-    if heat.steady_winding_c(mean_w) < limit_c {
+    let mean_w =
+        |heat: fn(&Row) -> f64| rows.iter().map(|row| heat(row)).sum::<f64>() / rows.len() as f64;
+    let (winding_w, bridge_w) =
+        (mean_w(|row| row.flows.winding_w), mean_w(|row| row.flows.bridge_w));
+    let rig = &scenario.rig;
+    let (motor, bridge) =
+        (HeatPath::new(&rig.motor, &rig.vehicle), Bridge::new(&rig.bridge, &rig.vehicle));
+    let (winding_limit_c, bridge_limit_c) = (rig.motor.winding_limit_c, rig.bridge.limit_c);
+    if motor.steady_winding_c(winding_w) < winding_limit_c
+        && bridge.steady_c(bridge_w) < bridge_limit_c
+    {
         return Value::Never;
     }
-    let (mut winding, mut case) = (last.plant.now.winding_c, last.plant.now.case_c);
+    let State { mut winding_c, mut case_c, mut bridge_c, .. } = last.plant.now;
     let step_s = 0.1;
     let mut time = 0.0;
-    while winding < limit_c && time < 36_000.0 {
-        let (a, b) = heat.rates(mean_w, winding, case);
-        (winding, case, time) = (winding + a * step_s, case + b * step_s, time + step_s);
+    while winding_c < winding_limit_c && bridge_c < bridge_limit_c && time < 36_000.0 {
+        let (winding_rate, case_rate) = motor.rates(winding_w, winding_c, case_c);
+        bridge_c += bridge.heating(bridge_w, bridge_c) * step_s;
+        (winding_c, case_c) = (winding_c + winding_rate * step_s, case_c + case_rate * step_s);
+        time += step_s;
     }
     Value::Is(time)
 }

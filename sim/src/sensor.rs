@@ -14,7 +14,10 @@ use easeoff_core::{Amp, Celsius, Input, Microseconds, Speed, Volt};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 
-use crate::plant::state::State;
+use crate::driver::{Driver, DriverState};
+use crate::hand::Motion;
+use crate::interpolate::straight;
+use crate::plant::PlantState;
 use crate::rig::SensorData;
 use crate::scenario::Scenario;
 
@@ -25,8 +28,11 @@ const STANDS_AFTER_S: f64 = 0.5;
 #[derive(Debug)]
 pub struct Sensors {
     random: ChaCha8Rng,
+    /// The second of a pair of normal numbers.
+    spare: Option<f64>,
     tick_s: f64,
     frames_sent: u64,
+    driver: Option<(Driver, DriverState)>,
     edges: Edges,
     lagging_c: Option<f64>,
 }
@@ -37,22 +43,35 @@ impl Sensors {
         let data = &scenario.rig.sensors;
         Self {
             random: ChaCha8Rng::seed_from_u64(data.seed.into()),
+            spare: None,
             tick_s,
             frames_sent: 0,
+            driver: match &scenario.hand.motion {
+                Motion::Driver(data) => Some((Driver::new(data, tick_s), DriverState::default())),
+                _ => None,
+            },
             edges: Edges::new(data.speed_edges_per_turn),
             lagging_c: None,
         }
     }
 
-    /// What the board measures in tick `tick`, with `bus_v` at the bridge.
-    pub fn sense(&mut self, scenario: &Scenario, tick: u64, now: &State, bus_v: f64) -> Input {
+    /// What the board measures in tick `tick`, with `bus_v` at the bridge; what the radio brings for the
+    /// steering goes to its servo.
+    pub fn sense(
+        &mut self,
+        scenario: &Scenario,
+        tick: u64,
+        plant: &mut PlantState,
+        bus_v: f64,
+    ) -> Input {
         let (board, data) = (&scenario.rig.board, &scenario.rig.sensors);
         let time_s = tick as f64 * self.tick_s;
-        let pulse = self.pulse_us(scenario, time_s, now.place_m);
+        let pulse = self.pulse_us(scenario, time_s, plant);
+        let now = &plant.now;
         // The sensor sits on the motor's side of the shaft, seen from the wheels.
         let speed = self.edges.speed(now.wheel_rad + now.twist_rad, time_s, self.tick_s);
         let exact = now.motor_rad_s / scenario.rig.gears.ratio();
-        let amp = self.converted(data, now.current_a, data.noise_a, data.adc_full_a);
+        let amp = self.converted(data, plant.mean_a(), data.noise_a, data.adc_full_a);
         let volt = self.converted(data, bus_v, data.noise_v, data.adc_full_v);
         let celsius = self.lagging(data, now.winding_c);
         Input {
@@ -64,19 +83,33 @@ impl Sensors {
         }
     }
 
-    /// A pulse once per radio frame; `None` between frames, and where one is missing.
-    fn pulse_us(&mut self, scenario: &Scenario, time_s: f64, place_m: f64) -> Option<f64> {
-        let radio = &scenario.hand.radio;
+    /// A pulse once per radio frame; `None` between frames, where one is missing, and while the receiver
+    /// is gone.
+    fn pulse_us(
+        &mut self,
+        scenario: &Scenario,
+        time_s: f64,
+        plant: &mut PlantState,
+    ) -> Option<f64> {
+        let (radio, now) = (&scenario.hand.radio, &plant.now);
+        let driven = self
+            .driver
+            .as_mut()
+            .map_or(0.0, |(driver, mind)| driver.step(mind, time_s, now.place_m, now.speed_m_s));
         if time_s + 1.0e-9 < self.frames_sent as f64 * radio.frame_ms / 1_000.0 {
             return None;
         }
         self.frames_sent += 1;
-        let sent = scenario.hand.pulse_us(time_s, place_m);
+        let sent = scenario.hand.pulse_us(time_s, now.place_m, driven);
         if radio.missing_share > 0.0 && self.even() < radio.missing_share {
             return None;
         }
         let jitter = if radio.jitter_us > 0.0 { radio.jitter_us * self.normal() } else { 0.0 };
-        sent.map(|us| us + jitter)
+        let arrived = sent.filter(|_| plant.servo().receiver_runs());
+        if arrived.is_some() {
+            plant.steer(straight(&scenario.hand.steer, time_s));
+        }
+        arrived.map(|us| us + jitter)
     }
 
     fn converted(&mut self, data: &SensorData, exact: f64, noise: f64, full: f64) -> f64 {
@@ -101,10 +134,16 @@ impl Sensors {
         (self.random.next_u64() >> 11) as f64 / (1_u64 << 53) as f64
     }
 
-    /// Normally distributed, mean 0 and deviation 1 (Box and Muller 1958).
+    /// Normally distributed, mean 0 and deviation 1 (Box and Muller 1958); they come in pairs.
     fn normal(&mut self) -> f64 {
+        if let Some(second) = self.spare.take() {
+            return second;
+        }
         let (radius, turn) = (1.0 - self.even(), self.even());
-        libm::sqrt(-2.0 * libm::log(radius)) * libm::cos(TAU * turn)
+        let radius = libm::sqrt(-2.0 * libm::log(radius));
+        let (sine, cosine) = libm::sincos(TAU * turn);
+        self.spare = Some(radius * sine);
+        radius * cosine
     }
 }
 
@@ -157,7 +196,8 @@ impl Edges {
 mod tests {
     use super::*;
     use crate::demo;
-    use crate::hand::Motion;
+    use crate::plant::Plant;
+    use crate::plant::bridge::Action;
 
     #[test]
     fn counted_edges_give_the_speed_and_fall_to_nothing() {
@@ -189,8 +229,11 @@ mod tests {
         scenario.hand.radio.jitter_us = 3.0;
         scenario.hand.motion = Motion::ByTime(vec![[0.0, 0.0], [1.0, 0.0]]);
         let run = |scenario: &Scenario| {
-            let (mut sensors, now) = (Sensors::new(scenario, 1.0e-3), State::default());
-            (0..40_000).map(|tick| sensors.sense(scenario, tick, &now, 10.0)).collect::<Vec<_>>()
+            let mut sensors = Sensors::new(scenario, 1.0e-3);
+            let mut now = PlantState::default();
+            (0..40_000)
+                .map(|tick| sensors.sense(scenario, tick, &mut now, 10.0))
+                .collect::<Vec<_>>()
         };
         let inputs = run(&scenario);
         assert_eq!(inputs, run(&scenario));
@@ -221,15 +264,20 @@ mod tests {
     fn a_converter_has_steps_and_a_range_and_frames_may_be_missing() {
         let mut scenario = demo::scenario("garden").unwrap();
         let sensors = &mut scenario.rig.sensors;
-        (sensors.adc_bits, sensors.adc_full_v, sensors.adc_full_a) = (10, 20.48, 102.4);
+        (sensors.adc_bits, sensors.adc_full_v, sensors.adc_full_a) = (10, 20.48, 5.12);
         scenario.hand.radio.missing_share = 0.25;
         let mut sensors = Sensors::new(&scenario, 1.0e-3);
-        let now = State { current_a: 500.0, ..State::default() };
+        // Standing, half the pack's voltage drives far more than that.
+        let plant = Plant::new(&scenario.rig, &scenario.course);
+        let mut now = plant.at_rest(&scenario.rig, 0.0);
+        for _ in 0..40 {
+            plant.advance(&mut now, Action::Drive(0.5), 0.25e-3);
+        }
         let mut pulses = 0;
         for tick in 0..20_000 {
-            let input = sensors.sense(&scenario, tick, &now, 11.129);
+            let input = sensors.sense(&scenario, tick, &mut now, 11.129);
             assert!((input.voltage.unwrap().to_f32() - 11.12).abs() < 1e-4);
-            assert!((input.current.unwrap().to_f32() - 102.4).abs() < 1e-3);
+            assert!((input.current.unwrap().to_f32() - 5.12).abs() < 1e-3);
             pulses += u32::from(input.pulse.is_some());
         }
         // 1,000 frames, a quarter of them missing.

@@ -95,9 +95,9 @@ pub fn sentences(scores: &Scores, creep_slope_deg: f64) -> Vec<String> {
     }
     said.push(match scores.value("heat time") {
         Value::Is(time) => {
-            format!("Driven on like this, the winding is too hot in {} s.", digits(time))
+            format!("Driven on like this, winding or bridge is too hot in {} s.", digits(time))
         }
-        _ => "Driven on like this, the winding never reaches its limit.".into(),
+        _ => "Driven on like this, neither winding nor bridge reaches its limit.".into(),
     });
     said
 }

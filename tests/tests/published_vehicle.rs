@@ -154,6 +154,7 @@ fn a_shorted_rig_creeps_down_a_slope_as_the_formula_says() {
                 jitter_us: 0.0,
                 missing_share: 0.0,
             },
+            steer: Vec::new(),
             lost_s: Vec::new(),
         },
     };

@@ -1,10 +1,15 @@
-//! The bridge, averaged over one PWM period, and the winding it feeds.
+//! The bridge, averaged over one PWM period, the winding it feeds, and the switches' heat.
 //!
 //! ```text
 //! Drive(d)  L di/dt = d V_bus - (R + R_b) i - K w,   I_bus = d i
 //! Brake(b)  L di/dt = -(R + R_b) i - b K w,          I_bus = 0
 //! Coast     i = 0
+//! Open      L di/dt = -sign(i) V_bus - (R + R_b) i - K w,   I_bus = -|i|
+//! R_b = R_b20 (1 + a (T - 20)),   C dT/dt = R_b i^2 - (T - T_air)/R_th
 //! ```
+//!
+//! `Open` is one period's open switches: the diodes beside them carry the current on, into the pack,
+//! until it has run out. Only `switching.rs` asks for it; `Coast` takes the current as gone at once.
 //!
 //! Driving, the motor is shorted while it is not powered (sign-magnitude drive), so the mean voltage
 //! is `d V` and a motor turning faster than `d V / K` feeds the pack. Without synchronous switching
@@ -14,11 +19,56 @@
 
 use easeoff_core::Command;
 
+use crate::rig::{BridgeData, Vehicle};
+
+/// The bridge's switches made ready.
+#[derive(Clone, Copy, Debug)]
+pub struct Bridge {
+    /// Whether a driven motor may feed the pack.
+    pub synchronous: bool,
+    resistance_ohm: f64,
+    per_k: f64,
+    k_per_j: f64,
+    to_air_w_per_k: f64,
+    air_c: f64,
+}
+
+impl Bridge {
+    /// From the rig's data.
+    pub fn new(data: &BridgeData, vehicle: &Vehicle) -> Self {
+        Self {
+            synchronous: data.synchronous,
+            resistance_ohm: data.resistance_ohm,
+            per_k: data.resistance_per_k,
+            k_per_j: 1.0 / data.heat_j_per_k,
+            to_air_w_per_k: 1.0 / data.to_air_k_per_w,
+            air_c: vehicle.air_c,
+        }
+    }
+
+    /// Resistance of the two switches in the path at their temperature \[ohm\].
+    pub fn resistance_at(&self, bridge_c: f64) -> f64 {
+        self.resistance_ohm * (1.0 + self.per_k * (bridge_c - 20.0))
+    }
+
+    /// Where their temperature ends under a constant heat \[degrees C\].
+    pub fn steady_c(&self, heat_w: f64) -> f64 {
+        self.air_c + heat_w / self.to_air_w_per_k
+    }
+
+    /// Rate of their temperature \[K/s\] under a heat.
+    pub fn heating(&self, heat_w: f64, bridge_c: f64) -> f64 {
+        (heat_w - (bridge_c - self.air_c) * self.to_air_w_per_k) * self.k_per_j
+    }
+}
+
 /// What the bridge does, in plain numbers.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Action {
-    /// All switches open.
+    /// All switches open, the current gone.
     Coast,
+    /// All switches open, the current flowing on through their diodes.
+    Open,
     /// Signed duty on the motor, -1 to 1.
     Drive(f64),
     /// Share of time the windings are shorted, 0 to 1.
@@ -50,6 +100,11 @@ pub struct Circuit {
     pub emf_v: f64,
     /// Whether a driven motor may feed the pack.
     pub synchronous: bool,
+    /// What else draws from the pack \[A\].
+    pub beside_a: f64,
+    /// What the pack gives at the moment while a capacitor at the bridge makes up the difference \[A\];
+    /// `None`: just what is drawn.
+    pub feed_a: Option<f64>,
 }
 
 /// What flows.
@@ -59,6 +114,8 @@ pub struct Electrical {
     pub current_rate: f64,
     /// Current from the pack \[A\].
     pub bus_a: f64,
+    /// Current drawn, from pack and capacitor together \[A\].
+    pub drawn_a: f64,
     /// Voltage at the bridge \[V\].
     pub bus_v: f64,
     /// Heat in winding and bridge together \[W\].
@@ -66,29 +123,60 @@ pub struct Electrical {
 }
 
 impl Circuit {
-    /// Rates and flows with motor current `current_a`.
+    /// Rates and flows with motor current `current_a`. A diode that would have to carry it, or what
+    /// begins from nothing, backward blocks.
     pub fn flows(&self, action: Action, current_a: f64) -> Electrical {
-        match action {
-            Action::Coast => Electrical { bus_v: self.open_v, ..Electrical::default() },
+        // Open with no current yet, what drives the motor decides which diodes are next.
+        let way = if current_a == 0.0 { -self.emf_v } else { current_a }.signum();
+        let flows = self.conducting(action, current_a, way);
+        let blocked = match action {
             Action::Drive(duty) => {
-                let bus_a = duty * current_a;
-                let bus_v = self.open_v - self.pack_ohm * bus_a;
-                let rate =
-                    (duty * bus_v - self.motor_ohm * current_a - self.emf_v) / self.inductance_h;
-                let heat_w = self.motor_ohm * current_a * current_a;
-                let blocked = !self.synchronous && reverses(duty, current_a, rate);
-                Electrical { current_rate: if blocked { 0.0 } else { rate }, bus_a, bus_v, heat_w }
+                !self.synchronous && reverses(duty, current_a, flows.current_rate)
+            }
+            Action::Open => current_a == 0.0 && self.emf_v.abs() <= flows.bus_v,
+            Action::Coast | Action::Brake(_) => false,
+        };
+        Electrical { current_rate: if blocked { 0.0 } else { flows.current_rate }, ..flows }
+    }
+
+    /// The same while switches or diodes conduct; an open bridge's diodes the way of `way`, 1 or -1.
+    pub fn conducting(&self, action: Action, current_a: f64, way: f64) -> Electrical {
+        match action {
+            Action::Coast => self.at_bus(self.beside_a),
+            Action::Open => {
+                // Diodes put the pack against the current.
+                let fed = self.at_bus(self.beside_a - way * current_a);
+                self.driven_by(-way * fed.bus_v, current_a, fed)
+            }
+            Action::Drive(duty) => {
+                let drawn = self.at_bus(self.beside_a + duty * current_a);
+                self.driven_by(duty * drawn.bus_v, current_a, drawn)
             }
             Action::Brake(share) => Electrical {
                 current_rate: -(self.motor_ohm * current_a + share * self.emf_v)
                     / self.inductance_h,
-                bus_a: 0.0,
-                bus_v: self.open_v,
                 // The power the rotor gives up less what the field stores; steady, that is the mean of
                 // the pulses' i^2 R: b (K w)^2 / R.
                 heat_w: self.motor_ohm * current_a * current_a
                     - (1.0 - share) * current_a * self.emf_v,
+                ..self.at_bus(self.beside_a)
             },
+        }
+    }
+
+    /// The pack under a current.
+    fn at_bus(&self, drawn_a: f64) -> Electrical {
+        let bus_a = self.feed_a.unwrap_or(drawn_a);
+        let bus_v = self.open_v - self.pack_ohm * bus_a;
+        Electrical { bus_a, drawn_a, bus_v, ..Electrical::default() }
+    }
+
+    /// A voltage across the motor.
+    fn driven_by(&self, volts: f64, current_a: f64, pack: Electrical) -> Electrical {
+        Electrical {
+            current_rate: (volts - self.motor_ohm * current_a - self.emf_v) / self.inductance_h,
+            heat_w: self.motor_ohm * current_a * current_a,
+            ..pack
         }
     }
 }
@@ -105,6 +193,17 @@ fn conducts(duty: f64, current_a: f64) -> f64 {
     if leads == 0.0 { 0.0 } else { leads.signum() }
 }
 
+/// Whether a current has run out against diodes within a step, in which it fell from `before_a` to
+/// `current_a`.
+pub fn runs_out(action: Action, synchronous: bool, before_a: f64, current_a: f64) -> bool {
+    let way = match action {
+        Action::Drive(duty) if !synchronous => conducts(duty, before_a),
+        Action::Open => before_a.signum(),
+        _ => return false,
+    };
+    way * before_a > 0.0 && way * current_a < 0.0
+}
+
 /// The motor current once diodes and an open bridge have done their work, `before_a` at the beginning
 /// of the step: what a diode blocks and what an open bridge interrupts is gone. So is a current that
 /// still drives when a partial brake comes on: it dies in a fraction of a step, and the averaged
@@ -112,6 +211,7 @@ fn conducts(duty: f64, current_a: f64) -> f64 {
 pub fn settle(action: Action, synchronous: bool, emf_v: f64, before_a: f64, current_a: f64) -> f64 {
     match action {
         Action::Coast => 0.0,
+        Action::Open if before_a * current_a < 0.0 => 0.0,
         Action::Drive(duty) if !synchronous && conducts(duty, before_a) * current_a <= 0.0 => 0.0,
         Action::Brake(share) if share < 1.0 && current_a * emf_v > 0.0 => 0.0,
         _ => current_a,
@@ -129,6 +229,8 @@ mod tests {
         inductance_h: 1.0e-4,
         emf_v: 6.0,
         synchronous: false,
+        beside_a: 0.0,
+        feed_a: None,
     };
 
     #[test]
@@ -143,5 +245,31 @@ mod tests {
         assert_eq!(settle(Action::Drive(0.3), true, 6.0, 0.0, -0.2), -0.2);
         assert_eq!(settle(Action::Brake(0.3), true, 6.0, 0.4, 0.2), 0.0);
         assert_eq!(settle(Action::Brake(0.3), true, 6.0, -0.4, -0.2), -0.2);
+    }
+
+    /// Open switches: the current charges the pack until it has run out, and none begins below the
+    /// pack's voltage; above it the motor feeds the pack.
+    #[test]
+    fn diodes_feed_the_pack_and_nothing_else() {
+        let flows = CIRCUIT.flows(Action::Open, -2.0);
+        assert_eq!(flows.bus_a, -2.0);
+        // 12 V less 6 V of the motor, less 0.2 V in the winding.
+        assert!((flows.current_rate - (12.0 - 6.0 + 0.2) / 1.0e-4).abs() < 1e-6);
+        assert_eq!(CIRCUIT.flows(Action::Open, 0.0).current_rate, 0.0);
+        assert_eq!(settle(Action::Open, true, 6.0, -0.1, 0.2), 0.0);
+        let fast = Circuit { emf_v: 15.0, ..CIRCUIT };
+        assert!((fast.flows(Action::Open, 0.0).current_rate + 3.0 / 1.0e-4).abs() < 1e-6);
+        assert_eq!(settle(Action::Open, true, 15.0, 0.0, -0.2), -0.2);
+    }
+
+    /// A lump behind one resistance ends at `P R` above the air.
+    #[test]
+    fn switches_warm_to_where_their_heat_leaves() {
+        let rig = crate::demo::rig().unwrap();
+        let data =
+            BridgeData { resistance_per_k: 0.005, to_air_k_per_w: 8.0, ..rig.bridge.clone() };
+        let bridge = Bridge::new(&data, &rig.vehicle);
+        assert!((bridge.heating(5.0, rig.vehicle.air_c + 40.0)).abs() < 1e-12);
+        assert!((bridge.resistance_at(100.0) / data.resistance_ohm - 1.4).abs() < 1e-12);
     }
 }

@@ -18,7 +18,7 @@ const BRISTLE_RAD_S: f64 = 2_000.0;
 /// A place of dry friction made ready.
 #[derive(Clone, Copy, Debug)]
 pub struct DryFriction {
-    reach: f64,
+    per_reach: f64,
     damping: f64,
 }
 
@@ -32,7 +32,7 @@ impl DryFriction {
     /// For the largest usual friction and the inertia it can stop, in consistent units.
     pub fn new(friction: f64, inertia: f64) -> Self {
         let reach = friction / (inertia * BRISTLE_RAD_S * BRISTLE_RAD_S);
-        Self { reach: reach.max(1.0e-12), damping: inertia * BRISTLE_RAD_S }
+        Self { per_reach: 1.0 / reach.max(1.0e-12), damping: inertia * BRISTLE_RAD_S }
     }
 
     /// Friction against the motion with `full` friction at `speed`.
@@ -45,7 +45,9 @@ impl DryFriction {
     /// The bristle after the surfaces have moved.
     pub fn settle(&self, bristle: &mut Bristle, moved: f64) {
         let towards = moved.signum();
-        let left = libm::exp(-moved.abs() / self.reach);
+        let reaches = moved.abs() * self.per_reach;
+        // Sliding, which is most of the time, nothing is left that a number of 53 bits could show.
+        let left = if reaches > 40.0 { 0.0 } else { libm::exp(-reaches) };
         bristle.share = towards + (bristle.share - towards) * left;
     }
 }

@@ -6,8 +6,11 @@
 pub mod state;
 pub mod pack;
 pub mod bridge;
+pub mod switching;
+pub mod servo;
 pub mod friction;
 pub mod motor;
+pub mod cogging;
 pub mod heat;
 pub mod driveline;
 pub mod tyre;
@@ -17,21 +20,29 @@ pub mod ledger;
 
 use crate::course::{Course, Snag};
 use crate::rig::{Rig, Vehicle};
-use bridge::{Action, Circuit};
+use bridge::{Action, Bridge, Circuit};
+use cogging::Cogging;
 use driveline::DriveLine;
 use friction::{Bristle, DryFriction};
 use ground::{Footing, Ground};
 use heat::HeatPath;
 use motor::Motor;
 use pack::Pack;
+use servo::{Servo, ServoState};
 use snag::Snagged;
 use state::{State, rk4};
+use switching::Switching;
 use tyre::Tyres;
 
 /// Standard gravity \[m/s^2\] (ISO 80000-3).
 pub const GRAVITY: f64 = 9.806_65;
 /// Density of air \[kg/m^3\] at 15 degrees C and sea level (ISO 2533).
 pub const AIR_DENSITY: f64 = 1.225;
+
+/// How often the moment is sought in which a current has run out ...
+const RUN_OUT_TRIES: usize = 8;
+/// ... until it is this share of what it was.
+const RUN_OUT_SHARE: f64 = 1.0e-4;
 
 /// Loads on front and rear axle at rest on the level \[N\].
 pub fn level_loads_n(vehicle: &Vehicle) -> [f64; 2] {
@@ -50,6 +61,10 @@ pub struct Plant {
     pub line: DriveLine,
     pub tyres: Tyres,
     pub ground: Ground,
+    pub bridge: Bridge,
+    pub cogging: Cogging,
+    switching: Option<Switching>,
+    servo: Option<Servo>,
     motor_dry: DryFriction,
     rolling_dry: DryFriction,
     snags: Vec<Snag>,
@@ -59,8 +74,6 @@ pub struct Plant {
     /// Height of the centre of gravity over the wheelbase.
     cg_height_share: f64,
     drag_area_m2: f64,
-    bridge_ohm: f64,
-    synchronous: bool,
 }
 
 /// Continuous state and what else the plant remembers.
@@ -71,12 +84,38 @@ pub struct PlantState {
     remembered: Remembered,
 }
 
+impl PlantState {
+    /// The motor's current without the ripple of a switched bridge \[A\].
+    pub fn mean_a(&self) -> f64 {
+        self.remembered.mean_a
+    }
+
+    /// Servo, supply and receiver.
+    pub fn servo(&self) -> &ServoState {
+        &self.remembered.servo
+    }
+
+    /// Where the steering is told to be, -1 to 1.
+    pub fn steer(&mut self, wish: f64) {
+        self.remembered.servo.wish = wish;
+    }
+}
+
 /// What stays as it is within a step and is settled after it.
 #[derive(Clone, Copy, Debug, Default)]
 struct Remembered {
     snagged: Snagged,
     motor: Bristle,
     rolling: Bristle,
+    /// Which way a current flows that diodes must not stop before it has run out; 0 except within a step.
+    way: f64,
+    servo: ServoState,
+    /// Mean of the motor's current over the last step \[A\].
+    mean_a: f64,
+    /// What the pack gives while the bridge's capacitor makes up the difference \[A\].
+    feed_a: f64,
+    /// Time since the PWM period began \[s\].
+    phase_s: f64,
 }
 
 /// What flows between the parts at one instant.
@@ -90,6 +129,8 @@ pub struct Flows {
     pub bus_a: f64,
     /// Heat in the winding \[W\].
     pub winding_w: f64,
+    /// Heat in the bridge's switches \[W\].
+    pub bridge_w: f64,
     /// Torque the drive line puts on the wheels \[N m\].
     pub shaft_n_m: f64,
     /// Torque a snag puts against the wheels \[N m\].
@@ -130,8 +171,10 @@ impl Plant {
             front_share: rig.vehicle.front_share(),
             cg_height_share: rig.vehicle.cg_height_m / rig.vehicle.wheelbase_m,
             drag_area_m2: rig.vehicle.drag_area_m2,
-            bridge_ohm: rig.bridge.resistance_ohm,
-            synchronous: rig.bridge.synchronous,
+            bridge: Bridge::new(&rig.bridge, &rig.vehicle),
+            cogging: Cogging::new(&rig.motor),
+            switching: rig.bridge.switched_hz.map(|hz| Switching::new(hz, &rig.bridge)),
+            servo: rig.steering.as_ref().map(Servo::new),
         }
     }
 
@@ -142,10 +185,13 @@ impl Plant {
             charge: rig.pack.charge,
             winding_c: rig.vehicle.air_c,
             case_c: rig.vehicle.air_c,
+            bridge_c: rig.vehicle.air_c,
             ..State::default()
         };
         let snagged = Snagged::at(&self.snags, place_m);
-        PlantState { now, remembered: Remembered { snagged, ..Remembered::default() } }
+        let open_v = self.pack.open_v(now.charge, now.delayed_v);
+        let servo = self.servo.map(|servo| servo.at_rest(open_v)).unwrap_or_default();
+        PlantState { now, remembered: Remembered { snagged, servo, ..Remembered::default() } }
     }
 
     /// Everything that flows, and the rates of the state.
@@ -153,47 +199,111 @@ impl Plant {
         self.flows_of(&state.now, &state.remembered, action)
     }
 
-    /// Moves on by one step of `step_s`.
+    /// Moves on by one step of `step_s`, a switched bridge through all of its positions.
     pub fn advance(&self, state: &mut PlantState, action: Action, step_s: f64) {
-        let held = state.remembered;
+        let Some(switching) = &self.switching else {
+            self.advance_once(state, action, step_s);
+            state.remembered.mean_a = state.now.current_a;
+            return;
+        };
+        let (mut left_s, mut flowed_c) = (step_s, 0.0);
+        while left_s > 1.0e-12 {
+            let phase_s = &mut state.remembered.phase_s;
+            let (position, stretch_s) = switching.next(phase_s, action, left_s);
+            let before_a = state.now.current_a;
+            self.advance_once(state, position, stretch_s);
+            let mean_a = (before_a + state.now.current_a) / 2.0;
+            let remembered = &mut state.remembered;
+            let drawn_a = self.circuit(&state.now, remembered).flows(position, mean_a).drawn_a;
+            let pack_ohm = self.pack.resistance_ohm;
+            remembered.feed_a = switching.fed_a(remembered.feed_a, drawn_a, pack_ohm, stretch_s);
+            flowed_c += mean_a * stretch_s;
+            left_s -= stretch_s;
+        }
+        state.remembered.mean_a = flowed_c / step_s;
+    }
+
+    fn advance_once(&self, state: &mut PlantState, action: Action, step_s: f64) {
+        let mut held = state.remembered;
         let mut before = state.now;
         // Once for a bridge that has just been switched, once for what this step did.
         let switched_a = before.current_a;
         self.interrupt(&mut before, action, switched_a);
-        let mut next = rk4(&before, step_s, |now| self.flows_of(now, &held, action).rates);
-        self.interrupt(&mut next, action, before.current_a);
+        held.way = if before.current_a == 0.0 { 0.0 } else { before.current_a.signum() };
+        let mut next = self.moved(&before, &held, action, step_s);
+        let mut from_a = before.current_a;
+        if bridge::runs_out(action, self.bridge.synchronous, from_a, next.current_a) {
+            let part_s = self.until_run_out(&before, &held, action, step_s, next.current_a);
+            let mut middle = self.moved(&before, &held, action, part_s);
+            self.let_go(&mut middle, 0.0);
+            (held.way, from_a) = (0.0, 0.0);
+            next = self.moved(&middle, &held, action, step_s - part_s);
+        }
+        self.interrupt(&mut next, action, from_a);
         state.now = next;
         let remembered = &mut state.remembered;
         remembered.snagged.settle(&self.snags, next.place_m, next.wheel_rad);
         self.motor_dry.settle(&mut remembered.motor, step_s * next.motor_rad_s);
         self.rolling_dry.settle(&mut remembered.rolling, next.wheel_rad - before.wheel_rad);
+        if let Some(servo) = &self.servo {
+            let bus_v = self.circuit(&next, &held).flows(action, next.current_a).bus_v;
+            servo.step(&mut remembered.servo, bus_v, step_s);
+        }
+    }
+
+    fn moved(&self, from: &State, held: &Remembered, action: Action, step_s: f64) -> State {
+        rk4(from, step_s, |now| self.flows_of(now, held, action).rates)
+    }
+
+    /// When within a step the current reaches nothing, by the false position method.
+    fn until_run_out(
+        &self,
+        from: &State,
+        held: &Remembered,
+        action: Action,
+        step_s: f64,
+        end_a: f64,
+    ) -> f64 {
+        let [mut early, mut late] = [(0.0, from.current_a), (step_s, end_a)];
+        let mut part_s = step_s;
+        for _ in 0..RUN_OUT_TRIES {
+            part_s = early.0 + (late.0 - early.0) * early.1 / (early.1 - late.1);
+            let left_a = self.moved(from, held, action, part_s).current_a;
+            if left_a.abs() < RUN_OUT_SHARE * from.current_a.abs() {
+                break;
+            }
+            let side = if left_a * early.1 > 0.0 { &mut early } else { &mut late };
+            *side = (part_s, left_a);
+        }
+        part_s
     }
 
     /// What an open bridge or a diode interrupts ends as heat there.
     fn interrupt(&self, now: &mut State, action: Action, before_a: f64) {
         let flowed_a = now.current_a;
         let emf_v = self.motor.constant_at(now.case_c) * now.motor_rad_s;
-        now.current_a = bridge::settle(action, self.synchronous, emf_v, before_a, flowed_a);
-        now.copper_j += self.motor.stored_j(flowed_a) - self.motor.stored_j(now.current_a);
+        let left_a = bridge::settle(action, self.bridge.synchronous, emf_v, before_a, flowed_a);
+        self.let_go(now, left_a);
+    }
+
+    /// The current changes at once; what the field loses is heat.
+    fn let_go(&self, now: &mut State, left_a: f64) {
+        now.copper_j += self.motor.stored_j(now.current_a) - self.motor.stored_j(left_a);
+        now.current_a = left_a;
     }
 
     fn flows_of(&self, s: &State, held: &Remembered, action: Action) -> Flows {
         let constant = self.motor.constant_at(s.case_c);
-        let winding_ohm = self.motor.resistance_at(s.winding_c);
-        let motor_ohm = winding_ohm + self.bridge_ohm;
-        let circuit = Circuit {
-            open_v: self.pack.open_v(s.charge, s.delayed_v),
-            pack_ohm: self.pack.resistance_ohm,
-            motor_ohm,
-            inductance_h: self.motor.inductance_h,
-            emf_v: constant * s.motor_rad_s,
-            synchronous: self.synchronous,
+        let circuit = self.circuit(s, held);
+        let electrical = if held.way == 0.0 {
+            circuit.flows(action, s.current_a)
+        } else {
+            circuit.conducting(action, s.current_a, held.way)
         };
-        let electrical = circuit.flows(action, s.current_a);
         let (delayed_rate, charge_rate) = self.pack.rates(electrical.bus_a, s.delayed_v);
         let [pack_w, pack_heat_w] =
             self.pack.powers_w(electrical.bus_a, circuit.open_v, s.delayed_v);
-        let winding_w = electrical.heat_w * winding_ohm / motor_ohm;
+        let [winding_w, bridge_w] = self.shared_w(s, electrical.heat_w);
         let (winding_rate, case_rate) = self.heat.rates(winding_w, s.winding_c, s.case_c);
 
         let driven_rad_s = s.motor_rad_s / self.line.ratio;
@@ -201,7 +311,9 @@ impl Plant {
         let shaft_n_m = self.line.shaft_torque(s.twist_rad, twist_rate);
         let load_n_m = self.line.motor_load(shaft_n_m, held.motor);
         let drag_n_m = self.motor.drag_n_m(&self.motor_dry, held.motor, s.motor_rad_s);
-        let motor_n_m = constant * s.current_a - drag_n_m - load_n_m;
+        let motor_rad = (s.wheel_rad + s.twist_rad) * self.line.ratio;
+        let cogging_n_m = self.cogging.against(motor_rad, s.motor_rad_s);
+        let motor_n_m = constant * s.current_a - drag_n_m - cogging_n_m - load_n_m;
 
         let footing = self.ground.at(s.place_m);
         let contact = self.contact(s, &footing);
@@ -230,10 +342,13 @@ impl Plant {
                 charge: charge_rate,
                 winding_c: winding_rate,
                 case_c: case_rate,
+                bridge_c: self.bridge.heating(bridge_w, s.bridge_c),
                 pack_j: pack_w,
                 pack_heat_j: pack_heat_w,
                 copper_j: electrical.heat_w,
                 motor_friction_j: drag_n_m * s.motor_rad_s,
+                cogging_j: cogging_n_m * s.motor_rad_s,
+                servo_j: circuit.beside_a * electrical.bus_v,
                 gears_j: load_n_m * s.motor_rad_s - shaft_n_m * driven_rad_s,
                 shaft_j: shaft_n_m * twist_rate,
                 tyre_j: contact.tyre_n * contact.slip_m_s,
@@ -244,6 +359,7 @@ impl Plant {
             bus_v: electrical.bus_v,
             bus_a: electrical.bus_a,
             winding_w,
+            bridge_w,
             shaft_n_m,
             snag_n_m,
             tyre_n: contact.tyre_n,
@@ -254,10 +370,48 @@ impl Plant {
         }
     }
 
+    /// The electrical side as it is at a state.
+    fn circuit(&self, s: &State, held: &Remembered) -> Circuit {
+        Circuit {
+            open_v: self.pack.open_v(s.charge, s.delayed_v),
+            pack_ohm: self.pack.resistance_ohm,
+            motor_ohm: self.motor.resistance_at(s.winding_c)
+                + self.bridge.resistance_at(s.bridge_c),
+            inductance_h: self.motor.inductance_h,
+            emf_v: self.motor.constant_at(s.case_c) * s.motor_rad_s,
+            synchronous: self.bridge.synchronous,
+            beside_a: held.servo.bus_a,
+            feed_a: self.switching.map(|_| held.feed_a),
+        }
+    }
+
+    /// Whether the bridge resolves its PWM periods, so that what flows at one instant tells little.
+    pub fn switches(&self) -> bool {
+        self.switching.is_some()
+    }
+
+    /// Puts the means over `seconds` between two states in place of what flowed at one instant.
+    pub fn take_means(&self, flows: &mut Flows, from: &PlantState, to: &PlantState, seconds: f64) {
+        let (a, b) = (&from.now, &to.now);
+        flows.bus_a = self.pack.drawn_c(a.charge, b.charge) / seconds;
+        let open_v = self.pack.open_v(b.charge, b.delayed_v);
+        flows.bus_v = open_v - self.pack.resistance_ohm * flows.bus_a;
+        [flows.winding_w, flows.bridge_w] = self.shared_w(b, (b.copper_j - a.copper_j) / seconds);
+    }
+
+    /// The heat of one current in winding and bridge, by resistance.
+    fn shared_w(&self, s: &State, heat_w: f64) -> [f64; 2] {
+        let winding_ohm = self.motor.resistance_at(s.winding_c);
+        let winding_w =
+            heat_w * winding_ohm / (winding_ohm + self.bridge.resistance_at(s.bridge_c));
+        [winding_w, heat_w - winding_w]
+    }
+
     /// The shortest time in which one part changes by its own measure \[s\], and which it is: a step
     /// must not be longer. `L/R`, `1/sqrt(k (1/J_w + 1/(J_m G^2)))`, and the like for damping and tyres.
     pub fn quickest_s(&self) -> (f64, &'static str) {
-        let winding_s = self.motor.inductance_h / (self.motor.resistance_ohm + self.bridge_ohm);
+        let winding_s =
+            self.motor.inductance_h / (self.motor.resistance_ohm + self.bridge.resistance_at(20.0));
         let turned = self.motor.inertia_kg_m2 * self.line.ratio * self.line.ratio;
         let wheels = 1.0 / self.tyres.inertia_kg_m2;
         let both = wheels + 1.0 / turned;
@@ -266,7 +420,9 @@ impl Plant {
         let tyres = normal_n * (radius * radius * wheels + 1.0 / self.mass_kg);
         let [spring, damping] = self.line.stiff().map(|each| each * both);
         let [grip, grip_damping] = self.tyres.stiff().map(|each| each * tyres);
+        let detents = self.cogging.stiffness() / self.motor.inertia_kg_m2;
         let found = [
+            (1.0 / detents.sqrt(), "the motor's detents (sqrt(J / (N A)))"),
             (winding_s, "the motor's winding (L/R)"),
             (1.0 / spring.sqrt(), "the drive line's spring"),
             (1.0 / damping, "the drive line's damping"),
@@ -289,8 +445,11 @@ impl Plant {
     }
 
     /// Energy in electrical fields \[J\].
-    fn fields_j(&self, s: &State) -> f64 {
-        self.motor.stored_j(s.current_a) + self.pack.delayed_j(s.delayed_v)
+    fn fields_j(&self, state: &PlantState) -> f64 {
+        let s = &state.now;
+        let bus_v = self.circuit(s, &state.remembered).flows(Action::Coast, 0.0).bus_v;
+        let capacitor_j = self.switching.map_or(0.0, |switching| switching.stored_j(bus_v));
+        self.motor.stored_j(s.current_a) + self.pack.delayed_j(s.delayed_v) + capacitor_j
     }
 
     /// Where tyres and ground meet. Both axles turn together, each on its own ground.

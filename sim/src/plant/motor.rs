@@ -65,3 +65,18 @@ impl Motor {
         dry.against(bristle, self.friction_n_m, speed_rad_s) + self.viscous_n_m_s * speed_rad_s
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// T4 and T5: IEC 60028's 0.00393/K (second hand) gives 1.3144 from 20 to 100 degrees C; the rule
+    /// (235 + T_2) / (235 + T_1) of IEC 60034-1 (from memory) 1.3137.
+    #[test]
+    fn copper_resists_more_when_hot() {
+        let motor = Motor::new(&crate::demo::rig().unwrap().motor);
+        let ratio = motor.resistance_at(100.0) / motor.resistance_at(20.0);
+        assert!((ratio - 1.314_4).abs() < 1e-9, "{ratio}");
+        assert!((ratio - 335.0 / 255.0).abs() < 1e-3);
+    }
+}

@@ -55,6 +55,11 @@ impl Pack {
         0.5 * self.cells * capacitance * delayed_v * delayed_v
     }
 
+    /// What was drawn between two states of charge \[A s\].
+    pub fn drawn_c(&self, from: f64, to: f64) -> f64 {
+        (from - to) / self.per_coulomb
+    }
+
     /// Rates of the delayed voltage \[V/s\] and of the state of charge \[1/s\] under a current.
     pub fn rates(&self, current_a: f64, delayed_v: f64) -> (f64, f64) {
         let delayed = (current_a * self.delayed_ohm - delayed_v) * self.delayed_per_s;

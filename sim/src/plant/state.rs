@@ -55,6 +55,8 @@ continuous! {
         winding_c,
         /// Temperature of the motor's case and magnets \[degrees C\].
         case_c,
+        /// Temperature of the bridge's switches \[degrees C\].
+        bridge_c,
         /// Energy from the pack's chemistry so far \[J\].
         pack_j,
         /// Heat in the pack and its leads so far \[J\].
@@ -63,6 +65,10 @@ continuous! {
         copper_j,
         /// Work of the motor's own friction so far \[J\].
         motor_friction_j,
+        /// Work against the motor's detents so far, which they give back \[J\].
+        cogging_j,
+        /// Energy to servo, receiver and their supply so far \[J\].
+        servo_j,
         /// Loss of the gears so far \[J\].
         gears_j,
         /// Work into the shaft's twist so far, spring and damping \[J\].

@@ -5,9 +5,12 @@
 //! over ground:
 //!
 //! ```text
-//! dz/dt = v_r - sigma_0 |v_r| z / g(v_r),   F = N (sigma_0 z + sigma_1 dz/dt)
-//! g(v_r) = mu_s + (mu_p - mu_s) / (1 + (v_r / v_s)^2)
+//! dz/dt = v_r - sigma_0 |v_r| z / g(v_r),   F = N (sigma_0 z + sigma_1 s dz/dt)
+//! g(v_r) = mu_s + (mu_p - mu_s) s,   s = 1 / (1 + (v_r / v_s)^2)
 //! ```
+//!
+//! The bristles' damping falls with speed as the friction does; otherwise a wheel that begins to slide fast
+//! would pull with `sigma_1 v_r`, more than its friction.
 //!
 //! Both axles turn together, each on its own ground with its own deflection.
 
@@ -47,9 +50,10 @@ impl Tyres {
     /// Force per normal load \[N/N\] forward on the body, and the rate of the deflection \[m/s\].
     pub fn grip(&self, bristle_m: f64, slip_m_s: f64, on: Patch) -> (f64, f64) {
         let relative = slip_m_s * (1.0 / STRIBECK_M_S);
-        let limit = on.grip_sliding + (on.grip - on.grip_sliding) / (1.0 + relative * relative);
+        let slow = 1.0 / (1.0 + relative * relative);
+        let limit = on.grip_sliding + (on.grip - on.grip_sliding) * slow;
         let rate = slip_m_s - self.stiffness_per_m * slip_m_s.abs() * bristle_m / limit;
-        (self.stiffness_per_m * bristle_m + self.damping_s_per_m * rate, rate)
+        (self.stiffness_per_m * bristle_m + self.damping_s_per_m * slow * rate, rate)
     }
 }
 
@@ -73,6 +77,22 @@ mod tests {
             }
             let force = tyres.grip(bristle, slip, on).0;
             assert!((force - expected).abs() < 2e-3, "{force} at {slip} m/s");
+        }
+    }
+
+    /// However fast a wheel begins to slide, it never pulls with more than a tenth above its peak friction.
+    #[test]
+    fn a_fast_slide_pulls_no_more_than_the_friction() {
+        let tyres = Tyres::new(&crate::demo::rig().unwrap().wheels);
+        let on = Patch { grip: 0.8, grip_sliding: 0.6, rolling: 0.0 };
+        for slip in [0.05, 0.3, 1.0, 5.0, 30.0] {
+            let (mut bristle, mut most) = (0.0, 0.0_f64);
+            for _ in 0..20_000 {
+                let (force, rate) = tyres.grip(bristle, slip, on);
+                most = most.max(force);
+                bristle += 1.0e-6 / slip * rate;
+            }
+            assert!((0.58..0.88).contains(&most), "{most} at {slip} m/s");
         }
     }
 }
