@@ -146,6 +146,26 @@ mod tests {
 
     /// Power in a band of wave numbers by correlation with sine and cosine, against the law's
     /// integral `G n_0^2 (1/n_1 - 1/n_2)`.
+    /// V6, V7: ISO 8608's classes (second hand): means of 16, 64, 256, 1024e-6 m^3 at 0.1 cycles/m, half
+    /// their upper limits; in angular form at 1 rad/m class A has 2 pi n_0^2 G_d(n_0) = 1.00531e-6 m^3
+    /// (algebra).
+    #[test]
+    fn classes_are_the_standards_in_either_form() {
+        for (class, mean, upper) in [
+            (Class::A, 16.0, 32.0),
+            (Class::B, 64.0, 128.0),
+            (Class::C, 256.0, 512.0),
+            (Class::D, 1_024.0, 2_048.0),
+            (Class::E, 4_096.0, 8_192.0),
+            (Class::F, 16_384.0, 32_768.0),
+        ] {
+            assert!((class.density_m3() / (1.0e-6 * mean) - 1.0).abs() < 1e-12);
+            assert!((2.0 * class.density_m3() / (1.0e-6 * upper) - 1.0).abs() < 1e-12);
+        }
+        let angular = 2.0 * std::f64::consts::PI * 0.1 * 0.1 * Class::A.density_m3();
+        assert!((angular - 1.005_31e-6).abs() < 1e-11);
+    }
+
     #[test]
     fn the_ground_has_the_power_it_should() {
         let profile = rough(Class::C, 7, 1.0);

@@ -1,6 +1,8 @@
 //! Checks that hold core, simulator and program against published values, stated properties and
 //! real tracks; see `tests/`.
 
+#[cfg(feature = "bench")]
+pub mod bench;
 pub mod fuzz;
 
 /// Fails unless `ours` lies within `tolerance` of the `published` value.

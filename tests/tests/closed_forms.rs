@@ -9,9 +9,10 @@
     reason = "tests compute and panic"
 )]
 
-use easeoff_sim::course::{Course, Surface};
+use easeoff_sim::course::{AfterBreak, Course, Snag, Surface};
 use easeoff_sim::demo;
 use easeoff_sim::plant::bridge::Action;
+use easeoff_sim::plant::motor::Motor;
 use easeoff_sim::plant::{GRAVITY, Plant, PlantState};
 use easeoff_sim::rig::Rig;
 use easeoff_tests::near;
@@ -170,4 +171,79 @@ fn points_on_a_plane_leave_it_plane() {
         // Between its points the grid's circles lie up to 3 micrometres low.
         near(sine, libm::sin(angle), 2.0e-3);
     }
+}
+
+/// A rig whose pack and motor stay as they are, without rolling or air.
+fn cold() -> Rig {
+    let mut rig = demo::rig().unwrap();
+    (rig.motor.winding_j_per_k, rig.motor.case_j_per_k) = (1.0e5, 1.0e6);
+    (rig.bridge.heat_j_per_k, rig.pack.capacity_ah) = (1.0e5, 200.0);
+    (rig.pack.delayed_ohm_per_cell, rig.vehicle.drag_area_m2) = (0.0, 0.0);
+    rig
+}
+
+/// Pack voltage at rest, and all resistance in the motor's circuit at full duty.
+fn supply(rig: &Rig) -> (f64, f64) {
+    let plant = Plant::new(rig, &slope(0.0, on(0.9, 0.0)));
+    let motor_ohm = rig.motor.resistance_ohm + rig.bridge.resistance_ohm;
+    (plant.pack.open_v(rig.pack.charge, 0.0), motor_ohm + plant.pack.resistance_ohm)
+}
+
+/// Running free the motor's current only turns its own friction: `K (V - K w) / R = T_c + b w`.
+#[test]
+fn top_speed_is_where_the_motor_only_turns_itself() {
+    let rig = cold();
+    let (volts, ohm) = supply(&rig);
+    let motor = Motor::new(&rig.motor);
+    let exact = (motor.constant * volts / ohm - motor.friction_n_m)
+        / (motor.viscous_n_m_s + motor.constant * motor.constant / ohm);
+    let end = after(&rig, &slope(0.0, on(0.9, 0.0)), Action::Drive(1.0), 0.0, 5.0).now;
+    let exact_m_s = exact / rig.gears.ratio() * rig.wheels.radius_m;
+    println!("runs {:.4} m/s, on paper {exact_m_s:.4}", end.speed_m_s);
+    near(end.speed_m_s, exact_m_s, 1.0e-4 * exact_m_s);
+}
+
+/// Wheels held fast take `G K d V / R`, with `d^2` of the pack's resistance in R. Friction could hold more or
+/// less than that, by the way the drive line was wound up, so there is none.
+#[test]
+fn stall_torque_is_what_the_resistances_let_through() {
+    let mut rig = cold();
+    (rig.gears.efficiency_driving, rig.gears.efficiency_driven_back) = (1.0, 1.0);
+    rig.motor.no_load_a = 0.0;
+    let plant = Plant::new(&rig, &slope(0.0, on(0.9, 0.0)));
+    let (duty, motor) = (0.5, Motor::new(&rig.motor));
+    let (volts, _) = supply(&rig);
+    let ohm = rig.motor.resistance_ohm
+        + rig.bridge.resistance_ohm
+        + duty * duty * plant.pack.resistance_ohm;
+    let exact = motor.constant * duty * volts / ohm * rig.gears.ratio();
+    let mut course = slope(0.0, on(5.0, 0.0));
+    let then = AfterBreak::Stays;
+    course.snags = vec![Snag { at_m: 20.001, stiffness_n_m_per_rad: 40.0, break_n_m: 1.0e3, then }];
+    let plant = Plant::new(&rig, &course);
+    let end = after(&rig, &course, Action::Drive(duty), 0.0, 5.0);
+    let held = plant.flows(&end, Action::Drive(duty)).shaft_n_m;
+    println!("pulls {held:.4} N m, on paper {exact:.4}");
+    near(end.now.speed_m_s, 0.0, 1.0e-6);
+    near(held, exact, 2.0e-3 * exact);
+}
+
+/// M18. Modelica Standard Library, text of Translational.Components.Vehicle: turning parts count as mass,
+/// `J / r^2`, but never as weight. Rolling down without any loss: `a = m g sin / (m + (J_w + G^2 J_m) / r^2)`.
+#[test]
+fn m18_turning_parts_are_inert_but_weigh_nothing() {
+    let mut rig = cold();
+    (rig.motor.no_load_a, rig.gears.backlash_deg) = (0.0, 0.0);
+    (rig.gears.efficiency_driving, rig.gears.efficiency_driven_back) = (1.0, 1.0);
+    let (mass, radius, ratio) = (rig.vehicle.mass_kg, rig.wheels.radius_m, rig.gears.ratio());
+    let turning = rig.wheels.inertia_kg_m2 + ratio * ratio * rig.motor.rotor_inertia_kg_m2;
+    let angle = 5.0_f64.to_radians();
+    let exact = mass * GRAVITY * libm::sin(angle) / (mass + turning / (radius * radius));
+    let speed = |seconds| {
+        after(&rig, &slope(-angle, on(0.9, 0.0)), Action::Coast, 0.0, seconds).now.speed_m_s
+    };
+    // After the start, in which drive line and tyres take their deflection and swing.
+    let found = (speed(4.0) - speed(1.0)) / 3.0;
+    println!("{found:.5} m/s^2, on paper {exact:.5}");
+    near(found, exact, 1.0e-3 * exact);
 }

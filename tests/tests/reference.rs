@@ -1,5 +1,5 @@
-//! The plant against an independent program: `tests/reference/reference.py` integrates the book's
-//! equations with SciPy over the same ground, with the same commands.
+//! The plant against independent programs: each script in `tests/reference` computes with somebody
+//! else's program what the simulator computed, and compares.
 //!
 //! Runs with the Python named by `EASEOFF_PYTHON`, which must then have what
 //! `tests/reference/requirements.txt` names; without that variable with `python3`, if that has it.
@@ -15,7 +15,7 @@
 )]
 
 // Its other user is `cargo xtask reference`.
-#[path = "../xtask/src/reference.rs"]
+#[path = "../xtask/src/reference/mod.rs"]
 mod cases;
 
 use std::io::Write;
@@ -27,32 +27,56 @@ fn python(name: &str, arguments: &[&str]) -> std::io::Result<Output> {
     Command::new(name).arg("-B").args(arguments).output()
 }
 
-#[test]
-fn an_independent_program_finds_the_same() {
+/// The first of the packages that a Python cannot import, and what it says.
+fn lacking(name: &str, packages: &[&str]) -> Option<String> {
+    packages.iter().find_map(|package| {
+        let why = match python(name, &["-c", &format!("import {package}")]) {
+            Ok(done) if done.status.success() => return None,
+            Ok(done) => String::from_utf8_lossy(&done.stderr).trim().to_owned(),
+            Err(error) => error.to_string(),
+        };
+        let last = why.lines().last().unwrap_or_default();
+        Some(format!("{name} has no {package} ({last})"))
+    })
+}
+
+/// Lets a script compare the cases that are written for it.
+fn compares(script: &str, packages: &[&str]) {
     let chosen = std::env::var("EASEOFF_PYTHON").ok();
     let name = chosen.as_deref().unwrap_or("python3");
-    let lacks = match python(name, &["-c", "import numpy, scipy"]) {
-        Ok(done) if done.status.success() => None,
-        Ok(done) => Some(String::from_utf8_lossy(&done.stderr).trim().to_owned()),
-        Err(error) => Some(error.to_string()),
-    };
-    if let Some(why) = lacks {
-        assert!(chosen.is_none(), "EASEOFF_PYTHON is {name}, which cannot do it: {why}");
+    if let Some(lack) = lacking(name, packages) {
+        assert!(chosen.is_none(), "EASEOFF_PYTHON cannot run {script}: {lack}");
         // Past the test's capture: nobody should take this for a comparison.
         let mut seen = std::io::stderr();
         writeln!(
             seen,
-            "SKIPPED: the comparison with SciPy needs a Python with numpy and scipy (pip install -r \
-             tests/reference/requirements.txt; EASEOFF_PYTHON names it). {name} says: {why}"
+            "SKIPPED: {script} compares nothing: {lack}. Remedy: pip install -r \
+             tests/reference/requirements.txt, and name that Python in EASEOFF_PYTHON"
         )
         .unwrap();
         return;
     }
     let folder = tempfile::tempdir().unwrap();
-    cases::write(folder.path()).unwrap();
-    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("reference/reference.py");
-    let arguments = [script.to_str().unwrap(), folder.path().to_str().unwrap()];
+    let (_, write) = cases::PROGRAMS.iter().find(|program| program.0 == script).unwrap();
+    write(folder.path()).unwrap();
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("reference").join(script);
+    let arguments = [path.to_str().unwrap(), folder.path().to_str().unwrap()];
     let done = python(name, &arguments).unwrap();
     println!("{}", String::from_utf8_lossy(&done.stdout));
     assert!(done.status.success(), "{}", String::from_utf8_lossy(&done.stderr));
+}
+
+#[test]
+fn scipy_finds_the_same_drives() {
+    compares("reference.py", &["numpy", "scipy"]);
+}
+
+#[test]
+fn python_control_finds_the_same_loop() {
+    compares("loops.py", &["numpy", "scipy", "control"]);
+}
+
+#[test]
+fn mujoco_finds_the_same_motors() {
+    compares("motors.py", &["numpy", "mujoco"]);
 }

@@ -1,7 +1,7 @@
 //! Helper commands of the project.
 //!
 //! `cargo xtask pictures` draws the pictures of README and book again, into docs/src/pictures.
-//! `cargo xtask reference FOLDER` writes the cases for `tests/reference/reference.py` there.
+//! `cargo xtask reference FOLDER` writes the cases for the programs in `tests/reference` there.
 #![allow(
     clippy::arithmetic_side_effects,
     clippy::as_conversions,
@@ -11,6 +11,7 @@
     reason = "the host computes in f64 and usize; the strict rules guard the firmware"
 )]
 
+mod parts;
 mod reference;
 mod stages;
 
@@ -68,7 +69,7 @@ fn pictures(folder: &Path) -> Done {
     for run in &runs {
         write(folder, "garden", &run_sheet("Run: garden", &run.scenario, &run.run, &run.scores))?;
     }
-    for (name, sheet) in stages::sheets()? {
+    for (name, sheet) in stages::sheets()?.into_iter().chain(parts::sheets()?) {
         write(folder, name, &sheet)?;
     }
     Ok(())
@@ -76,7 +77,9 @@ fn pictures(folder: &Path) -> Done {
 
 fn cases(folder: &Path) -> Done {
     fs::create_dir_all(folder)?;
-    reference::write(folder)?.iter().for_each(|name| println!("{name}"));
+    for (program, write) in reference::PROGRAMS {
+        println!("{program}: {}", write(folder)?.join(", "));
+    }
     Ok(())
 }
 

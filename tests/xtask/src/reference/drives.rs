@@ -1,7 +1,6 @@
-//! Writes what an independent program needs to drive the demo rig over the same ground with the same
-//! commands, and what the simulator made of it: one JSON file per case.
+//! For `reference.py`: what it needs to drive the demo rig over the same ground with the same commands,
+//! and what the simulator made of it. One file per case.
 
-use std::fs;
 use std::path::Path;
 
 use easeoff_sim::course::{AfterBreak, Course, Snag, Surface};
@@ -13,6 +12,8 @@ use easeoff_sim::rough::{Class, Rough};
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
 use serde_json::{Map, Value, json};
 
+use super::{Failure, put};
+
 /// The program's own step, and one so fine that its error no longer shows.
 const STEPS_S: [f64; 2] = [DEFAULT_STEP_S, DEFAULT_STEP_S / 25.0];
 /// Grid of the ground as a share of the wheel's radius, as the book states it.
@@ -23,6 +24,8 @@ const TICK_S: f64 = 1.0e-3;
 struct Case {
     name: &'static str,
     synchronous: bool,
+    /// Torque of the motor's detents \[N m\], twelve per turn.
+    cogging_n_m: f64,
     course: Course,
     actions: Vec<Action>,
 }
@@ -31,20 +34,20 @@ struct Case {
 ///
 /// # Errors
 /// When a file cannot be written, or the demos are broken.
-pub(crate) fn write(folder: &Path) -> Result<Vec<&'static str>, Box<dyn std::error::Error>> {
+pub(crate) fn write(folder: &Path) -> Result<Vec<&'static str>, Failure> {
     let mut rig = demo::rig().map_err(|_| "the demo rig is broken")?;
     let cases = [let_off()?, creep(), snag(), rough(), changes(false), changes(true)];
     for case in &cases {
         rig.bridge.synchronous = case.synchronous;
-        let file = folder.join(case.name).with_extension("json");
-        fs::write(file, serde_json::to_vec(&told(&rig, case)?)?)?;
+        (rig.motor.cogging_n_m, rig.motor.cogging_per_turn) = (case.cogging_n_m, 12);
+        put(folder, case.name, &told(&rig, case)?)?;
     }
     Ok(cases.iter().map(|case| case.name).collect())
 }
 
 /// The demo of letting go downhill, with slick and heavy patches in it so that the axles' loads matter:
 /// what its controller did, tick by tick.
-fn let_off() -> Result<Case, Box<dyn std::error::Error>> {
+fn let_off() -> Result<Case, Failure> {
     let mut scenario = demo::scenario("let-off").ok_or("the demo let-off is broken")?;
     let usual = scenario.course.surfaces[0].clone();
     for patch in 0..20 {
@@ -55,7 +58,13 @@ fn let_off() -> Result<Case, Box<dyn std::error::Error>> {
     }
     let run = simulate(&scenario, DEFAULT_STEP_S)?;
     let actions = run.rows.iter().map(|row| Action::from(row.output.command)).collect();
-    Ok(Case { name: "let-off", synchronous: false, course: scenario.course, actions })
+    Ok(Case {
+        name: "let-off",
+        synchronous: false,
+        cogging_n_m: 0.0,
+        course: scenario.course,
+        actions,
+    })
 }
 
 /// The shorted motor lets the rig creep down 20 degrees.
@@ -65,6 +74,7 @@ fn creep() -> Case {
     Case {
         name: "creep",
         synchronous: false,
+        cogging_n_m: 0.0,
         course: Course { start_m: 1.0, ..course },
         actions: vec![Action::Brake(1.0); 5_000],
     }
@@ -86,7 +96,7 @@ fn snag() -> Case {
     let mut actions = vec![Action::Drive(0.3); 8_000];
     actions.extend([Action::Coast; 500]);
     actions.extend([Action::Drive(-0.1); 500]);
-    Case { name: "snag", synchronous: false, course, actions }
+    Case { name: "snag", synchronous: false, cogging_n_m: 0.0, course, actions }
 }
 
 /// Half a minute over the standard's class C at a tenth of its size.
@@ -94,7 +104,8 @@ fn rough() -> Case {
     let rough = Rough { class: Class::C, seed: 1, scale: 0.1 };
     let course = over(rough.lay(&[[-1.0, 0.0], [40.0, 0.0]]));
     let course = Course { rough: Some(rough), ..course };
-    Case { name: "rough", synchronous: false, course, actions: vec![Action::Drive(0.25); 30_000] }
+    let actions = vec![Action::Drive(0.25); 30_000];
+    Case { name: "rough", synchronous: false, cogging_n_m: 0.004, course, actions }
 }
 
 /// Every kind of command after every other, backward too, through a snag that tears, either bridge.
@@ -127,7 +138,7 @@ fn changes(synchronous: bool) -> Case {
     ];
     let actions = told.iter().flat_map(|action| [*action; 400]).collect();
     let name = if synchronous { "changes-synchronous" } else { "changes" };
-    Case { name, synchronous, course, actions }
+    Case { name, synchronous, cogging_n_m: if synchronous { 0.004 } else { 0.0 }, course, actions }
 }
 
 fn over(profile_m: Vec<[f64; 2]>) -> Course {
@@ -135,14 +146,14 @@ fn over(profile_m: Vec<[f64; 2]>) -> Course {
     Course { profile_m, rough: None, start_m: 0.0, surfaces: vec![surface], snags: Vec::new() }
 }
 
-fn told(rig: &Rig, case: &Case) -> Result<Value, Box<dyn std::error::Error>> {
+fn told(rig: &Rig, case: &Case) -> Result<Value, Failure> {
     let plant = Plant::new(rig, &case.course);
     let start = plant.at_rest(rig, case.course.start_m);
     let actions: Vec<Value> = case
         .actions
         .iter()
         .map(|action| match action {
-            Action::Coast => json!(["coast", 0.0]),
+            Action::Coast | Action::Open => json!(["coast", 0.0]),
             Action::Drive(duty) => json!(["drive", duty]),
             Action::Brake(share) => json!(["brake", share]),
         })
@@ -165,7 +176,7 @@ fn told(rig: &Rig, case: &Case) -> Result<Value, Box<dyn std::error::Error>> {
 
 /// Slope and height at every point of the ground's grid, between which the slope is straight, and the
 /// surface under each axle from there to the next.
-fn ground(rig: &Rig, plant: &Plant, course: &Course) -> Result<Value, String> {
+pub(super) fn ground(rig: &Rig, plant: &Plant, course: &Course) -> Result<Value, String> {
     let (from_m, step_m) = (course.profile_m[0][0], rig.wheels.radius_m * GRID_PER_RADIUS);
     let count = ((plant.ground.end_m() - from_m) / step_m).round() as usize;
     let sine = |steps: f64| plant.ground.at(from_m + steps * step_m).sine;
@@ -200,7 +211,7 @@ fn ground(rig: &Rig, plant: &Plant, course: &Course) -> Result<Value, String> {
 fn driven(plant: &Plant, start: PlantState, actions: &[Action], step_s: f64) -> Value {
     let steps = (TICK_S / step_s).round() as u32;
     let mut state = start;
-    let mut rows: Vec<[f64; 7]> = Vec::with_capacity(actions.len());
+    let mut rows: Vec<[f64; SIGNALS.len()]> = Vec::with_capacity(actions.len());
     for action in actions {
         let (now, flows) = (state.now, plant.flows(&state, *action));
         rows.push([
@@ -211,6 +222,7 @@ fn driven(plant: &Plant, start: PlantState, actions: &[Action], step_s: f64) -> 
             now.place_m,
             flows.shaft_n_m,
             now.winding_c,
+            now.bridge_c,
         ]);
         for _ in 0..steps {
             plant.advance(&mut state, *action, step_s);
@@ -223,5 +235,13 @@ fn driven(plant: &Plant, start: PlantState, actions: &[Action], step_s: f64) -> 
     json!({ "step_s": step_s, "signals": signals })
 }
 
-const SIGNALS: [&str; 7] =
-    ["speed_m_s", "wheel_rad_s", "motor_rad_s", "current_a", "place_m", "shaft_n_m", "winding_c"];
+const SIGNALS: [&str; 8] = [
+    "speed_m_s",
+    "wheel_rad_s",
+    "motor_rad_s",
+    "current_a",
+    "place_m",
+    "shaft_n_m",
+    "winding_c",
+    "bridge_c",
+];
