@@ -1,6 +1,6 @@
 //! A picture for each stage of the controller, drawn from the controller itself.
 
-mod bench;
+pub(crate) mod bench;
 mod ride;
 mod signal;
 mod mode;
