@@ -51,6 +51,16 @@ impl DriveLine {
         }
     }
 
+    /// How far a twist is beyond the play \[rad\]; negative within it.
+    pub fn gap(&self, twist_rad: f64) -> f64 {
+        twist_rad.abs() - self.half_play_rad
+    }
+
+    /// The twist on that side at which the gears have just met \[rad\].
+    pub fn met(&self, twist_rad: f64) -> f64 {
+        (self.half_play_rad * (1.0 + 1.0e-12)).copysign(twist_rad)
+    }
+
     /// Torque the shaft takes from the motor \[N m\]: `T / (G eta)` driving, `T eta_b / G` driven
     /// back. Around standstill it passes from one to the other with the motor's bristle; between
     /// them the train holds still.

@@ -39,10 +39,29 @@ pub const GRAVITY: f64 = 9.806_65;
 /// Density of air \[kg/m^3\] at 15 degrees C and sea level (ISO 2533).
 pub const AIR_DENSITY: f64 = 1.225;
 
-/// How often the moment is sought in which a current has run out ...
-const RUN_OUT_TRIES: usize = 8;
-/// ... until it is this share of what it was.
-const RUN_OUT_SHARE: f64 = 1.0e-4;
+/// Cuts of one step, at most.
+const MOST_EVENTS: usize = 4;
+/// How often the moment of an event is sought ...
+const ZERO_TRIES: usize = 8;
+/// ... until what has to reach nothing is this share of what it was.
+const ZERO_SHARE: f64 = 1.0e-4;
+
+/// When within a step something reaches nothing, by the false position method; `ends` are its values at the
+/// step's ends.
+fn zero(value: impl Fn(f64) -> f64, ends: [f64; 2], step_s: f64) -> f64 {
+    let [mut early, mut late] = [(0.0, ends[0]), (step_s, ends[1])];
+    let mut part_s = step_s;
+    for _ in 0..ZERO_TRIES {
+        part_s = early.0 + (late.0 - early.0) * early.1 / (early.1 - late.1);
+        let left = value(part_s);
+        if left.abs() < ZERO_SHARE * ends[0].abs() {
+            break;
+        }
+        let side = if left * early.1 > 0.0 { &mut early } else { &mut late };
+        *side = (part_s, left);
+    }
+    part_s
+}
 
 /// Loads on front and rear axle at rest on the level \[N\].
 pub fn level_loads_n(vehicle: &Vehicle) -> [f64; 2] {
@@ -230,15 +249,7 @@ impl Plant {
         let switched_a = before.current_a;
         self.interrupt(&mut before, action, switched_a);
         held.way = if before.current_a == 0.0 { 0.0 } else { before.current_a.signum() };
-        let mut next = self.moved(&before, &held, action, step_s);
-        let mut from_a = before.current_a;
-        if bridge::runs_out(action, self.bridge.synchronous, from_a, next.current_a) {
-            let part_s = self.until_run_out(&before, &held, action, step_s, next.current_a);
-            let mut middle = self.moved(&before, &held, action, part_s);
-            self.let_go(&mut middle, 0.0);
-            (held.way, from_a) = (0.0, 0.0);
-            next = self.moved(&middle, &held, action, step_s - part_s);
-        }
+        let (mut next, from_a) = self.moved_by_events(&before, held, action, step_s);
         self.interrupt(&mut next, action, from_a);
         state.now = next;
         let remembered = &mut state.remembered;
@@ -255,27 +266,40 @@ impl Plant {
         rk4(from, step_s, |now| self.flows_of(now, held, action).rates)
     }
 
-    /// When within a step the current reaches nothing, by the false position method.
-    fn until_run_out(
+    /// A step cut where a current runs out against diodes or gears meet, so that no stretch has a jump
+    /// within; and the motor's current at the beginning of the last stretch.
+    fn moved_by_events(
         &self,
-        from: &State,
-        held: &Remembered,
+        before: &State,
+        mut held: Remembered,
         action: Action,
         step_s: f64,
-        end_a: f64,
-    ) -> f64 {
-        let [mut early, mut late] = [(0.0, from.current_a), (step_s, end_a)];
-        let mut part_s = step_s;
-        for _ in 0..RUN_OUT_TRIES {
-            part_s = early.0 + (late.0 - early.0) * early.1 / (early.1 - late.1);
-            let left_a = self.moved(from, held, action, part_s).current_a;
-            if left_a.abs() < RUN_OUT_SHARE * from.current_a.abs() {
-                break;
+    ) -> (State, f64) {
+        let (mut from, mut left_s) = (*before, step_s);
+        for _ in 0..MOST_EVENTS {
+            let next = self.moved(&from, &held, action, left_s);
+            let runs_out =
+                bridge::runs_out(action, self.bridge.synchronous, from.current_a, next.current_a);
+            let meets = self.line.gap(from.twist_rad) < 0.0 && self.line.gap(next.twist_rad) > 0.0;
+            let when = |happens: bool, left: &dyn Fn(&State) -> f64| {
+                let at = |part_s: f64| left(&self.moved(&from, &held, action, part_s));
+                happens.then(|| zero(at, [left(&from), left(&next)], left_s))
+            };
+            let out_s = when(runs_out, &|now| now.current_a);
+            let meet_s = when(meets, &|now| self.line.gap(now.twist_rad));
+            let Some(part_s) = [out_s, meet_s].into_iter().flatten().reduce(f64::min) else {
+                return (next, from.current_a);
+            };
+            from = self.moved(&from, &held, action, part_s);
+            if out_s == Some(part_s) {
+                self.let_go(&mut from, 0.0);
+                held.way = 0.0;
+            } else {
+                from.twist_rad = self.line.met(from.twist_rad);
             }
-            let side = if left_a * early.1 > 0.0 { &mut early } else { &mut late };
-            *side = (part_s, left_a);
+            left_s -= part_s;
         }
-        part_s
+        (self.moved(&from, &held, action, left_s), from.current_a)
     }
 
     /// What an open bridge or a diode interrupts ends as heat there.
