@@ -9,61 +9,13 @@
     reason = "tests compute and panic"
 )]
 
+mod runner;
+
 use std::fs;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
 
 use easeoff_core::telemetry::{Frame, MOST_BYTES, encode};
+use runner::{easeoff, good, refused, rig_folder};
 use tempfile::TempDir;
-
-/// The program, built once by cargo for the whole test run.
-fn program() -> PathBuf {
-    let mut path = std::env::current_exe().unwrap();
-    path.pop();
-    path.pop();
-    let path = path.join(format!("easeoff{}", std::env::consts::EXE_SUFFIX));
-    static BUILD: std::sync::Once = std::sync::Once::new();
-    BUILD.call_once(|| {
-        let mut cargo = Command::new(env!("CARGO"));
-        cargo.args(["build", "--quiet", "-p", "easeoff-sim", "--bin", "easeoff"]);
-        if path.parent().unwrap().ends_with("release") {
-            cargo.arg("--release");
-        }
-        assert!(cargo.status().unwrap().success(), "the program does not build");
-    });
-    path
-}
-
-fn easeoff(folder: &Path, arguments: &[&str]) -> Output {
-    Command::new(program()).current_dir(folder).args(arguments).output().unwrap()
-}
-
-fn good(folder: &Path, arguments: &[&str]) -> String {
-    let output = easeoff(folder, arguments);
-    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-    String::from_utf8(output.stdout).unwrap()
-}
-
-/// Runs with bad input: exit code 2, nothing written, no panic; returns what was said.
-fn refused(folder: &Path, arguments: &[&str]) -> String {
-    let output = easeoff(folder, arguments);
-    let said = String::from_utf8(output.stderr).unwrap();
-    assert_eq!(output.status.code(), Some(2), "{said}");
-    assert!(!said.contains("panicked"), "{said}");
-    assert!(!folder.join("out").exists(), "something was written");
-    said
-}
-
-/// A folder with the demo's files, one of them changed.
-fn rig_folder(file: &str, from: &str, to: &str) -> TempDir {
-    let folder = TempDir::new().unwrap();
-    good(folder.path(), &["new", "mine"]);
-    let path = folder.path().join("mine").join(file);
-    let text = fs::read_to_string(&path).unwrap();
-    assert!(text.contains(from), "{file} has no {from}");
-    fs::write(&path, text.replacen(from, to, 1)).unwrap();
-    folder
-}
 
 #[test]
 fn the_main_job_writes_everything_and_says_what_it_means() {
@@ -367,59 +319,4 @@ fn many_mistakes_and_strange_files_take_no_time() {
         let told = refused(folder.path(), &["telemetry", file]);
         assert!(told.contains("ordinary file") || told.contains("folder"), "{told}");
     }
-}
-
-/// Wire by gauge, class of insulation, detents, steering, driver: what does not go together is said.
-#[test]
-fn contradictions_of_a_rig_and_a_driver_are_named() {
-    let cases = [
-        ("rig.toml", "cogging_n_m = 0 ", "cogging_n_m = 0.01 ", "without motor.cogging_per_turn"),
-        ("rig.toml", "insulation_class = \"B\"", "insulation_class = \"Q\"", "allowed is \"A\""),
-        ("rig.toml", "[bridge]", "winding_limit_c = 130\n[bridge]", "give one of the two"),
-        ("rig.toml", "# wire_awg", "wire_awg = 14\n# wire_awg", "come together"),
-        ("rig.toml", "# switched_hz = 16000", "switched_hz = 3", "50 to 100000"),
-        ("rig.toml", "# [steering]", "[steering]\n# [steering]", "steering.stall_a is missing"),
-        (
-            "rig.toml",
-            "# [steering]",
-            "[steering]\nsupply_v = 5\nlimit_a = 3\nstall_a = 2\nrated_v = 6\nreceiver_v = 5.5\n# [",
-            "never start",
-        ),
-        ("hand.toml", "[radio]", "[driver]\nfull_speed_m_s = 3\n[radio]", "exactly one"),
-        ("hand.toml", "[radio]", "[driver]\nfull_speed_m_s = 3\n[radio]", "driver.pace is missing"),
-        ("hand.toml", "[radio]", "steer = [[0, 2]]\n[radio]", "-1 to 1"),
-    ];
-    for (file, from, to, expected) in cases {
-        let folder = rig_folder(file, from, to);
-        let said = refused(folder.path(), &["drive", "mine", "--out", "out"]);
-        assert!(said.contains(expected), "{to}: {said}");
-    }
-}
-
-/// A driver who keeps a pace, turns the wheels against a stone and browns the receiver out, all from files.
-#[test]
-fn a_driver_and_a_servo_from_files() {
-    let folder = rig_folder(
-        "rig.toml",
-        "# [steering]",
-        "[steering]\nsupply_v = 6\nlimit_a = 1.5\nstall_a = 3\nrated_v = 6\nload = 2\n# [",
-    );
-    let hand = folder.path().join("mine/hand.toml");
-    let text = "duration_s = 6\nsteer = [[0, 0], [3.9, 0], [4, 1]]\n[driver]\npace = [[0, 0.8]]\n\
-                full_speed_m_s = 3.3\naim = \"spare-rig\"\n";
-    fs::write(hand, text).unwrap();
-    good(folder.path(), &["drive", "mine", "--out", "out"]);
-    let table = fs::read_to_string(folder.path().join("out/run.csv")).unwrap();
-    let names: Vec<&str> = table.lines().next().unwrap().split(',').collect();
-    let column = |name: &str| names.iter().position(|each| *each == name).unwrap();
-    let at = |line: &str, name: &str| -> f64 {
-        line.split(',').nth(column(name)).unwrap().parse().unwrap_or(f64::NAN)
-    };
-    let rows: Vec<&str> = table.lines().skip(1).collect();
-    assert!((at(rows[3_800], "speed_m_s") - 0.8).abs() < 0.1);
-    assert!((at(rows[3_800], "servo_supply_v") - 6.0).abs() < 1e-9);
-    let least = rows.iter().map(|row| at(row, "servo_supply_v")).fold(f64::MAX, f64::min);
-    assert!(least < 3.5, "{least}");
-    let picture = fs::read_to_string(folder.path().join("out/run.svg")).unwrap();
-    assert!(picture.contains("receiver browns out"));
 }

@@ -1,0 +1,57 @@
+//! The real program, run in a folder of its own.
+#![allow(dead_code, reason = "each test file uses what it needs")]
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+use tempfile::TempDir;
+
+/// The program, built once by cargo for the whole test run.
+fn program() -> PathBuf {
+    let mut path = std::env::current_exe().unwrap();
+    path.pop();
+    path.pop();
+    let path = path.join(format!("easeoff{}", std::env::consts::EXE_SUFFIX));
+    static BUILD: std::sync::Once = std::sync::Once::new();
+    BUILD.call_once(|| {
+        let mut cargo = Command::new(env!("CARGO"));
+        cargo.args(["build", "--quiet", "-p", "easeoff-sim", "--bin", "easeoff"]);
+        if path.parent().unwrap().ends_with("release") {
+            cargo.arg("--release");
+        }
+        assert!(cargo.status().unwrap().success(), "the program does not build");
+    });
+    path
+}
+
+pub(crate) fn easeoff(folder: &Path, arguments: &[&str]) -> Output {
+    Command::new(program()).current_dir(folder).args(arguments).output().unwrap()
+}
+
+pub(crate) fn good(folder: &Path, arguments: &[&str]) -> String {
+    let output = easeoff(folder, arguments);
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8(output.stdout).unwrap()
+}
+
+/// Runs with bad input: exit code 2, nothing written, no panic; returns what was said.
+pub(crate) fn refused(folder: &Path, arguments: &[&str]) -> String {
+    let output = easeoff(folder, arguments);
+    let said = String::from_utf8(output.stderr).unwrap();
+    assert_eq!(output.status.code(), Some(2), "{said}");
+    assert!(!said.contains("panicked"), "{said}");
+    assert!(!folder.join("out").exists(), "something was written");
+    said
+}
+
+/// A folder with the demo's files, one of them changed.
+pub(crate) fn rig_folder(file: &str, from: &str, to: &str) -> TempDir {
+    let folder = TempDir::new().unwrap();
+    good(folder.path(), &["new", "mine"]);
+    let path = folder.path().join("mine").join(file);
+    let text = fs::read_to_string(&path).unwrap();
+    assert!(text.contains(from), "{file} has no {from}");
+    fs::write(&path, text.replacen(from, to, 1)).unwrap();
+    folder
+}
