@@ -201,9 +201,21 @@ impl<'s> Simulation<'s> {
     /// # Errors
     /// When the state leaves the finite numbers.
     pub fn tick(&mut self) -> Result<Row, RunError> {
+        self.tick_by(Controller::step)
+    }
+
+    /// As [`tick`](Self::tick), with `step` in the place of [`Controller::step`]: to look at what it
+    /// is given, or to let a chip answer.
+    ///
+    /// # Errors
+    /// As `tick`.
+    pub fn tick_by(
+        &mut self,
+        step: impl FnOnce(&Controller, &mut ControllerState, &Input) -> Output,
+    ) -> Result<Row, RunError> {
         let time_s = self.ticks as f64 * self.tick_s;
         let input = self.sense();
-        let output = self.controller.step(&mut self.controller_state, &input);
+        let output = step(&self.controller, &mut self.controller_state, &input);
         let action = Action::from(output.command);
         let flows = self.plant.flows(&self.state, action);
         let mut row = Row { time_s, plant: self.state, flows, output };
@@ -238,13 +250,25 @@ const FALLBACK_RATE: TickRate = TickRate::new(1_000).unwrap();
 /// assert!(run.rows.len() > 1_000);
 /// ```
 pub fn simulate(scenario: &Scenario, step_s: f64) -> Result<Run, RunError> {
+    simulate_by(scenario, step_s, Controller::step)
+}
+
+/// As [`simulate`], with `step` in the place of [`Controller::step`].
+///
+/// # Errors
+/// As `simulate`.
+pub fn simulate_by(
+    scenario: &Scenario,
+    step_s: f64,
+    mut step: impl FnMut(&Controller, &mut ControllerState, &Input) -> Output,
+) -> Result<Run, RunError> {
     let mut simulation = Simulation::new(scenario, step_s)?;
     let count = (scenario.hand.duration_s / simulation.tick_s()).round() as usize;
     let end_m = simulation.plant.ground.end_m();
     let mut rows = Vec::with_capacity(count);
     let mut end = End::Duration;
     for _ in 0..count {
-        let row = simulation.tick()?;
+        let row = simulation.tick_by(&mut step)?;
         let over = row.plant.now.place_m > end_m;
         rows.push(row);
         if over {

@@ -19,7 +19,7 @@ mod watch;
 use bytes::Bytes;
 use crc::{CRC_32_ISO_HDLC, Crc};
 use easeoff_core::telemetry::{self, Frame, FrameReader};
-use easeoff_core::{Command, Monitor, MonitorState, State, TickRate, blob};
+use easeoff_core::{Command, Input, Monitor, MonitorState, Settings, State, TickRate, blob};
 use watch::{CommandWatch, MonitorWatch};
 
 /// As much as one run may take, so that a fuzzer gets through many.
@@ -44,6 +44,13 @@ pub fn step_sequence(data: &[u8]) {
     run(&tune, rate, &mut bytes);
 }
 
+/// The tune, rate and inputs that [`step_sequence`] makes of any bytes.
+pub fn sequence(data: &[u8]) -> (Settings, TickRate, Vec<Input>) {
+    let mut bytes = Bytes::new(data);
+    let (tune, rate) = (tune::ranged(&mut bytes), tune::rate(&mut bytes));
+    (tune, rate, tune::inputs(&mut bytes).take(MOST_TICKS).collect())
+}
+
 /// A tune of any bit patterns: what is accepted keeps its promises like any other.
 pub fn settings(data: &[u8]) {
     let mut bytes = Bytes::new(data);
@@ -55,7 +62,7 @@ pub fn settings(data: &[u8]) {
     }
 }
 
-fn run(tune: &easeoff_core::Settings, rate: TickRate, bytes: &mut Bytes<'_>) {
+fn run(tune: &Settings, rate: TickRate, bytes: &mut Bytes<'_>) {
     let Ok(controller) = tune.prepare(rate) else { return };
     let (mut state, mut watch) = (State::default(), CommandWatch::default());
     for input in tune::inputs(bytes).take(MOST_TICKS) {

@@ -1,6 +1,8 @@
 //! Helper commands of the project.
 //!
 //! `cargo xtask pictures` draws the pictures of README and book again, into docs/src/pictures.
+//! `cargo xtask chip` holds the core on the chips that QEMU plays against the host and counts what it costs;
+//! `cargo xtask chip write` also puts the table into README.
 //! `cargo xtask reference FOLDER` writes the cases for the programs in `tests/reference` there.
 #![allow(
     clippy::arithmetic_side_effects,
@@ -11,6 +13,7 @@
     reason = "the host computes in f64 and usize; the strict rules guard the firmware"
 )]
 
+mod chip;
 mod parts;
 mod reference;
 mod stages;
@@ -19,6 +22,7 @@ use std::fs;
 use std::path::Path;
 use std::process::ExitCode;
 
+use chip::Readme;
 use easeoff_sim::canvas::{Picture, png, svg};
 use easeoff_sim::compare::{hold_kinds, let_off_sheet, onset_times, snag_sheet, variants};
 use easeoff_sim::demo;
@@ -30,8 +34,10 @@ fn main() -> ExitCode {
     let asked: Vec<&str> = asked.iter().map(String::as_str).collect();
     let result = match asked[..] {
         ["pictures"] => pictures(Path::new("docs/src/pictures")),
+        ["chip"] => chip::check(Readme::Compare),
+        ["chip", "write"] => chip::check(Readme::Write),
         ["reference", folder] => cases(Path::new(folder)),
-        _ => Err("usage: cargo xtask pictures, or cargo xtask reference FOLDER".into()),
+        _ => Err("usage: cargo xtask pictures, cargo xtask chip [write], or cargo xtask reference FOLDER".into()),
     };
     match result {
         Ok(()) => ExitCode::SUCCESS,

@@ -1,0 +1,51 @@
+//! The chips: what the compiler calls them, which machine QEMU plays, and what they may spend.
+
+/// One chip.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Chip {
+    /// As in the table.
+    pub(super) name: &'static str,
+    /// The compiler's target.
+    pub(super) target: &'static str,
+    /// QEMU's machine and core.
+    pub(super) machine: [&'static str; 2],
+    /// What the core may cost here.
+    pub(super) budget: Budget,
+}
+
+/// The most the core may cost.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Budget {
+    /// Instructions of the dearest step.
+    pub(super) instructions: f64,
+    /// Bytes of flash.
+    pub(super) flash: f64,
+}
+
+/// Bytes of stack a step may use, everywhere.
+pub(super) const MOST_STACK: f64 = 512.0;
+
+/// Bytes of state, everywhere.
+pub(super) const MOST_STATE: f64 = 256.0;
+
+/// All chips, the smallest first.
+pub(super) const CHIPS: [Chip; 3] = [
+    Chip {
+        name: "Cortex-M0",
+        target: "thumbv6m-none-eabi",
+        machine: ["microbit", "cortex-m0"],
+        budget: Budget { instructions: 1_200.0, flash: 12.0 * 1_024.0 },
+    },
+    Chip {
+        name: "Cortex-M3",
+        target: "thumbv7m-none-eabi",
+        machine: ["mps2-an385", "cortex-m3"],
+        budget: Budget { instructions: 600.0, flash: 8.0 * 1_024.0 },
+    },
+    Chip {
+        name: "Cortex-M4F",
+        target: "thumbv7em-none-eabihf",
+        machine: ["mps2-an386", "cortex-m4"],
+        budget: Budget { instructions: 600.0, flash: 8.0 * 1_024.0 },
+    },
+];

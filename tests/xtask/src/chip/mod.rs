@@ -1,0 +1,117 @@
+//! `cargo xtask chip`: the core on the chips that QEMU plays, held against the host, bit for bit.
+
+mod answer;
+mod build;
+mod cost;
+mod gate;
+mod kind;
+mod player;
+mod size;
+mod table;
+mod tape;
+mod tools;
+
+use std::error::Error;
+
+use answer::Answer;
+use build::{Image, host_player};
+use cost::Cost;
+use kind::{CHIPS, Chip};
+use player::Player;
+use size::Size;
+use tape::{MARK_EVERY, Tape};
+use tools::Tools;
+
+pub(crate) type Failure = Box<dyn Error>;
+
+const PLAYER: Image = Image { program: "player", features: "" };
+const CHANGED: Image = Image { program: "player", features: "changed" };
+const FIRMWARE: Image = Image { program: "firmware", features: "" };
+const BARE: Image = Image { program: "firmware", features: "bare" };
+
+/// What becomes of the table.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Readme {
+    /// README's is held against it.
+    Compare,
+    /// It is put into README.
+    Write,
+}
+
+/// The whole comparison.
+///
+/// # Errors
+/// Whatever is missing, differs or costs too much.
+pub(crate) fn check(readme: Readme) -> Result<(), Failure> {
+    let tools = Tools::find()?;
+    println!("compiler: {}", tools.version);
+    let tapes = tape::all()?;
+    let hosts = [host_player("dev", "debug")?, host_player("release", "release")?];
+    let [debug, release] = &hosts;
+    let expected: Vec<Answer> =
+        tapes.iter().map(|tape| debug.play(tape, MARK_EVERY)).collect::<Result<_, _>>()?;
+    compare(release, &tapes, &expected)?;
+    println!("{} tapes, {} ticks: debug and release agree", tapes.len(), ticks(&tapes));
+    let (mut costs, mut overdrawn) = (Vec::new(), Vec::new());
+    for chip in &CHIPS {
+        let cost = check_one(&tools, chip, &tapes, &expected)?;
+        println!("{}: the same at every tick; no panic path, and the gate holds", chip.name);
+        overdrawn.extend(cost.overdrawn(chip));
+        costs.push(cost);
+    }
+    let table = table::table(&costs, &tools.version);
+    print!("\n{table}\n");
+    if !overdrawn.is_empty() {
+        return Err(format!("over budget:\n{}", overdrawn.join("\n")).into());
+    }
+    match readme {
+        Readme::Compare => table::compare(&table),
+        Readme::Write => table::write(&table),
+    }
+}
+
+fn ticks(tapes: &[Tape]) -> usize {
+    tapes.iter().map(|tape| tape.inputs.len()).sum()
+}
+
+/// One chip against the host, its gate, and what the core costs there.
+fn check_one(
+    tools: &Tools,
+    chip: &Chip,
+    tapes: &[Tape],
+    expected: &[Answer],
+) -> Result<Cost, Failure> {
+    let player = Player::chip(chip, &PLAYER.build(tools, chip)?);
+    let answers = compare(&player, tapes, expected)?;
+    // The comparison must be able to fail.
+    let changed = Player::chip(chip, &CHANGED.build(tools, chip)?);
+    if compare(&changed, tapes, expected).is_ok() {
+        return Err(format!("{}: a changed onset went unseen", chip.name).into());
+    }
+    gate::check(tools, chip)?;
+    let with = Size::of(&FIRMWARE.build(tools, chip)?)?;
+    let without = Size::of(&BARE.build(tools, chip)?)?;
+    let names = tapes.iter().map(|tape| tape.name.as_str());
+    Ok(Cost::new(names.zip(&answers), with, without))
+}
+
+/// Plays all tapes and compares every tick.
+fn compare(player: &Player, tapes: &[Tape], expected: &[Answer]) -> Result<Vec<Answer>, Failure> {
+    let mut answers = Vec::new();
+    for (tape, expected) in tapes.iter().zip(expected) {
+        let answer = player.play(tape, MARK_EVERY)?;
+        if let Some(tick) = expected.parts_from(&answer) {
+            let theirs = player.play(tape, 1)?.frames[tick];
+            let ours = tape.outputs()?[tick];
+            return Err(format!(
+                "{}, tape {}: differs from the host from tick {tick} on\nthere {:?}\nhere  {ours:?}",
+                player.name,
+                tape.name,
+                theirs.output()
+            )
+            .into());
+        }
+        answers.push(answer);
+    }
+    Ok(answers)
+}
