@@ -87,6 +87,7 @@ impl Check {
 
     /// Reports `value` unless it lies in `range`. Returns a usable value either way, so that the
     /// other settings can still be looked at.
+    #[inline(never)]
     pub(crate) fn range(
         &mut self,
         parameter: &'static str,
@@ -102,6 +103,7 @@ impl Check {
     }
 
     /// Reports `value` unless `holds`, or unless it was out of its range anyway.
+    #[inline(never)]
     pub(crate) fn rule(
         &mut self,
         parameter: &'static str,

@@ -27,6 +27,7 @@ impl TickRate {
 
     /// The nearest whole number of ticks to a time in milliseconds.
     #[expect(clippy::float_arithmetic, reason = "prepares settings; never called by step()")]
+    #[inline(never)]
     pub(crate) fn ticks(self, milliseconds: f32) -> u32 {
         let ticks = milliseconds * f32::from(self.0) / 1_000.0;
         fixed::types::U32F0::checked_from_num(ticks).map_or(u32::MAX, |ticks| ticks.to_num())
@@ -75,6 +76,7 @@ pub(crate) struct Ramp {
 
 impl Ramp {
     /// A ramp that takes `milliseconds`; below half a tick it takes one tick.
+    #[inline(never)]
     pub(crate) fn prepare(milliseconds: f32, rate: TickRate) -> Self {
         let ticks = u64::from(rate.ticks(milliseconds).max(1));
         let step = (1_u64 << 32).div_ceil(ticks);

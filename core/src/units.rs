@@ -172,6 +172,7 @@ pub(crate) struct Factor(u32);
 impl Factor {
     /// The nearest factor to `value`, clamped to 0 ..= 1 - 2^-32. NaN gives 0.
     #[expect(clippy::float_arithmetic, reason = "prepares settings; step() multiplies integers")]
+    #[inline(never)]
     pub(crate) fn prepare(value: f32) -> Self {
         let scaled = fixed::types::U0F32::checked_from_num(value);
         match scaled {
@@ -200,6 +201,7 @@ pub(crate) fn part(value: I16F16, share: I16F16) -> I16F16 {
 }
 
 /// Fixed from float while preparing: NaN and overflow become 0, which the range checks reported.
+#[inline(never)]
 pub(crate) fn prepared(value: f32) -> I16F16 {
     I16F16::checked_from_num(value).unwrap_or_default()
 }

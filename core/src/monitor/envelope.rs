@@ -66,11 +66,13 @@ pub(super) struct Side {
 }
 
 /// A number of the tune in 1/65,536, rounded to nearest; what does not fit is the largest.
+#[inline(never)]
 fn raw(value: f32) -> i32 {
     I16F16::checked_from_num(value).map_or(i32::MAX, I16F16::to_bits)
 }
 
 /// As [`raw`], with the finer fraction of what easing may hold.
+#[inline(never)]
 fn fine(value: f32) -> i32 {
     I8F24::checked_from_num(value).map_or(i32::MAX, I8F24::to_bits)
 }
