@@ -188,8 +188,6 @@ impl DragState {
 
 impl Drag {
     pub(crate) fn step(&self, state: &mut DragState, ask: Ask, input: DragInput) -> DragOutput {
-        let times = part(self.quickening, input.abruptness.raw());
-        let times = times.saturating_add(I16F16::ONE);
         match ask {
             Ask::Off => *state = DragState::default(),
             Ask::Release => {
@@ -202,6 +200,8 @@ impl Drag {
                 state.target = self.strength;
             }
             Ask::Drag => {
+                let times = part(self.quickening, input.abruptness.raw());
+                let times = times.saturating_add(I16F16::ONE);
                 state.phase = self.onset.forward_times(state.phase, times);
                 state.target = self.strength;
             }
@@ -216,11 +216,17 @@ impl Drag {
                 state.phase = self.onset.forward(state.phase);
             }
         }
-        let along = self.shape.at(state.phase).raw();
-        let level = Strength::saturate(part(state.target.raw(), along));
+        let level = if state.released() {
+            Strength::ZERO
+        } else {
+            let along = self.shape.at(state.phase).raw();
+            Strength::saturate(part(state.target.raw(), along))
+        };
         let (share, unsensed) = match (&self.current, input.speed, input.current) {
             (None, _, _) => (level, false),
             (Some(_), None, None) => (level, true),
+            // No brake by either law, whatever the motor does.
+            (Some(_), _, _) if level == Strength::ZERO => (Strength::ZERO, false),
             (Some(law), Some(speed), _) => (law.by_speed(level, self.motor.emf(speed)), false),
             (Some(law), None, Some(amp)) => (law.by_current(level, state.share, amp), false),
         };

@@ -39,7 +39,10 @@ impl Fade {
     pub(crate) fn step(&self, state: &mut FadeState, harm: Option<I16F16>) -> Strength {
         let Some(harm) = harm else { return Strength::FULL };
         state.harm = state.harm.max(harm).min(harm.saturating_add(self.play));
-        let beyond = state.harm.saturating_sub(self.from).max(I16F16::ZERO);
+        let beyond = state.harm.saturating_sub(self.from);
+        if beyond <= I16F16::ZERO {
+            return Strength::FULL;
+        }
         Strength::saturate(I16F16::ONE.saturating_sub(beyond.saturating_mul(self.per_unit)))
     }
 }

@@ -50,6 +50,10 @@ impl FoldBack {
     pub(crate) fn step(&self, cap: &mut Cap, used: Strength, current: Option<Amp>) -> Strength {
         let Some(current) = current else { return Strength::FULL };
         let room = self.limit.saturating_sub(current.raw().saturating_abs());
+        if room >= I16F16::ZERO && cap.0 == I2F30::ONE {
+            // Nothing to take back, nothing to give back.
+            return Strength::FULL;
+        }
         let relative = self.per_amp.of(room);
         let change = self.per_tick.of_exact(relative) >> 18;
         let change = I2F30::from_bits(i32::try_from(change).unwrap_or(i32::MIN));
