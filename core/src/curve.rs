@@ -90,7 +90,7 @@ impl TryFrom<Points> for Knots {
 
 #[derive(Clone, Copy, Debug)]
 pub(crate) enum Curve {
-    Cubic(i64),
+    Cubic(u32),
     Knots([Piece; MOST_KNOTS + 1]),
 }
 
@@ -103,14 +103,14 @@ pub(crate) struct Piece {
 }
 
 /// One, in 16 fraction bits.
-const ONE: i64 = 1 << 16;
+const ONE: u32 = 1 << 16;
 
 impl CurveSettings {
     pub(crate) fn prepare(&self, check: &mut Check) -> Curve {
         match self {
             Self::Cubic { blend } => {
                 let blend = check.range("curve.blend", *blend, 0.0..=1.0);
-                Curve::Cubic(i64::from(prepared(blend).to_bits()))
+                Curve::Cubic(u32::try_from(prepared(blend).to_bits()).unwrap_or_default())
             }
             Self::Knots(knots) => Curve::Knots(pieces(knots.points(), check)),
         }
@@ -152,12 +152,17 @@ impl Curve {
 
 /// The terms are summed with 48 fraction bits and cut once, so that rounding cannot make the curve
 /// fall. With all factors in 0 ..= 1 every product stays below 2^49, and none can wrap.
-fn cubic(blend: i64, size: I16F16) -> Demand {
-    let x = i64::from(size.to_bits());
-    let cube = x.wrapping_mul(x).wrapping_mul(x) >> 16;
-    let straight = ONE.saturating_sub(blend).wrapping_mul(x << 16);
-    let bent = blend.wrapping_mul(cube);
-    Demand::from_bits(i32::try_from(straight.saturating_add(bent) >> 32).unwrap_or(i32::MAX))
+fn cubic(blend: u32, size: I16F16) -> Demand {
+    if size >= I16F16::ONE || blend == 0 {
+        return Demand::saturate(size);
+    }
+    // x^2, x^3 and both parts are below one, so that 32 bits hold them.
+    let x = u32::try_from(size.to_bits()).unwrap_or_default();
+    let wide = |one: u32, other: u32| u64::from(one).wrapping_mul(u64::from(other));
+    let cube = u32::try_from(wide(x.wrapping_mul(x), x) >> 16).unwrap_or(u32::MAX);
+    let straight = u64::from(ONE.saturating_sub(blend).wrapping_mul(x)) << 16;
+    let sum = straight.wrapping_add(wide(blend, cube)) >> 32;
+    Demand::from_bits(i32::try_from(sum).unwrap_or(i32::MAX))
 }
 
 /// The piece in which `size` lies, never above where the next one begins.
