@@ -81,7 +81,8 @@ impl Controller {
     /// assert!(matches!(throttle(1_500.0), Command::Brake { .. }));
     /// ```
     pub fn step(&self, state: &mut State, input: &Input) -> Output {
-        let mut trace = Trace::default();
+        let mut output = Output::default();
+        let trace = &mut output.trace;
         let mut events = Events::default();
 
         let pulse = self.pulse.step(&mut state.pulse, input.pulse);
@@ -130,9 +131,9 @@ impl Controller {
         events.note(Event::DragUnsensed, braking && drag.unsensed);
 
         let driven = state.command.duty();
-        let estimate = self.motor.estimate(driven, input.voltage, input.current);
-        trace.speed = input.speed.or(estimate);
-        events.note(Event::SpeedEstimated, input.speed.is_none() && estimate.is_some());
+        trace.speed =
+            input.speed.or_else(|| self.motor.estimate(driven, input.voltage, input.current));
+        events.note(Event::SpeedEstimated, input.speed.is_none() && trace.speed.is_some());
 
         let sensed = LimitInput {
             let_go: trace.curved.is_neutral() && trace.slewed.is_neutral(),
@@ -191,7 +192,8 @@ impl Controller {
         events.note(Event::Fault, state.monitor.fault());
         state.command = verdict.command;
         trace.events = events;
-        Output { command: verdict.command, trace }
+        output.command = verdict.command;
+        output
     }
 
     /// As many ticks with one and the same input; the last tick's output.
