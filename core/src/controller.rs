@@ -80,6 +80,7 @@ impl Controller {
     /// assert!(matches!(throttle(2_000.0), Command::Drive { .. }));
     /// assert!(matches!(throttle(1_500.0), Command::Brake { .. }));
     /// ```
+    #[inline(never)]
     pub fn step(&self, state: &mut State, input: &Input) -> Output {
         let mut output = Output::default();
         let trace = &mut output.trace;

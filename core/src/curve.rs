@@ -170,15 +170,18 @@ fn along(pieces: &[Piece], size: I16F16) -> Demand {
     if size >= I16F16::ONE {
         return Demand::HIGHEST;
     }
-    let mut value = I16F16::ZERO;
-    for piece in pieces {
-        if size < piece.travel {
-            return Demand::saturate(value.min(piece.demand));
-        }
+    let on = |piece: &Piece| {
         let beyond = size.saturating_sub(piece.travel);
-        value = piece.demand.saturating_add(piece.slope.saturating_mul(beyond));
+        piece.demand.saturating_add(piece.slope.saturating_mul(beyond))
+    };
+    let mut from = None;
+    for to in pieces {
+        if size < to.travel {
+            return Demand::saturate(from.map_or(I16F16::ZERO, on).min(to.demand));
+        }
+        from = Some(to);
     }
-    Demand::saturate(value.min(I16F16::ONE))
+    Demand::saturate(from.map_or(I16F16::ZERO, on).min(I16F16::ONE))
 }
 
 #[cfg(test)]
