@@ -6,7 +6,7 @@ use fixed::types::I16F16;
 
 use crate::motor::Motor;
 use crate::ramp::TickRate;
-use crate::units::{Amp, Strength, Volt, prepared};
+use crate::units::{Amp, Strength, Volt, part, prepared, product};
 
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct CurrentLaw {
@@ -36,7 +36,7 @@ impl CurrentLaw {
     }
 
     pub(crate) fn by_speed(&self, level: Strength, emf: Volt) -> Strength {
-        let wanted = level.raw().saturating_mul(self.full_drop);
+        let wanted = part(self.full_drop, level.raw());
         let emf = emf.raw();
         // At rest the EMF is zero and any level at all shorts the motor fully.
         if wanted == I16F16::ZERO {
@@ -45,7 +45,7 @@ impl CurrentLaw {
             Strength::FULL
         } else {
             // wanted < emf: the quotient is below one, and emf is above zero.
-            Strength::saturate(wanted.checked_div(emf).unwrap_or(I16F16::ONE))
+            Strength::saturate(quotient(wanted, emf))
         }
     }
 
@@ -53,20 +53,31 @@ impl CurrentLaw {
     /// measured` is the share that gives the wanted current. A quarter of the way each tick keeps a
     /// late or noisy measurement from ringing. With hardly any current the share searches upward.
     pub(crate) fn by_current(&self, level: Strength, share: Strength, amp: Amp) -> Strength {
-        let wanted = level.raw().saturating_mul(self.full_a);
+        let wanted = part(self.full_a, level.raw());
         if wanted == I16F16::ZERO {
             return Strength::ZERO;
         }
         let measured = amp.raw().saturating_abs();
-        if measured <= wanted.saturating_mul(SIXTEENTH) {
+        if measured <= part(wanted, SIXTEENTH) {
             return share + self.search;
         }
         let base = share.raw().max(LEAST);
         // measured > wanted / 16, so the quotient is below 16.
-        let right = wanted.checked_div(measured).unwrap_or(I16F16::ONE).saturating_mul(base);
-        let part = right.min(I16F16::ONE).saturating_sub(base).saturating_mul(QUARTER);
-        Strength::saturate(base.saturating_add(part))
+        let right = product(wanted.checked_div(measured).unwrap_or(I16F16::ONE), base);
+        let change = part(right.min(I16F16::ONE).saturating_sub(base), QUARTER);
+        Strength::saturate(base.saturating_add(change))
     }
+}
+
+/// `part / whole`, rounded down, for 0 < part < whole. Below a volt 32 bits hold the dividend, and a
+/// small chip is spared the long division.
+fn quotient(part: I16F16, whole: I16F16) -> I16F16 {
+    let bits = |value: I16F16| u32::try_from(value.to_bits()).unwrap_or_default();
+    if part < I16F16::ONE {
+        let share = (bits(part) << 16).checked_div(bits(whole)).unwrap_or_default();
+        return I16F16::from_bits(share.cast_signed());
+    }
+    part.checked_div(whole).unwrap_or(I16F16::ONE)
 }
 
 #[cfg(test)]

@@ -5,7 +5,7 @@
 use fixed::types::I16F16;
 
 use crate::error::Check;
-use crate::units::{Demand, prepared};
+use crate::units::{Demand, prepared, product};
 
 /// As many knots as one curve has.
 pub const MOST_KNOTS: usize = 9;
@@ -172,7 +172,7 @@ fn along(pieces: &[Piece], size: I16F16) -> Demand {
     }
     let on = |piece: &Piece| {
         let beyond = size.saturating_sub(piece.travel);
-        piece.demand.saturating_add(piece.slope.saturating_mul(beyond))
+        piece.demand.saturating_add(product(piece.slope, beyond))
     };
     let mut from = None;
     for to in pieces {

@@ -46,7 +46,8 @@ impl Ease {
         }
         state.neutral = demand.is_neutral();
         let ahead = demand.raw().saturating_abs().saturating_sub(lag);
-        state.lag = state.lag.saturating_add(self.per_tick.of_exact(ahead));
+        // It stays between 0 and 1, with 48 fraction bits.
+        state.lag = state.lag.wrapping_add(self.per_tick.of_exact(ahead));
         state.abruptness
     }
 }

@@ -4,7 +4,7 @@
 
 use fixed::types::I16F16;
 
-use crate::units::{Strength, prepared};
+use crate::units::{Strength, prepared, product};
 
 /// Factor 1 up to `from`, 0 beyond the span, straight between; over a value that means harm.
 ///
@@ -43,7 +43,7 @@ impl Fade {
         if beyond <= I16F16::ZERO {
             return Strength::FULL;
         }
-        Strength::saturate(I16F16::ONE.saturating_sub(beyond.saturating_mul(self.per_unit)))
+        Strength::saturate(I16F16::ONE.saturating_sub(product(beyond, self.per_unit)))
     }
 }
 

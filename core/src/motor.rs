@@ -7,7 +7,7 @@
 use fixed::types::I16F16;
 
 use crate::error::Check;
-use crate::units::{Amp, Duty, Speed, Volt, prepared};
+use crate::units::{Amp, Duty, Speed, Volt, prepared, product};
 
 /// Constants of the drive, as measured or as printed on the parts.
 ///
@@ -92,7 +92,7 @@ impl MotorSettings {
 impl Motor {
     /// The size of the back-EMF at a wheel speed: `K G |w|`.
     pub(crate) fn emf(&self, speed: Speed) -> Volt {
-        Volt::saturate(self.emf_per_speed.saturating_mul(speed.raw().saturating_abs()))
+        Volt::saturate(product(self.emf_per_speed, speed.raw().saturating_abs()))
     }
 
     /// Wheel speed from what the motor was given: `w = (duty V - I R) / (K G)`.
@@ -115,8 +115,8 @@ impl Motor {
         if duty == Duty::ZERO || pushed < from {
             return None;
         }
-        let driven = self.speed_per_volt.saturating_mul(volt.saturating_mul(duty.raw()));
-        Some(Speed::saturate(driven.saturating_sub(self.speed_per_amp.saturating_mul(amp))))
+        let driven = product(self.speed_per_volt, product(volt, duty.raw()));
+        Some(Speed::saturate(driven.saturating_sub(product(self.speed_per_amp, amp))))
     }
 }
 

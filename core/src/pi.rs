@@ -14,7 +14,7 @@
 use fixed::types::I16F16;
 
 use crate::ramp::TickRate;
-use crate::units::{Factor, Span, part, prepared};
+use crate::units::{Factor, Span, part, prepared, product};
 
 /// Gains made ready. `error` and output are plain ratios, about -1 to 1.
 #[derive(Clone, Copy, Debug)]
@@ -55,8 +55,8 @@ impl Pi {
 
     /// Makes the next output with this `error` continue at `output`.
     pub(crate) fn resume(&self, state: &mut PiState, error: I16F16, output: I16F16) {
-        let net = error.saturating_sub(self.droop.saturating_mul(output));
-        let proportional = self.direct.saturating_mul(net);
+        let net = self.net(error, output);
+        let proportional = product(self.direct, net);
         state.integral = i64::from(output.saturating_sub(proportional).to_bits()) << 32;
     }
 
@@ -69,10 +69,10 @@ impl Pi {
         limits: Span,
         reach: Span,
     ) -> I16F16 {
-        let asked = self.direct.saturating_mul(error).saturating_add(state.integral());
+        let asked = product(self.direct, error).saturating_add(state.integral());
         let asked = part(asked, self.loop_gain);
         let output = reach.hold(limits.hold(asked));
-        let error = error.saturating_sub(self.droop.saturating_mul(output));
+        let error = self.net(error, output);
         let into_limit =
             (asked > output && error > I16F16::ZERO) || (asked < output && error < I16F16::ZERO);
         if !into_limit {
@@ -82,6 +82,14 @@ impl Pi {
         let wide = |bound: I16F16| i64::from(bound.to_bits()) << 32;
         state.integral = state.integral.max(wide(limits.low)).min(wide(limits.high));
         output
+    }
+
+    /// The error that the droop leaves.
+    fn net(&self, error: I16F16, output: I16F16) -> I16F16 {
+        if self.droop == I16F16::ZERO {
+            return error;
+        }
+        error.saturating_sub(product(self.droop, output))
     }
 }
 

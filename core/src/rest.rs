@@ -18,7 +18,7 @@ use fixed::types::I16F16;
 
 use crate::error::Check;
 use crate::ramp::TickRate;
-use crate::units::{Duty, Factor, Speed, prepared};
+use crate::units::{Duty, Factor, Speed, prepared, product};
 
 /// Holding still at neutral; [`crate::Settings::rest`] is `None` to creep as a shorted motor does.
 ///
@@ -119,8 +119,8 @@ impl Rest {
             .max(self.most_roll.saturating_neg())
             .min(self.most_roll);
         let roll = I16F16::from_bits(i32::try_from(state.roll >> 32).unwrap_or_default());
-        let pulled = self.gain.saturating_mul(roll);
-        let moving = self.damping.saturating_mul(speed.raw());
+        let pulled = product(self.gain, roll);
+        let moving = product(self.damping, speed.raw());
         let duty = I16F16::ZERO.saturating_sub(pulled.saturating_add(moving));
         let least = I16F16::ZERO.saturating_sub(self.authority);
         Some(Duty::saturate(duty.max(least).min(self.authority)))

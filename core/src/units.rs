@@ -204,6 +204,14 @@ pub(crate) fn part(value: I16F16, share: I16F16) -> I16F16 {
     value.wrapping_mul(share)
 }
 
+/// `one * other`, rounded down and saturating: as the type's own `saturating_mul`, in fewer
+/// instructions.
+pub(crate) fn product(one: I16F16, other: I16F16) -> I16F16 {
+    let wide = i64::from(one.to_bits()).wrapping_mul(i64::from(other.to_bits())) >> 16;
+    let most = if wide < 0 { i32::MIN } else { i32::MAX };
+    I16F16::from_bits(i32::try_from(wide).unwrap_or(most))
+}
+
 /// Fixed from float while preparing: NaN and overflow become 0, which the range checks reported.
 #[inline(never)]
 pub(crate) fn prepared(value: f32) -> I16F16 {
@@ -250,6 +258,21 @@ mod tests {
         }
         for value in [1.0, 1.5, f32::INFINITY] {
             assert_eq!(Factor::prepare(value), Factor(u32::MAX));
+        }
+    }
+
+    #[test]
+    fn products_and_parts_are_those_of_the_type() {
+        let edges = [i32::MIN, i32::MAX, -65_536, 65_536, -1, 0, 1];
+        // A full cycle of odd steps meets values of every size.
+        let spread = (0..300_i32).map(|n| n.wrapping_mul(0x2545_f491) >> (n % 31));
+        let values: std::vec::Vec<i32> = edges.into_iter().chain(spread).collect();
+        for one in values.iter().map(|bits| I16F16::from_bits(*bits)) {
+            for other in values.iter().map(|bits| I16F16::from_bits(*bits)) {
+                assert_eq!(product(one, other), one.saturating_mul(other), "{one} * {other}");
+                let share = Strength::saturate(other).raw();
+                assert_eq!(part(one, share), one.saturating_mul(share), "{one} * {share}");
+            }
         }
     }
 

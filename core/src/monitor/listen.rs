@@ -54,7 +54,8 @@ impl Side {
     /// The largest demand a pulse so far beyond neutral may mean.
     fn most(&self, beyond: i32) -> i32 {
         let travelled = i64::from(beyond.saturating_sub(self.dead).max(0));
-        let demand = travelled.saturating_mul(self.per_us.into()) >> 16;
+        // 31 bits by 31 bits.
+        let demand = travelled.wrapping_mul(self.per_us.into()) >> 16;
         i32::try_from(demand).unwrap_or(i32::MAX).min(ONE << FINER)
     }
 }
