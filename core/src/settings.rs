@@ -88,6 +88,7 @@ impl Settings {
     /// # Errors
     /// All mistakes at once, each with the setting's path, value and allowed range.
     #[expect(clippy::result_large_err, reason = "no heap to box it in; made once, at start-up")]
+    #[cold]
     #[inline(never)]
     pub fn prepare(&self, rate: TickRate) -> Result<Controller, SettingsErrors> {
         let mut check = Check::new();

@@ -21,6 +21,30 @@ pub(super) struct Cost {
     pub(super) ram: f64,
 }
 
+/// One tape's steps, in instructions.
+struct Counted {
+    instructions: f64,
+    ticks: f64,
+    worst: f64,
+    worst_at: (String, u32),
+}
+
+impl Counted {
+    /// The timer's ticks become instructions by the thousand that were timed.
+    fn new((name, answer): (&str, &Answer)) -> Self {
+        let counts = answer.counts;
+        let nothing = f64::from(counts.nothing);
+        let per_instruction = (f64::from(counts.thousand) - nothing) / 1_000.0;
+        let ticks = answer.checksums.len() as f64;
+        Self {
+            instructions: (counts.sum as f64 - ticks * nothing) / per_instruction,
+            ticks,
+            worst: (f64::from(counts.worst) - nothing) / per_instruction,
+            worst_at: (name.to_owned(), counts.worst_tick),
+        }
+    }
+}
+
 impl Cost {
     /// From the answers to the tapes, by name, and the images with and without the core.
     pub(super) fn new<'a>(
@@ -28,27 +52,16 @@ impl Cost {
         with: Size,
         without: Size,
     ) -> Self {
-        let counted = answers.clone().map(|(name, answer)| {
-            let counts = answer.counts;
-            let nothing = f64::from(counts.nothing);
-            let per_instruction = (f64::from(counts.thousand) - nothing) / 1_000.0;
-            let ticks = answer.checksums.len() as f64;
-            let sum = (counts.sum as f64 - ticks * nothing) / per_instruction;
-            let worst = (f64::from(counts.worst) - nothing) / per_instruction;
-            (sum, ticks, worst, (name.to_owned(), counts.worst_tick))
-        });
-        let counted: Vec<_> = counted.collect();
-        let total = |of: fn(&(f64, f64, f64, (String, u32))) -> f64| -> f64 {
-            counted.iter().map(of).sum()
-        };
-        let dearest = counted.iter().max_by(|one, other| one.2.total_cmp(&other.2));
+        let tapes: Vec<Counted> = answers.clone().map(Counted::new).collect();
+        let sum = |of: fn(&Counted) -> f64| -> f64 { tapes.iter().map(of).sum() };
+        let dearest = tapes.iter().max_by(|one, other| one.worst.total_cmp(&other.worst));
         let most = |of: fn(&Answer) -> u32| {
             answers.clone().map(|(_, answer)| of(answer)).max().map_or(f64::NAN, f64::from)
         };
         Self {
-            mean: total(|tape| tape.0) / total(|tape| tape.1),
-            worst: dearest.map_or(f64::NAN, |tape| tape.2),
-            worst_at: dearest.map(|tape| tape.3.clone()).unwrap_or_default(),
+            mean: sum(|tape| tape.instructions) / sum(|tape| tape.ticks),
+            worst: dearest.map_or(f64::NAN, |tape| tape.worst),
+            worst_at: dearest.map(|tape| tape.worst_at.clone()).unwrap_or_default(),
             stack: most(|answer| answer.counts.stack),
             state: most(|answer| answer.counts.state),
             controller: most(|answer| answer.counts.controller),

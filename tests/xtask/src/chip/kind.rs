@@ -34,18 +34,18 @@ pub(super) const CHIPS: [Chip; 3] = [
         name: "Cortex-M0",
         target: "thumbv6m-none-eabi",
         machine: ["microbit", "cortex-m0"],
-        budget: Budget { instructions: 1_200.0, flash: 12.0 * 1_024.0 },
+        budget: Budget { instructions: 2_500.0, flash: 24.0 * 1_024.0 },
     },
     Chip {
         name: "Cortex-M3",
         target: "thumbv7m-none-eabi",
         machine: ["mps2-an385", "cortex-m3"],
-        budget: Budget { instructions: 600.0, flash: 8.0 * 1_024.0 },
+        budget: Budget { instructions: 1_550.0, flash: 24.0 * 1_024.0 },
     },
     Chip {
         name: "Cortex-M4F",
         target: "thumbv7em-none-eabihf",
         machine: ["mps2-an386", "cortex-m4"],
-        budget: Budget { instructions: 600.0, flash: 8.0 * 1_024.0 },
+        budget: Budget { instructions: 1_400.0, flash: 21.0 * 1_024.0 },
     },
 ];

@@ -3,6 +3,7 @@
 mod answer;
 mod build;
 mod cost;
+mod drive;
 mod gate;
 mod kind;
 mod player;
@@ -55,7 +56,10 @@ pub(crate) fn check(readme: Readme) -> Result<(), Failure> {
     let (mut costs, mut overdrawn) = (Vec::new(), Vec::new());
     for chip in &CHIPS {
         let cost = check_one(&tools, chip, &tapes, &expected)?;
-        println!("{}: the same at every tick; no panic path, and the gate holds", chip.name);
+        println!(
+            "{}: the same at every tick and in the loop; no panic path, the gate holds",
+            chip.name
+        );
         overdrawn.extend(cost.overdrawn(chip));
         costs.push(cost);
     }
@@ -84,9 +88,22 @@ fn check_one(
     let player = Player::chip(chip, &PLAYER.build(tools, chip)?);
     let answers = compare(&player, tapes, expected)?;
     // The comparison must be able to fail.
-    let changed = Player::chip(chip, &CHANGED.build(tools, chip)?);
+    let mut changed = Player::chip(chip, &CHANGED.build(tools, chip)?);
+    changed.name += ", changed";
     if compare(&changed, tapes, expected).is_ok() {
         return Err(format!("{}: a changed onset went unseen", chip.name).into());
+    }
+    match (drive::same(&player)?, drive::same(&changed)?) {
+        (true, false) => {}
+        (false, _) => {
+            let (name, demo) = (chip.name, drive::DEMO);
+            return Err(
+                format!("{name}: with it in the loop {demo} runs otherwise; see out/chip").into()
+            );
+        }
+        (true, true) => {
+            return Err(format!("{}: in the loop a changed onset went unseen", chip.name).into());
+        }
     }
     gate::check(tools, chip)?;
     let with = Size::of(&FIRMWARE.build(tools, chip)?)?;

@@ -1,0 +1,75 @@
+//! Processor in the loop: the plant here, the controller on the chip, tick by tick.
+
+use std::fs;
+
+use easeoff_core::{Controller, Input, Output, State, TickRate};
+use easeoff_sim::columns::to_csv;
+use easeoff_sim::demo;
+use easeoff_sim::run::{DEFAULT_STEP_S, simulate, simulate_by};
+use easeoff_sim::scenario::Scenario;
+use easeoff_tape::{ACCEPTED, END, Head, Line, Stream, write_record};
+
+use super::Failure;
+use super::answer::frame;
+use super::build::top;
+use super::player::Player;
+
+/// The demo that is driven.
+pub(super) const DEMO: &str = "garden";
+
+/// Drives the demo with the chip as the controller and with the core in this program, into
+/// `out/chip/`; whether both tables are the same.
+///
+/// # Errors
+/// When the chip falls silent or the run cannot be finished.
+pub(super) fn same(player: &Player) -> Result<bool, Failure> {
+    let scenario = demo::scenario(DEMO).ok_or("the demo is broken")?;
+    let here = to_csv(&simulate(&scenario, DEFAULT_STEP_S)?.rows);
+    let there = by_chip(player, &scenario)?;
+    let folder = top().join("out/chip");
+    fs::create_dir_all(&folder)?;
+    fs::write(folder.join(format!("{}.csv", player.name)), &there)?;
+    fs::write(folder.join("host.csv"), &here)?;
+    Ok(here == there)
+}
+
+/// The run's table, with the chip as the controller.
+fn by_chip(player: &Player, scenario: &Scenario) -> Result<String, Failure> {
+    let mut child = player.command().spawn()?;
+    let (Some(input), Some(output)) = (child.stdin.take(), child.stdout.take()) else {
+        return Err("the chip has no line".into());
+    };
+    let mut line = Stream::new(output, input);
+    let silent = |_| format!("{} fell silent", player.name);
+    let rate = TickRate::new(scenario.rig.board.tick_hz).ok_or("the demo's rate is broken")?;
+    let head = Head { tune: scenario.tune, rate, mark_every: 1 };
+    head.write(&mut line).map_err(silent)?;
+    if line.byte().map_err(silent)? != ACCEPTED {
+        return Err("the chip refused the tune".into());
+    }
+    // The simulator knows no broken lines: the rest of the run coasts, and is thrown away.
+    let mut broken = None;
+    let run = simulate_by(scenario, DEFAULT_STEP_S, |_: &Controller, _: &mut State, input| {
+        if broken.is_none() {
+            match exchange(&mut line, input) {
+                Ok(output) => return output,
+                Err(error) => broken = Some(error),
+            }
+        }
+        Output::default()
+    })?;
+    if let Some(error) = broken {
+        return Err(error);
+    }
+    line.write(&[END]).and_then(|()| line.flush()).map_err(silent)?;
+    drop(line);
+    child.wait()?;
+    Ok(to_csv(&run.rows))
+}
+
+/// One tick: the input there, the output back.
+fn exchange(line: &mut impl Line, input: &Input) -> Result<Output, Failure> {
+    write_record(line, input).and_then(|()| line.flush()).map_err(|_| "the line is broken")?;
+    line.long().map_err(|_| "the line ended")?;
+    Ok(frame(line)?.output())
+}
