@@ -69,3 +69,18 @@ fn a_driver_and_a_servo_from_files() {
     let picture = fs::read_to_string(folder.path().join("out/run.svg")).unwrap();
     assert!(picture.contains("receiver browns out"));
 }
+
+/// T1. Thermal classes of IEC 60085, as tabulated by tnlab.org: what `insulation_class` stands for is written
+/// with the run.
+#[test]
+fn t1_thermal_classes_stand_for_their_temperatures() {
+    let classes =
+        [("A", 105.0), ("E", 120.0), ("B", 130.0), ("F", 155.0), ("H", 180.0), ("N", 200.0)];
+    for (class, limit_c) in classes {
+        let given = format!("insulation_class = \"{class}\"");
+        let folder = rig_folder("rig.toml", "insulation_class = \"B\"", &given);
+        good(folder.path(), &["drive", "mine", "--out", "out"]);
+        let written = fs::read_to_string(folder.path().join("out/run.json")).unwrap();
+        assert!(written.contains(&format!("\"winding_limit_c\": {limit_c:.1}")), "{class}");
+    }
+}

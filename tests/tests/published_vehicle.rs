@@ -125,6 +125,78 @@ fn b1_open_circuit_voltage_of_a_pouch_cell() {
     assert!(curve.windows(2).all(|pair| pair[1] >= pair[0]));
 }
 
+/// B3 and B5. PyBaMM parameter set Chen2020 (Chen et al. 2020), a 21700 cell of 5 A h; the polynomial of PyPI's
+/// thevenin 0.2.1 (NREL), at tenths. The curve meets every point and does not wiggle between them.
+#[test]
+fn b3_b5_other_cells_are_met_and_not_overshot() {
+    let chen = [
+        [0.0, 2.5],
+        [0.05, 3.1094],
+        [0.1, 3.2959],
+        [0.2, 3.4852],
+        [0.3, 3.5814],
+        [0.4, 3.6670],
+        [0.5, 3.7509],
+        [0.6, 3.8406],
+        [0.7, 3.9479],
+        [0.8, 4.0421],
+        [0.9, 4.0967],
+        [1.0, 4.2],
+    ];
+    let thevenin =
+        [2.8, 3.5042, 3.6614, 3.7138, 3.7698, 3.8297, 3.8879, 3.9552, 4.0421, 4.1486, 4.3];
+    let tenths = thevenin.iter().zip(0_u8..).map(|(volts, n)| [f64::from(n) / 10.0, *volts]);
+    let rig = demo::rig().unwrap();
+    for published in [chen.to_vec(), tenths.collect()] {
+        let pack = Pack::new(&PackData { ocv_v: published.clone(), ..rig.pack.clone() });
+        let cells = f64::from(rig.pack.cells);
+        for [charge, volts] in &published {
+            near(pack.open_v(*charge, 0.0) / cells, *volts, 0.5e-3);
+        }
+        let curve: Vec<f64> =
+            (0..=1_000).map(|i| pack.open_v(f64::from(i) / 1_000.0, 0.0)).collect();
+        assert!(curve.windows(2).all(|pair| pair[1] >= pair[0]));
+        // Against every second point alone: between them no further off than the step between points.
+        let thinned: Vec<[f64; 2]> = published.iter().copied().step_by(2).collect();
+        let coarse = Pack::new(&PackData { ocv_v: thinned, ..rig.pack.clone() });
+        for pair in published.windows(2).filter(|pair| pair[1][0] <= 0.9) {
+            let apart = coarse.open_v(pair[1][0], 0.0) / cells - pair[1][1];
+            assert!(apart.abs() < (pair[1][1] - pair[0][1]).max(0.05), "{pair:?}: {apart}");
+        }
+    }
+}
+
+/// B7. The pattern of IEC 61960's resistance test (second hand; the currents from memory): 0.2 C for 10 s, then
+/// 1 C for 1 s; the change of voltage over the change of current is the immediate resistance and what of the
+/// delayed one has come by then, `R_1 (1 - e^(-t / tau))` of each current (algebra).
+#[test]
+fn b7_the_two_step_resistance_test_finds_the_packs_resistance() {
+    let rig = demo::rig().unwrap();
+    let data = PackData { ocv_v: vec![[0.0, 3.7], [1.0, 3.7]], ..rig.pack.clone() };
+    let pack = Pack::new(&data);
+    let (low_a, high_a) = (0.2 * data.capacity_ah, data.capacity_ah);
+    let run = |now: State, amps: f64, seconds: u32| {
+        (0..seconds * 1_000).fold(now, |now, _| {
+            rk4(&now, 1.0e-3, |now| State {
+                delayed_v: pack.rates(amps, now.delayed_v).0,
+                ..State::default()
+            })
+        })
+    };
+    let volts =
+        |now: &State, amps: f64| pack.open_v(0.5, now.delayed_v) - pack.resistance_ohm * amps;
+    let after_low = run(State::default(), low_a, 10);
+    let after_high = run(after_low, high_a, 1);
+    let found = (volts(&after_low, low_a) - volts(&after_high, high_a)) / (high_a - low_a);
+    let come = |amps: f64, seconds: f64| {
+        amps * data.delayed_ohm_per_cell * (1.0 - libm::exp(-seconds / data.delayed_s))
+    };
+    let fades = libm::exp(-1.0 / data.delayed_s);
+    let delayed = come(high_a, 1.0) + come(low_a, 10.0) * (fades - 1.0);
+    let exact = pack.resistance_ohm + f64::from(data.cells) * delayed / (high_a - low_a);
+    near(found, exact, 1.0e-6 * exact);
+}
+
 /// Algebra, no publication claimed: on a slope a shorted motor does not hold, it creeps, at the speed
 /// whose short-circuit torque carries the weight: w = T R / K^2, T = m g sin(slope) r / G.
 #[test]
