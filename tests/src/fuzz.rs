@@ -39,9 +39,8 @@ pub const TARGETS: [Target; 5] = [
 
 /// A tune within its stated ranges, then any stretches of pulses and sensors.
 pub fn step_sequence(data: &[u8]) {
-    let mut bytes = Bytes::new(data);
-    let (tune, rate) = (tune::ranged(&mut bytes), tune::rate(&mut bytes));
-    run(&tune, rate, &mut bytes);
+    let (tune, rate, inputs) = sequence(data);
+    run(&tune, rate, inputs);
 }
 
 /// The tune, rate and inputs that [`step_sequence`] makes of any bytes.
@@ -58,14 +57,14 @@ pub fn settings(data: &[u8]) {
     let body = bytes.take(usize::from(length));
     let rate = tune::rate(&mut bytes);
     if let Ok(tune) = blob::read(&blob_around(blob::VERSION, body)) {
-        run(&tune, rate, &mut bytes);
+        run(&tune, rate, tune::inputs(&mut bytes));
     }
 }
 
-fn run(tune: &Settings, rate: TickRate, bytes: &mut Bytes<'_>) {
+fn run(tune: &Settings, rate: TickRate, inputs: impl IntoIterator<Item = Input>) {
     let Ok(controller) = tune.prepare(rate) else { return };
     let (mut state, mut watch) = (State::default(), CommandWatch::default());
-    for input in tune::inputs(bytes).take(MOST_TICKS) {
+    for input in inputs.into_iter().take(MOST_TICKS) {
         let output = controller.step(&mut state, &input);
         watch.look(tune, rate, &output);
     }

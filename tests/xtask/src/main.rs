@@ -2,7 +2,8 @@
 //!
 //! `cargo xtask pictures` draws the pictures of README and book again, into docs/src/pictures.
 //! `cargo xtask chip` holds the core on the chips that QEMU plays against the host and counts what it costs;
-//! `cargo xtask chip write` also puts the table into README.
+//! `cargo xtask chip tools` only looks for what that needs; `cargo xtask chip write` also puts the table
+//! into README.
 //! `cargo xtask reference FOLDER` writes the cases for the programs in `tests/reference` there.
 #![allow(
     clippy::arithmetic_side_effects,
@@ -35,9 +36,10 @@ fn main() -> ExitCode {
     let result = match asked[..] {
         ["pictures"] => pictures(Path::new("docs/src/pictures")),
         ["chip"] => chip::check(Readme::Compare),
+        ["chip", "tools"] => chip::tools(),
         ["chip", "write"] => chip::check(Readme::Write),
         ["reference", folder] => cases(Path::new(folder)),
-        _ => Err("usage: cargo xtask pictures, cargo xtask chip [write], or cargo xtask reference FOLDER".into()),
+        _ => Err("usage: cargo xtask pictures, cargo xtask chip [tools | write], or cargo xtask reference FOLDER".into()),
     };
     match result {
         Ok(()) => ExitCode::SUCCESS,

@@ -37,10 +37,15 @@ impl Answer {
         Ok(Self { checksums, frames, counts })
     }
 
-    /// The first tick at which the two differ.
+    /// The first tick at which the two differ: by the running checksum, or else by a frame.
     pub(super) fn parts_from(&self, other: &Self) -> Option<usize> {
         let checksums = self.checksums.iter().zip(&other.checksums);
-        checksums.enumerate().find(|(_, (ours, theirs))| ours != theirs).map(|(tick, _)| tick)
+        let frames = self.frames.iter().zip(&other.frames);
+        checksums
+            .enumerate()
+            .find(|(_, (ours, theirs))| ours != theirs)
+            .map(|(tick, _)| tick)
+            .or_else(|| frames.into_iter().find(|(a, b)| a != b).map(|(a, _)| a.tick as usize))
     }
 }
 

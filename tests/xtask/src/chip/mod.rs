@@ -39,6 +39,15 @@ pub(crate) enum Readme {
     Write,
 }
 
+/// What builds for the chips.
+///
+/// # Errors
+/// What is missing, and how to install it.
+pub(crate) fn tools() -> Result<(), Failure> {
+    println!("compiler: {}", Tools::find()?.version);
+    Ok(())
+}
+
 /// The whole comparison.
 ///
 /// # Errors
@@ -49,9 +58,8 @@ pub(crate) fn check(readme: Readme) -> Result<(), Failure> {
     let tapes = tape::all()?;
     let hosts = [host_player("dev", "debug")?, host_player("release", "release")?];
     let [debug, release] = &hosts;
-    let expected: Vec<Answer> =
-        tapes.iter().map(|tape| debug.play(tape, MARK_EVERY)).collect::<Result<_, _>>()?;
-    compare(release, &tapes, &expected)?;
+    let expected = play_all(debug, &tapes)?;
+    agree(release, &tapes, &expected)?;
     println!("{} tapes, {} ticks: debug and release agree", tapes.len(), ticks(&tapes));
     let (mut costs, mut overdrawn) = (Vec::new(), Vec::new());
     for chip in &CHIPS {
@@ -86,11 +94,11 @@ fn check_one(
     expected: &[Answer],
 ) -> Result<Cost, Failure> {
     let player = Player::chip(chip, &PLAYER.build(tools, chip)?);
-    let answers = compare(&player, tapes, expected)?;
+    let answers = agree(&player, tapes, expected)?;
     // The comparison must be able to fail.
     let mut changed = Player::chip(chip, &CHANGED.build(tools, chip)?);
     changed.name += ", changed";
-    if compare(&changed, tapes, expected).is_ok() {
+    if parting(tapes, expected, &play_all(&changed, tapes)?).is_none() {
         return Err(format!("{}: a changed onset went unseen", chip.name).into());
     }
     match (drive::same(&player)?, drive::same(&changed)?) {
@@ -112,23 +120,32 @@ fn check_one(
     Ok(Cost::new(names.zip(&answers), with, without))
 }
 
-/// Plays all tapes and compares every tick.
-fn compare(player: &Player, tapes: &[Tape], expected: &[Answer]) -> Result<Vec<Answer>, Failure> {
-    let mut answers = Vec::new();
-    for (tape, expected) in tapes.iter().zip(expected) {
-        let answer = player.play(tape, MARK_EVERY)?;
-        if let Some(tick) = expected.parts_from(&answer) {
-            let theirs = player.play(tape, 1)?.frames[tick];
-            let ours = tape.outputs()?[tick];
-            return Err(format!(
-                "{}, tape {}: differs from the host from tick {tick} on\nthere {:?}\nhere  {ours:?}",
-                player.name,
-                tape.name,
-                theirs.output()
-            )
-            .into());
-        }
-        answers.push(answer);
-    }
-    Ok(answers)
+/// Plays all tapes.
+fn play_all(player: &Player, tapes: &[Tape]) -> Result<Vec<Answer>, Failure> {
+    tapes.iter().map(|tape| player.play(tape, MARK_EVERY)).collect()
+}
+
+/// The first tape, and the tick on it, at which the answers are not as expected.
+fn parting<'t>(
+    tapes: &'t [Tape],
+    expected: &[Answer],
+    answers: &[Answer],
+) -> Option<(&'t Tape, usize)> {
+    tapes
+        .iter()
+        .zip(expected.iter().zip(answers))
+        .find_map(|(tape, (expected, answer))| Some((tape, expected.parts_from(answer)?)))
+}
+
+/// Plays all tapes and holds every tick against the expected.
+fn agree(player: &Player, tapes: &[Tape], expected: &[Answer]) -> Result<Vec<Answer>, Failure> {
+    let answers = play_all(player, tapes)?;
+    let Some((tape, tick)) = parting(tapes, expected, &answers) else { return Ok(answers) };
+    let theirs = player.play(tape, 1)?.frames[tick].output();
+    let ours = tape.outputs()?[tick];
+    Err(format!(
+        "{}, tape {}: differs from the host from tick {tick} on\nthere {theirs:?}\nhere  {ours:?}",
+        player.name, tape.name
+    )
+    .into())
 }
