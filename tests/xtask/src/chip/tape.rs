@@ -1,11 +1,12 @@
 //! What is played to host and chips: inputs as the simulator's rig measured them, and others.
 
 use easeoff_core::{
-    Amp, Celsius, Controller, HoldSettings, Input, Output, RestSettings, Settings, Speed,
-    StallSettings, State, TickRate, Volt,
+    Amp, Celsius, Controller, GiveWaySettings, HoldSettings, Input, Output, RestSettings,
+    ReversePolicy, Settings, Speed, StallSettings, State, TickRate, Volt,
 };
 use easeoff_sim::compare::{hold_kinds, onset_times};
 use easeoff_sim::demo;
+use easeoff_sim::hand::Motion;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate_by};
 use easeoff_sim::scenario::Scenario;
 use easeoff_tape::{Head, Line, Stream, write_record};
@@ -71,6 +72,26 @@ pub(super) fn all() -> Result<Vec<Tape>, Failure> {
     for (name, scenario) in hold_kinds(&of("snag")?) {
         tapes.push(recorded(&format!("snag, {name}"), &scenario)?);
     }
+    let mut back = of("snag")?;
+    back.course.snags.clear();
+    back.tune.mode.reverse = ReversePolicy::Direct;
+    back.hand.motion = Motion::ByTime(vec![
+        [0.0, 0.0],
+        [0.8, 0.0],
+        [1.0, 0.4],
+        [2.0, -0.4],
+        [3.0, 0.3],
+        [4.0, -0.3],
+        [5.0, 0.0],
+    ]);
+    back.hand.duration_s = 6.0;
+    tapes.push(recorded("back and forth", &back)?);
+    let mut gives_way = of("snag")?;
+    let give_way =
+        Some(GiveWaySettings { share: 0.25, after_ms: 500.0, ..GiveWaySettings::default() });
+    gives_way.tune.hold =
+        Some(HoldSettings { authority: 0.15, give_way, ..gives_way.tune.hold.unwrap_or_default() });
+    tapes.push(recorded("snag, giving way", &gives_way)?);
     tapes.push(limits(&tapes[0]));
     let mut draws = ChaCha8Rng::seed_from_u64(5);
     for number in 1..=RANDOM {
