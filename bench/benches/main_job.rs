@@ -6,9 +6,9 @@ use std::time::Duration;
 
 use criterion::{BatchSize, Criterion, criterion_group, criterion_main};
 use easeoff_core::{Amp, Celsius, Input, Microseconds, Speed, State, TickRate, Volt};
-use easeoff_sim::cli::one_run_results;
 use easeoff_sim::compare::variants;
 use easeoff_sim::demo;
+use easeoff_sim::publish::one_run_results;
 use easeoff_sim::run::{DEFAULT_STEP_S, Simulation, simulate};
 
 fn core_step(criterion: &mut Criterion) {

@@ -47,6 +47,8 @@ pub mod chart;
 pub mod picture;
 pub mod compare;
 pub mod words;
+pub mod html;
 pub mod report;
 pub mod output;
+pub mod publish;
 pub mod cli;

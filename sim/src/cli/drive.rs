@@ -1,0 +1,115 @@
+//! `easeoff drive`: one run, or the demos' runs side by side.
+
+use std::path::{Path, PathBuf};
+
+use textplots::{Chart, Plot, Shape};
+
+use super::failure::Failure;
+use super::measure::Measure;
+use super::scene::{Scene, Scened};
+use super::{Outcome, wrote};
+use crate::compare::{Variant, hold_kinds, let_off_sheet, onset_times, snag_sheet, variants};
+use crate::publish::{one_run_results, runs_record, side_by_side_results};
+use crate::score::Value;
+use crate::words::{CAUTIONS, amount, sentences, warnings};
+
+/// What to drive, and where the results go.
+#[derive(clap::Args)]
+pub(super) struct Drive {
+    #[command(flatten)]
+    scene: Scene,
+    /// Write results here [default: out/ and the demo's or folder's name].
+    #[arg(long)]
+    out: Option<PathBuf>,
+    #[command(flatten)]
+    measure: Measure,
+}
+
+impl Drive {
+    pub(super) fn run(&self) -> Result<Outcome, Failure> {
+        let Scened { demo, name, scenario } = self.scene.load()?;
+        let out = self.out.clone().unwrap_or_else(|| Path::new("out").join(&name));
+        let (slope, step_s) = (self.measure.creep_slope_deg, self.measure.step_s());
+        match demo.map(|demo| demo.name) {
+            Some("let-off") => {
+                let runs = variants(onset_times(&scenario), slope, step_s)?;
+                side_by_side(
+                    "let-off",
+                    "Easing off",
+                    &runs,
+                    &let_off_sheet(&runs, slope),
+                    slope,
+                    &out,
+                )
+            }
+            Some("snag") => {
+                let runs = variants(hold_kinds(&scenario), slope, step_s)?;
+                side_by_side("snag", "Hidden bogging", &runs, &snag_sheet(&runs), slope, &out)
+            }
+            _ => {
+                let runs = variants(vec![(name.clone(), scenario)], slope, step_s)?;
+                one_run(&name, &runs, slope, &out)
+            }
+        }
+    }
+}
+
+fn one_run(name: &str, runs: &[Variant], slope: f64, out: &Path) -> Result<Outcome, Failure> {
+    one_run_results(name, runs, slope)?.write(out)?;
+    let mut text = String::new();
+    for variant in runs {
+        text.push_str(&terminal_chart(variant));
+        let said = sentences(&variant.scores, slope).into_iter();
+        for sentence in said.chain(warnings(&variant.scenario, slope)) {
+            text.push_str(&format!("- {sentence}\n"));
+        }
+    }
+    text.push_str(&format!("\nCaution: {}\n", CAUTIONS[0]));
+    text.push_str(&wrote(out, "run.svg run.png run.csv run.json report.html"));
+    Ok(Outcome { text, record: runs_record(runs, slope) })
+}
+
+fn side_by_side(
+    name: &str,
+    title: &str,
+    runs: &[Variant],
+    sheet: &crate::chart::Sheet,
+    slope: f64,
+    out: &Path,
+) -> Result<Outcome, Failure> {
+    side_by_side_results(name, title, runs, sheet, slope)?.write(out)?;
+    let mut text = format!("{}\n\n", sheet.title);
+    let mut line = |name: &str, cells: &mut dyn Iterator<Item = String>| {
+        let cells: String = cells.map(|cell| format!("{cell:<28}")).collect();
+        text.push_str(format!("{name:<20}{cells}").trim_end());
+        text.push('\n');
+    };
+    line("", &mut runs.iter().map(|variant| variant.name.clone()));
+    let shown = runs.first().map(|variant| variant.scores.list.as_slice()).unwrap_or_default();
+    for score in shown.iter().filter(|score| score.value != Value::NotInThisRun) {
+        let of = |variant: &Variant| amount(variant.scores.value(score.name), score.unit);
+        line(score.name, &mut runs.iter().map(of));
+    }
+    text.push_str(&format!("\nCaution: {}\n", CAUTIONS[0]));
+    text.push_str(&wrote(out, &format!("{name}.svg {name}.png run.json report.html")));
+    Ok(Outcome { text, record: runs_record(runs, slope) })
+}
+
+/// Wheel speed over time, in characters.
+fn terminal_chart(variant: &Variant) -> String {
+    let rows = &variant.run.rows;
+    let radius = variant.scenario.rig.wheels.radius_m;
+    let stride = rows.len().div_ceil(300).max(1);
+    let points: Vec<(f32, f32)> = rows
+        .iter()
+        .step_by(stride)
+        .map(|row| (row.time_s as f32, (row.plant.now.wheel_rad_s * radius) as f32))
+        .collect();
+    let end = points.last().map_or(1.0, |point| point.0.max(0.1));
+    let mut chart = Chart::new(140, 40, 0.0, end);
+    let line = Shape::Lines(&points);
+    let chart = chart.lineplot(&line);
+    chart.axis();
+    chart.figures();
+    format!("{}: wheel speed in m/s over time in s\n\n{chart}\n", variant.name)
+}

@@ -1,0 +1,50 @@
+//! Why the program ends without a result, and the exit code that says so.
+
+use crate::mistake::Refusal;
+use crate::output::WriteError;
+use crate::run::RunError;
+
+/// Why the program ends without a result.
+pub(super) enum Failure {
+    Refused(Vec<Refusal>),
+    Usage(String),
+    Run(RunError),
+    Write(WriteError),
+    Drawing(String),
+}
+
+impl From<RunError> for Failure {
+    fn from(error: RunError) -> Self {
+        Self::Run(error)
+    }
+}
+
+impl From<WriteError> for Failure {
+    fn from(error: WriteError) -> Self {
+        Self::Write(error)
+    }
+}
+
+impl From<String> for Failure {
+    fn from(error: String) -> Self {
+        Self::Drawing(error)
+    }
+}
+
+impl Failure {
+    /// What to say, and the exit code.
+    pub(super) fn tell(&self) -> (String, u8) {
+        match self {
+            Self::Refused(refusals) => {
+                let texts: Vec<String> = refusals.iter().map(Refusal::render).collect();
+                let count: usize = refusals.iter().map(|refusal| refusal.mistakes.len()).sum();
+                let noun = if count == 1 { "mistake" } else { "mistakes" };
+                (format!("{}\n\n{count} {noun}; nothing was written", texts.join("\n\n")), 2)
+            }
+            Self::Usage(text) => (format!("error: {text}; nothing was written"), 2),
+            Self::Run(error) => (format!("error: {error}; nothing was written"), 3),
+            Self::Drawing(error) => (format!("error: a picture failed: {error}"), 3),
+            Self::Write(error) => (format!("error: {error}"), 4),
+        }
+    }
+}

@@ -1,0 +1,36 @@
+//! How finely to simulate, and on which slope creep is measured.
+
+use crate::run::DEFAULT_STEP_S;
+
+/// What every command that runs the plant lets one choose.
+#[derive(clap::Args, Clone, Copy)]
+pub(super) struct Measure {
+    /// Slope on which creep is measured [degrees].
+    #[arg(long, default_value_t = 12.0, value_parser = slope, allow_negative_numbers = true)]
+    pub(super) creep_slope_deg: f64,
+    /// The plant's step [us], 10 to 1000; it is rounded to divide the control tick.
+    #[arg(long, default_value_t = DEFAULT_STEP_S * 1.0e6, value_parser = step, allow_negative_numbers = true)]
+    step_us: f64,
+}
+
+impl Measure {
+    pub(super) fn step_s(self) -> f64 {
+        self.step_us * 1.0e-6
+    }
+}
+
+fn slope(text: &str) -> Result<f64, String> {
+    within(text, 0.0, 45.0)
+}
+
+fn step(text: &str) -> Result<f64, String> {
+    within(text, 10.0, 1_000.0)
+}
+
+/// A number within a range, or what is allowed.
+pub(super) fn within(text: &str, min: f64, max: f64) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(value) if (min..=max).contains(&value) => Ok(value),
+        _ => Err(format!("allowed is a number from {min} to {max}")),
+    }
+}

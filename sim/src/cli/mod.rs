@@ -1,0 +1,80 @@
+//! The command line: what to read, what to run, what to write and what to say.
+//!
+//! Exit codes: 0 done; 2 the command line or a file is refused, nothing was written; 3 the run could
+//! not be finished, nothing was written; 4 the results could not be written.
+
+mod drive;
+mod failure;
+mod measure;
+mod scene;
+mod start;
+mod telemetry;
+
+use std::io::Write;
+use std::path::Path;
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+use crate::publish::pretty;
+
+/// Try throttle and drag-brake settings of a small electric vehicle before flashing them.
+#[derive(Parser)]
+#[command(name = "easeoff", version, arg_required_else_help = true)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Task,
+    /// Print what was found as JSON instead of words.
+    #[arg(long, global = true)]
+    json: bool,
+}
+
+#[derive(Subcommand)]
+enum Task {
+    /// Drive one rig over one course and write pictures, scores and the whole trace.
+    ///
+    /// Without a folder or files it drives the built-in demo. Example: easeoff drive my-rig
+    Drive(drive::Drive),
+    /// Write the demo's files into a folder, commented, ready to edit.
+    ///
+    /// Example: easeoff new my-rig, edit my-rig/tune.toml, easeoff drive my-rig
+    New(start::New),
+    /// Read telemetry that a board sent and write it as a table.
+    ///
+    /// Example: easeoff telemetry board.bin
+    Telemetry(telemetry::Telemetry),
+}
+
+/// What a command has to say: to a person, and to a program.
+struct Outcome {
+    text: String,
+    record: serde_json::Value,
+}
+
+/// Runs the program on its arguments.
+pub fn main() -> ExitCode {
+    let Arguments { command, json } = Arguments::parse();
+    let result = match command {
+        Task::Drive(task) => task.run(),
+        Task::New(task) => task.run(),
+        Task::Telemetry(task) => task.run(),
+    };
+    match result {
+        Ok(outcome) => {
+            let text = if json { pretty(&outcome.record) } else { outcome.text };
+            // A reader that closed the pipe has seen enough.
+            let _ = std::io::stdout().write_all(text.as_bytes());
+            ExitCode::SUCCESS
+        }
+        Err(failure) => {
+            let (text, code) = failure.tell();
+            let _ = writeln!(std::io::stderr(), "{text}");
+            ExitCode::from(code)
+        }
+    }
+}
+
+/// The last line of what is said: where the results are.
+fn wrote(out: &Path, names: &str) -> String {
+    format!("Wrote to {}: {names}\n", out.display())
+}

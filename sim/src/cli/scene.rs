@@ -1,0 +1,96 @@
+//! Which rig, tune, course and hand a command works on.
+
+use std::path::{Path, PathBuf};
+
+use super::failure::Failure;
+use crate::demo::{DEMOS, Demo};
+use crate::folder::Folder;
+use crate::scenario::{Files, Scenario};
+
+/// The four files, from a folder, a demo, or named one by one.
+#[derive(clap::Args)]
+pub(super) struct Scene {
+    /// A folder with rig.toml, tune.toml, course.toml and hand.toml.
+    folder: Option<PathBuf>,
+    /// A built-in demo: garden, let-off or snag.
+    #[arg(long, conflicts_with = "folder")]
+    demo: Option<String>,
+    /// Read the rig from this file instead.
+    #[arg(long)]
+    rig: Option<PathBuf>,
+    /// Read the tune from this file instead.
+    #[arg(long)]
+    tune: Option<PathBuf>,
+    /// Read the course from this file instead.
+    #[arg(long)]
+    course: Option<PathBuf>,
+    /// Read the hand from this file instead.
+    #[arg(long)]
+    hand: Option<PathBuf>,
+}
+
+/// A scene read and found good.
+pub(super) struct Scened {
+    /// The demo it is from, if it is.
+    pub(super) demo: Option<&'static Demo>,
+    /// The folder's or the demo's name.
+    pub(super) name: String,
+    /// What it says.
+    pub(super) scenario: Scenario,
+}
+
+impl Scene {
+    /// Where the four files are, the demo if there is one, and what to call it.
+    pub(super) fn files(&self) -> Result<(Option<&'static Demo>, String, Files), Failure> {
+        let demo = match (&self.folder, &self.demo) {
+            (Some(_), _) => None,
+            (None, name) => Some(find_demo(name.as_deref().unwrap_or("garden"))?),
+        };
+        let (base, name) = match (demo, &self.folder) {
+            (Some(demo), _) => (Folder::Embedded(demo.files), demo.name.to_owned()),
+            (None, folder) => in_folder(folder.clone().unwrap_or_default()),
+        };
+        let mut files = Files::in_folder(&base);
+        for (place, given) in [
+            (&mut files.rig, &self.rig),
+            (&mut files.tune, &self.tune),
+            (&mut files.course, &self.course),
+            (&mut files.hand, &self.hand),
+        ] {
+            if let Some(path) = given {
+                *place = beside(path);
+            }
+        }
+        Ok((demo, name, files))
+    }
+
+    /// Reads the files.
+    pub(super) fn load(&self) -> Result<Scened, Failure> {
+        let (demo, name, files) = self.files()?;
+        let scenario = Scenario::load(&files).map_err(Failure::Refused)?;
+        Ok(Scened { demo, name, scenario })
+    }
+}
+
+/// A folder on disk with its name; `.` takes the folder's real name.
+fn in_folder(folder: PathBuf) -> (Folder, String) {
+    let whole = folder.canonicalize().unwrap_or_else(|_| folder.clone());
+    let name = whole.file_name().map_or("run".into(), |name| name.to_string_lossy().into());
+    (Folder::Disk(folder), name)
+}
+
+pub(super) fn find_demo(name: &str) -> Result<&'static Demo, Failure> {
+    DEMOS.iter().find(|demo| demo.name == name).ok_or_else(|| {
+        let names: Vec<&str> = DEMOS.iter().map(|demo| demo.name).collect();
+        Failure::Usage(format!("there is no demo \"{name}\"; allowed is {}", names.join(", ")))
+    })
+}
+
+/// A named file, looked up in its own folder, so that what it names in turn is found beside it.
+pub(super) fn beside(path: &Path) -> (Folder, String) {
+    let parent = path.parent().unwrap_or(Path::new("")).to_owned();
+    match path.file_name() {
+        Some(name) => (Folder::Disk(parent), name.to_string_lossy().into()),
+        None => (Folder::Disk(path.to_owned()), String::new()),
+    }
+}

@@ -1,0 +1,96 @@
+//! What a command writes, not yet on disk: pictures, tables, the page and the record.
+
+use serde_json::json;
+
+use crate::canvas::{Picture, png, svg};
+use crate::chart::Sheet;
+use crate::columns::to_csv;
+use crate::compare::Variant;
+use crate::html::Figure;
+use crate::output::Results;
+use crate::picture::run_sheet;
+use crate::report::page;
+
+/// Everything one run writes, not yet on disk.
+///
+/// # Errors
+/// When a picture cannot be drawn.
+pub fn one_run_results(name: &str, runs: &[Variant], slope: f64) -> Result<Results, String> {
+    let mut results = Results::default();
+    for variant in runs {
+        let title = format!("Run: {name}");
+        let sheet = run_sheet(&title, &variant.scenario, &variant.run, &variant.scores);
+        let drawing = draw(&mut results, "run", &sheet)?;
+        results.add("run.csv", to_csv(&variant.run.rows));
+        let figure = Figure { caption: sheet.subtitle, svg: drawing };
+        results.add("report.html", page(&title, runs, &[figure], slope));
+    }
+    results.add("run.json", pretty(&runs_record(runs, slope)));
+    Ok(results)
+}
+
+/// Everything several runs write that differ in one thing: a picture of all of them, and a folder for
+/// each.
+///
+/// # Errors
+/// When a picture cannot be drawn.
+pub fn side_by_side_results(
+    name: &str,
+    title: &str,
+    runs: &[Variant],
+    sheet: &Sheet,
+    slope: f64,
+) -> Result<Results, String> {
+    let mut results = Results::default();
+    let mut figures =
+        vec![Figure { caption: sheet.subtitle.clone(), svg: draw(&mut results, name, sheet)? }];
+    for variant in runs {
+        let words: Vec<&str> = variant.name.split([' ', '%']).filter(|w| !w.is_empty()).collect();
+        let folder = words.join("-");
+        let single = run_sheet(&variant.name, &variant.scenario, &variant.run, &variant.scores);
+        let drawing = draw(&mut results, &format!("{folder}/run"), &single)?;
+        results.add(format!("{folder}/run.csv"), to_csv(&variant.run.rows));
+        figures.push(Figure { caption: variant.name.clone(), svg: drawing });
+    }
+    results.add("run.json", pretty(&runs_record(runs, slope)));
+    results.add("report.html", page(title, runs, &figures, slope));
+    Ok(results)
+}
+
+/// Adds a picture as SVG and PNG; returns the SVG.
+///
+/// # Errors
+/// When it cannot be drawn.
+pub fn draw(results: &mut Results, name: &str, picture: &impl Picture) -> Result<String, String> {
+    let drawing = svg(picture)?;
+    results.add(format!("{name}.svg"), drawing.clone());
+    results.add(format!("{name}.png"), png(picture)?);
+    Ok(drawing)
+}
+
+/// What was run, for a program to read.
+pub fn runs_record(runs: &[Variant], slope: f64) -> serde_json::Value {
+    let runs: Vec<serde_json::Value> = runs
+        .iter()
+        .map(|variant| {
+            json!({
+                "name": variant.name,
+                "settings_sha256": variant.scenario.hash(),
+                "scores": variant.scores.list,
+                "settings": variant.scenario,
+            })
+        })
+        .collect();
+    record(json!({ "creep_slope_deg": slope, "runs": runs }))
+}
+
+/// A record with the field by which a folder is known as one of ours.
+pub fn record(mut fields: serde_json::Value) -> serde_json::Value {
+    fields["easeoff"] = json!(env!("CARGO_PKG_VERSION"));
+    fields
+}
+
+/// JSON as it is printed and written.
+pub fn pretty(record: &serde_json::Value) -> String {
+    format!("{record:#}\n")
+}
