@@ -32,9 +32,11 @@ pub enum Command {
         /// Signed share, -1 to 1.
         duty: Duty,
     },
-    /// Short the windings for this share of each period.
+    /// Brake with this share of the shorted motor's current: short the windings for this share of
+    /// time, where the bridge switches slowly beside L/R; see
+    /// [`for_fast_bridge`](crate::Controller::for_fast_bridge) for the usual fast PWM.
     Brake {
-        /// Share of time, 0 to 1.
+        /// Share of the current, 0 to 1.
         strength: Strength,
     },
 }

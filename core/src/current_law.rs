@@ -6,7 +6,7 @@ use fixed::types::I16F16;
 
 use crate::motor::Motor;
 use crate::ramp::TickRate;
-use crate::units::{Amp, Strength, Volt, part, prepared, product};
+use crate::units::{Amp, Strength, Volt, part, prepared, product, quotient};
 
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct CurrentLaw {
@@ -67,17 +67,6 @@ impl CurrentLaw {
         let change = part(right.min(I16F16::ONE).saturating_sub(base), QUARTER);
         Strength::saturate(base.saturating_add(change))
     }
-}
-
-/// `part / whole`, rounded down, for 0 < part < whole. Below a volt 32 bits hold the dividend, and a
-/// small chip is spared the long division.
-fn quotient(part: I16F16, whole: I16F16) -> I16F16 {
-    let bits = |value: I16F16| u32::try_from(value.to_bits()).unwrap_or_default();
-    if part < I16F16::ONE {
-        let share = (bits(part) << 16).checked_div(bits(whole)).unwrap_or_default();
-        return I16F16::from_bits(share.cast_signed());
-    }
-    part.checked_div(whole).unwrap_or(I16F16::ONE)
 }
 
 #[cfg(test)]

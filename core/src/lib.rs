@@ -71,6 +71,7 @@ mod settings;
 mod recorder;
 
 // Beside the path.
+mod fast_bridge;
 mod calibrate;
 
 // What leaves the board and comes back.

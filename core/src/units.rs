@@ -212,6 +212,17 @@ pub(crate) fn product(one: I16F16, other: I16F16) -> I16F16 {
     I16F16::from_bits(i32::try_from(wide).unwrap_or(most))
 }
 
+/// `part / whole`, rounded down, for 0 < part < whole. Below a volt 32 bits hold the dividend, and a
+/// small chip is spared the long division.
+pub(crate) fn quotient(part: I16F16, whole: I16F16) -> I16F16 {
+    let bits = |value: I16F16| u32::try_from(value.to_bits()).unwrap_or_default();
+    if part < I16F16::ONE {
+        let share = (bits(part) << 16).checked_div(bits(whole)).unwrap_or_default();
+        return I16F16::from_bits(share.cast_signed());
+    }
+    part.checked_div(whole).unwrap_or(I16F16::ONE)
+}
+
 /// Fixed from float while preparing: NaN and overflow become 0, which the range checks reported.
 #[inline(never)]
 pub(crate) fn prepared(value: f32) -> I16F16 {

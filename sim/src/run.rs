@@ -216,7 +216,13 @@ impl<'s> Simulation<'s> {
         let time_s = self.ticks as f64 * self.tick_s;
         let input = self.sense();
         let output = step(&self.controller, &mut self.controller_state, &input);
-        let action = Action::from(output.command);
+        // The averaged bridge gives every share the current it stands for.
+        let resolved = self.plant.switches() && self.scenario.rig.board.fast_bridge_law;
+        let action = Action::from(if resolved {
+            self.controller.for_fast_bridge(&output, input.voltage)
+        } else {
+            output.command
+        });
         let flows = self.plant.flows(&self.state, action);
         let mut row = Row { time_s, plant: self.state, flows, output };
         for _ in 0..self.steps_per_tick {

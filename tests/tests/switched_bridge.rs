@@ -9,6 +9,7 @@
     reason = "tests compute and panic"
 )]
 
+use easeoff_core::{Command, Output, Settings, Speed, Strength, TickRate, Volt};
 use easeoff_sim::course::Course;
 use easeoff_sim::demo;
 use easeoff_sim::plant::Plant;
@@ -16,6 +17,9 @@ use easeoff_sim::plant::bridge::Action;
 use easeoff_sim::plant::ledger::Ledger;
 use easeoff_sim::rig::Rig;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
+use easeoff_sim::scenario::Scenario;
+use easeoff_sim::score::{Value, scores};
+use easeoff_sim::tune::motor_settings;
 use easeoff_tests::near;
 
 /// The demo rig with a rotor so heavy that its speed hardly changes, without friction.
@@ -159,6 +163,62 @@ fn with_a_fast_pwm_a_partial_brake_is_a_boost_converter() {
         near(motor_a, exact, 0.06 * exact.abs());
         assert!(motor_a.abs() < 0.06 * share * emf_v / ohm, "hardly any brake");
     }
+}
+
+/// What the brake is told by the core's law for a fast bridge makes the current that the averaged brake
+/// stands for: `i = s e / R` (algebra; the relations are those above).
+#[test]
+fn the_law_for_a_fast_bridge_brakes_as_asked() {
+    let rig = bench();
+    let tune = Settings { motor: motor_settings(&rig), ..Settings::default() };
+    let controller = tune.prepare(TickRate::new(1_000).unwrap()).unwrap();
+    let ohm = rig.motor.resistance_ohm + rig.bridge.resistance_ohm;
+    for speed in [200.0, 600.0, 1_000.0] {
+        let emf_v = rig.motor.constant() * speed;
+        for asked in [0.1, 0.3, 0.6, 0.9, 1.0] {
+            let mut output = Output::default();
+            output.command = Command::Brake { strength: Strength::new(asked).unwrap() };
+            output.trace.speed = Speed::new((speed / rig.gears.ratio()) as f32);
+            let mut bus_v = 11.1;
+            let mut braked_a = 0.0;
+            // The board measures the bus, which rises with what comes back.
+            for _ in 0..4 {
+                let command = controller.for_fast_bridge(&output, Volt::new(bus_v as f32));
+                let [motor_a, pack_a] =
+                    means(&switched(&rig, 16_000.0), Action::from(command), speed);
+                let plant = Plant::new(&rig, &course());
+                let rest = plant.at_rest(&rig, 1.0).now;
+                bus_v = plant.pack.open_v(rest.charge, 0.0) - plant.pack.resistance_ohm * pack_a;
+                braked_a = -motor_a;
+            }
+            let due_a = f64::from(asked) * emf_v / ohm;
+            println!("{speed} rad/s, {asked}: {braked_a:.3} A, asked {due_a:.3}");
+            near(braked_a, due_a, 0.002 * due_a + 0.005);
+        }
+    }
+}
+
+/// The let-off demo on a synchronous bridge at 16 kHz: with the law it stops as on the average, without
+/// it it does not stop at all.
+#[test]
+fn with_the_law_the_demo_stops_as_on_the_average() {
+    let mut scenario = demo::scenario("let-off").unwrap();
+    scenario.rig.bridge.synchronous = true;
+    let stop = |scenario: &Scenario| {
+        let run = simulate(scenario, DEFAULT_STEP_S).unwrap();
+        let scores = scores(scenario, &run, 12.0, DEFAULT_STEP_S).unwrap();
+        (scores.value("run-on"), scores.value("lurch"))
+    };
+    let averaged = stop(&scenario);
+    scenario.rig.bridge.switched_hz = Some(16_000.0);
+    let told = stop(&scenario);
+    scenario.rig.board.fast_bridge_law = false;
+    let untold = stop(&scenario);
+    println!("averaged {averaged:?}, by the law {told:?}, without {untold:?}");
+    let number = |value: Value| value.number().unwrap();
+    near(number(told.0), number(averaged.0), 0.08 * number(averaged.0));
+    near(number(told.1), number(averaged.1), 0.08 * number(averaged.1));
+    assert_eq!(untold.0, Value::Never);
 }
 
 /// A whole run of the demo, resolved: the energy adds up, and a synchronous bridge drives as on the

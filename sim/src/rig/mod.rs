@@ -190,6 +190,9 @@ pub struct Board {
     pub current_sensor: bool,
     /// Whether it measures winding temperature.
     pub temperature_sensor: bool,
+    /// Whether it takes the brake's share to the bridge through the core's law for a fast PWM; heard
+    /// only where every period is resolved.
+    pub fast_bridge_law: bool,
 }
 
 /// How well the board measures; all zeros: exactly.

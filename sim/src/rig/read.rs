@@ -227,6 +227,7 @@ fn board(table: &Table<'_>) -> Board {
         speed_sensor: table.flag_or("speed_sensor", true),
         current_sensor: table.flag_or("current_sensor", true),
         temperature_sensor: table.flag_or("temperature_sensor", true),
+        fast_bridge_law: table.flag_or("fast_bridge_law", true),
     }
 }
 

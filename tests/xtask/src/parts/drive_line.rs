@@ -73,7 +73,7 @@ pub(crate) fn friction(rig: &Rig) -> Sheet {
 }
 
 pub(crate) fn snag() -> Sheet {
-    let line = |then: AfterBreak, name: &str, colour| {
+    let line = |then: AfterBreak| {
         let snags = [Snag { at_m: 0.0, stiffness_n_m_per_rad: 0.12, break_n_m: 1.2, then }];
         let mut snagged = Snagged::default();
         // On to three turns, a turn back, and on again.
@@ -87,18 +87,19 @@ pub(crate) fn snag() -> Sheet {
             snagged.settle(&snags, 1.0, turns * TAU);
             (turns, snagged.torque(&snags, turns * TAU))
         });
-        Series { name: name.into(), points: points.collect(), colour }
+        let torque = Series { name: String::new(), points: points.collect(), colour: colour::BLUE };
+        let stands = graph("", colour::GREY, 0.0..=4.0, |_| 1.2);
+        vec![stands, torque]
     };
-    let stays = line(AfterBreak::Stays, "drags on", colour::BLUE);
-    let tears = line(AfterBreak::LetsGo, "tears", colour::VERMILION);
-    let mut torque = panel("torque against the wheels, N m", vec![stays, tears], 1.0, 0.0..1.6);
-    torque.levels = vec![(1.2, "what it stands".into())];
+    let one = |label: &str, then| panel(label, line(then), 1.0, 0.0..1.6);
+    let tears = one("one that tears: torque against the wheels, N m", AfterBreak::LetsGo);
+    let stays = one("one that drags on: torque against the wheels, N m", AfterBreak::Stays);
     sheet(
         "A snag winds up with the wheel until it tears, or drags on",
-        "0.12 N m per radian up to 1.2 N m; three turns forward, one back, and on again",
-        vec![torque],
+        "0.12 N m per radian up to 1.2 N m (grey); three turns forward, one back, and on again",
+        vec![tears, stays],
         0.0..4.0,
         "turns of the wheel since it caught",
-        440,
+        560,
     )
 }

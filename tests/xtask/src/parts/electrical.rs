@@ -1,5 +1,6 @@
 //! Pack, bridge, motor.
 
+use easeoff_core::{Command, Controller, Output, Settings, Speed, Strength, TickRate, Volt};
 use easeoff_sim::chart::{Series, Sheet, colour};
 use easeoff_sim::course::Course;
 use easeoff_sim::demo;
@@ -9,6 +10,7 @@ use easeoff_sim::plant::cogging::Cogging;
 use easeoff_sim::plant::motor::Motor;
 use easeoff_sim::plant::pack::Pack;
 use easeoff_sim::rig::{MotorData, Rig};
+use easeoff_sim::tune::motor_settings;
 
 use super::{graph, with};
 use crate::stages::Failure;
@@ -74,21 +76,25 @@ pub(crate) fn motor(rig: &Rig) -> Sheet {
     };
     let x = 0.0..=20.0;
     let rad_s = |krpm: f64| krpm * 1_000.0 * std::f64::consts::TAU / 60.0;
-    let torque =
-        |winding_c, magnet_c| move |krpm: f64| at(winding_c, magnet_c, rad_s(krpm)).1.max(-0.1);
+    let torque = |winding_c, magnet_c| move |krpm: f64| at(winding_c, magnet_c, rad_s(krpm)).1;
     let share = |winding_c, magnet_c| {
         move |krpm: f64| {
             let (amps, n_m) = at(winding_c, magnet_c, rad_s(krpm));
-            if n_m < 0.0 { 0.0 } else { 100.0 * n_m * rad_s(krpm) / (volts * amps) }
+            if n_m < 0.0 { n_m } else { 100.0 * n_m * rad_s(krpm) / (volts * amps) }
         }
     };
+    // Up to the free speed; beyond it the motor would have to be turned.
+    let driving = |mut line: Series| {
+        line.points.retain(|point| point.1 >= 0.0);
+        line
+    };
     let torques = vec![
-        graph("20 degrees", colour::BLUE, x.clone(), torque(20.0, 20.0)),
-        graph("hot", colour::VERMILION, x.clone(), torque(120.0, 80.0)),
+        driving(graph("20 degrees", colour::BLUE, x.clone(), torque(20.0, 20.0))),
+        driving(graph("hot", colour::VERMILION, x.clone(), torque(120.0, 80.0))),
     ];
     let shares = vec![
-        graph("", colour::BLUE, x.clone(), share(20.0, 20.0)),
-        graph("", colour::VERMILION, x, share(120.0, 80.0)),
+        driving(graph("", colour::BLUE, x.clone(), share(20.0, 20.0))),
+        driving(graph("", colour::VERMILION, x, share(120.0, 80.0))),
     ];
     sheet(
         "Hot, a motor pulls less and runs a little faster",
@@ -154,17 +160,50 @@ pub(crate) fn brake(rig: &Rig) -> Result<Sheet, Failure> {
         line("PWM at 50 Hz", colour::GREEN, Some(50.0)),
         line("1 kHz", colour::ORANGE, Some(1_000.0)),
         line("16 kHz", colour::VERMILION, Some(16_000.0)),
+        told(&held, &course, rad_s)?,
     ];
     let emf_v = rig.motor.constant() * rad_s;
     let bus_v = Pack::new(&rig.pack).open_v(rig.pack.charge, 0.0);
     let mut current = panel("mean braking current, A", lines, 1.0, 0.0..80.0);
     current.marks = vec![(1.0 - emf_v / bus_v, "1 - K w / V".into())];
     Ok(sheet(
-        "A fast PWM hardly brakes below 1 - K w / V, and then all at once",
+        "A fast PWM brakes late and then all at once, or by the law for it",
         "demo motor at 1000 rad/s, L/R 0.5 ms: the average b K w / R holds only for periods long beside that",
         vec![current],
         0.0..1.001,
-        "share of each period that the windings are shorted, b",
+        "braking share asked, b; without the law the windings are shorted for that share of each period",
         520,
     ))
+}
+
+/// The braking current at 16 kHz when the core's law for a fast bridge makes the share.
+fn told(held: &Rig, course: &Course, rad_s: f64) -> Result<Series, Failure> {
+    let rig = with(held, |rig| rig.bridge.switched_hz = Some(16_000.0));
+    let controller = tuned(&rig)?;
+    let mut points = Vec::new();
+    for i in 0..=40_u8 {
+        let asked = f64::from(i) / 40.0;
+        let strength = Strength::new(asked as f32).ok_or("a share from 0 to 1")?;
+        let mut output = Output { command: Command::Brake { strength }, ..Output::default() };
+        output.trace.speed = Speed::new((rad_s / rig.gears.ratio()) as f32);
+        // What comes back through the pack's resistance raises the voltage a little; the board sees it.
+        let mut volts = Pack::new(&rig.pack).open_v(rig.pack.charge, 0.0);
+        let mut amps = 0.0;
+        for _ in 0..3 {
+            let share = controller.for_fast_bridge(&output, Volt::new(volts as f32)).braking();
+            amps = braking_a(&rig, course, share.to_f32().into(), rad_s);
+            let fed_a = amps * (1.0 - f64::from(share.to_f32()));
+            let pack = Pack::new(&rig.pack);
+            volts = pack.open_v(rig.pack.charge, 0.0) + pack.resistance_ohm * fed_a;
+        }
+        points.push((asked, amps));
+    }
+    Ok(Series { name: "16 kHz by the law".into(), points, colour: colour::BLUE })
+}
+
+/// A controller that knows this rig's motor.
+fn tuned(rig: &Rig) -> Result<Controller, Failure> {
+    let tune = Settings { motor: motor_settings(rig), ..Settings::default() };
+    let rate = TickRate::new(1_000).ok_or("a tick rate")?;
+    tune.prepare(rate).map_err(|_| "the demo rig is no motor for the core".into())
 }

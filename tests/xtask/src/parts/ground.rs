@@ -107,12 +107,12 @@ pub(crate) fn rough() -> Sheet {
         })
     };
     let lines = vec![
-        density(Class::A, "class A", colour::GREEN),
-        density(Class::C, "class C", colour::BLUE),
-        density(Class::E, "class E", colour::VERMILION),
         stated(Class::A),
         stated(Class::C),
         stated(Class::E),
+        density(Class::A, "class A", colour::GREEN),
+        density(Class::C, "class C", colour::BLUE),
+        density(Class::E, "class E", colour::VERMILION),
     ];
     let mut shown = panel("log10 of density, m\u{b3}", lines, 1.0, -8.5..-0.2);
     shown.marks = vec![(-1.0, "n = 0.1 per m".into())];

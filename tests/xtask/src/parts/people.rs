@@ -35,12 +35,12 @@ pub(crate) fn driver() -> Sheet {
     };
     let named = |name: &str, points, colour| Series { name: name.into(), points, colour };
     let lines = vec![
+        named("the pace", vec![(0.0, 1.0), (10.0, 1.0)], colour::GREY),
         named("2 rad/s: calm", drive(2.0, 0.0), colour::BLUE),
         named("2 rad/s, seeing 7 %", drive(2.0, 0.07), colour::GREEN),
         named("5.4 rad/s: too hasty", drive(5.4, 0.0), colour::VERMILION),
     ];
-    let mut speed = panel("speed, m/s", lines, 1.0, 0.0..2.3);
-    speed.levels = vec![(1.0, "pace".into())];
+    let speed = panel("speed, m/s", lines, 1.0, 0.0..2.3);
     sheet(
         "A driver keeps the pace, unless he tries too hard for his delay",
         "crossover model, 0.3 s of delay: the limit is pi / (2 x 0.3 s) = 5.24 rad/s",
