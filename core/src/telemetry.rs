@@ -23,10 +23,12 @@ use cobs::{CobsEncoder, DecodeResult, DecoderState, max_encoding_length};
 use crate::bridge::Command;
 use crate::checksum::{seal, unseal};
 use crate::controller::Output;
+use crate::input::Input;
 use crate::trace::Trace;
+use crate::units::{Amp, Celsius, Volt};
 
 /// The layout of [`Frame`]. Raise it whenever a released one changes.
-const FORMAT: u8 = 1;
+const FORMAT: u8 = 2;
 
 /// Room for a frame with its format and checksum, before the stuffing.
 const MOST_PLAIN_BYTES: usize = 160;
@@ -41,6 +43,14 @@ pub struct Frame {
     pub sequence: u16,
     /// Ticks since power-on; wraps after 6 days at 8 kHz.
     pub tick: u32,
+    /// What the board around the controller has to say, a code of its own; 0: nothing.
+    pub status: u8,
+    /// Bus voltage, if it was measured.
+    pub voltage: Option<Volt>,
+    /// Motor current, if it was measured.
+    pub current: Option<Amp>,
+    /// The hottest temperature, if one was measured.
+    pub temperature: Option<Celsius>,
     /// What the bridge was told.
     pub command: Command,
     /// How that came about.
@@ -48,9 +58,18 @@ pub struct Frame {
 }
 
 impl Frame {
-    /// The frame of one tick.
-    pub fn new(sequence: u16, tick: u32, output: &Output) -> Self {
-        Self { sequence, tick, command: output.command, trace: output.trace }
+    /// The frame of one tick: what the step was told and what it returned.
+    pub fn new(sequence: u16, tick: u32, input: &Input, output: &Output) -> Self {
+        Self {
+            sequence,
+            tick,
+            status: 0,
+            voltage: input.voltage,
+            current: input.current,
+            temperature: input.temperature,
+            command: output.command,
+            trace: output.trace,
+        }
     }
 
     /// What the tick's `step` returned.

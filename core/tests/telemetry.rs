@@ -16,7 +16,8 @@ use crc::{CRC_32_ISO_HDLC, Crc};
 use drawn::{Any, drawn, most};
 use easeoff_core::telemetry::{Frame, FrameError, FrameReader, MOST_BYTES, encode};
 use easeoff_core::{
-    Breach, Command, Demand, Duty, Event, Microseconds, Mode, Output, Speed, Strength, Trace,
+    Amp, Breach, Celsius, Command, Demand, Duty, Event, Input, Microseconds, Mode, Output, Speed,
+    Strength, Trace, Volt,
 };
 use proptest::prelude::*;
 
@@ -60,7 +61,16 @@ fn example() -> Frame {
     trace.events.note(Event::BadPulse, true);
     trace.events.note(Event::BrakeCurrent, true);
     let command = Command::Brake { strength: Strength::from_bits(13) };
-    Frame { sequence: 300, tick: 70_000, command, trace }
+    Frame {
+        sequence: 300,
+        tick: 70_000,
+        status: 21,
+        voltage: Some(Volt::from_bits(16)),
+        current: Some(Amp::from_bits(-17)),
+        temperature: Some(Celsius::from_bits(18)),
+        command,
+        trace,
+    }
 }
 
 /// Byte stuffing undone as the paper states it: each code byte n stands before n - 1 bytes and,
@@ -124,7 +134,7 @@ proptest! {
     /// A strange body with the right checksum is a frame of that layout or an error, never a panic.
     #[test]
     fn a_strange_body_is_read_or_refused(strange in proptest::collection::vec(any::<u8>(), 0..120)) {
-        let result = seen(&wrapped(&[&[1], &strange[..]].concat()));
+        let result = seen(&wrapped(&[&[2], &strange[..]].concat()));
         prop_assert!(matches!(result[..], [Ok(_) | Err(FrameError::Malformed)]), "{result:?}");
     }
 }
@@ -134,8 +144,9 @@ fn a_frame_is_laid_out_as_stated() {
     // Written by hand from postcard's specification: numbers of 16 and 32 bits as base-128, signed
     // ones zigzag before. A change here needs another format number.
     let body = [
-        1, // format
-        0xac, 0x02, 0xf0, 0xa2, 0x04, // sequence, tick
+        2, // format
+        0xac, 0x02, 0xf0, 0xa2, 0x04, 21, // sequence, tick, status
+        1, 32, 1, 33, 1, 36, // voltage, current, temperature
         2, 26, // brake with 13
         1, 0x80, 0x80, 0xa0, 0x6a, // pulse
         0xc8, 0x01, // bad samples
@@ -214,9 +225,9 @@ fn a_frame_without_end_is_told_once_and_left_behind() {
 
 #[test]
 fn whole_frames_of_something_else_are_refused() {
-    let error = seen(&wrapped(&[2, 3, 4])).remove(0).unwrap_err();
-    assert_eq!(error, FrameError::OtherFormat { format: 2 });
-    assert!(error.to_string().starts_with("a frame has format 2, not 1;"), "{error}");
+    let error = seen(&wrapped(&[1, 3, 4])).remove(0).unwrap_err();
+    assert_eq!(error, FrameError::OtherFormat { format: 1 });
+    assert!(error.to_string().starts_with("a frame has format 1, not 2;"), "{error}");
     assert_eq!(seen(&wrapped(&[])), [Err(FrameError::Malformed)]);
     let bytes = sent(&example());
     let plain = unstuffed(&bytes[..bytes.len() - 1]);
@@ -241,7 +252,9 @@ fn quantities_from_the_line_are_clamped() {
 fn a_frame_keeps_the_output_with_its_number_and_tick() {
     let example = example();
     let output = Output { command: example.command, trace: example.trace };
-    let frame = Frame::new(300, 70_000, &output);
+    let (voltage, current, temperature) = (example.voltage, example.current, example.temperature);
+    let input = Input { voltage, current, temperature, ..Input::default() };
+    let frame = Frame { status: 21, ..Frame::new(300, 70_000, &input, &output) };
     assert_eq!(frame, example);
     assert_eq!(frame.output(), output);
 }

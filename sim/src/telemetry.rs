@@ -1,7 +1,7 @@
 //! Recorded telemetry of a real board, read into a table.
 
 use easeoff_core::telemetry::{Frame, FrameError, FrameReader};
-use easeoff_core::{Breach, Command, Event, Events, Mode, Trace};
+use easeoff_core::{Amp, Breach, Celsius, Command, Event, Events, Mode, Trace, Volt};
 
 use crate::columns::{CONTROLLER, Column, Table};
 
@@ -11,6 +11,14 @@ pub const BEGINNING: &str = "sequence,tick,";
 const COUNTERS: &[Column<Frame>] = &[
     Column { name: "sequence", value: |frame| frame.sequence.into() },
     Column { name: "tick", value: |frame| frame.tick.into() },
+    Column { name: "status", value: |frame| frame.status.into() },
+];
+
+/// What the board measured beside pulse and speed.
+const MEASURED: &[Column<Frame>] = &[
+    Column { name: "bus_v", value: |frame| number(frame.voltage.map(Volt::to_f32)) },
+    Column { name: "motor_a", value: |frame| number(frame.current.map(Amp::to_f32)) },
+    Column { name: "temperature_c", value: |frame| number(frame.temperature.map(Celsius::to_f32)) },
 ];
 
 /// What `run.csv` leaves out of the trace.
@@ -92,12 +100,12 @@ impl Recording {
     /// One line per good frame: counters, values in physical units, words.
     pub fn to_csv(&self) -> String {
         let mut table = Table::with_capacity(self.frames.len() * 200);
-        table.names(COUNTERS).names(CONTROLLER).names(BETWEEN);
+        table.names(COUNTERS).names(CONTROLLER).names(MEASURED).names(BETWEEN);
         WORDS.iter().fold(&mut table, |table, word| table.word(word)).end_row();
         for frame in &self.frames {
             let trace = &frame.trace;
             table.values(COUNTERS, frame).values(CONTROLLER, &frame.output());
-            table.values(BETWEEN, trace).word(doing(frame.command));
+            table.values(MEASURED, frame).values(BETWEEN, trace).word(doing(frame.command));
             table.word(words_of(&Mode::ALL, trace.mode));
             table.word(trace.breach.map_or("", |breach| words_of(&Breach::ALL, breach)));
             table.word(&happened(trace.events)).end_row();
@@ -122,6 +130,11 @@ impl Recording {
         }
         said
     }
+}
+
+/// A missing value is an empty cell.
+fn number(value: Option<f32>) -> f64 {
+    value.map_or(f64::NAN, f64::from)
 }
 
 fn doing(command: Command) -> &'static str {
@@ -151,7 +164,7 @@ mod tests {
     use crate::demo::scenario;
     use crate::run::{DEFAULT_STEP_S, simulate};
     use easeoff_core::telemetry::{MOST_BYTES, encode};
-    use easeoff_core::{Demand, Duty, Speed, Strength};
+    use easeoff_core::{Demand, Duty, Input, Speed, Strength};
 
     fn bytes(frames: &[Frame]) -> Vec<u8> {
         frames.iter().flat_map(|f| encode(f, &mut [0; MOST_BYTES]).unwrap().to_vec()).collect()
@@ -163,7 +176,7 @@ mod tests {
         let run = simulate(&scenario("garden").unwrap(), DEFAULT_STEP_S).unwrap();
         let frames: Vec<Frame> = (0_u32..)
             .zip(&run.rows)
-            .map(|(tick, row)| Frame::new(tick as u16, tick, &row.output))
+            .map(|(tick, row)| Frame::new(tick as u16, tick, &Input::default(), &row.output))
             .collect();
         let recording = Recording::read(&bytes(&frames));
         assert_eq!(recording.frames, frames);
@@ -191,7 +204,15 @@ mod tests {
         trace.limits.brake_cap = Strength::from_bits(57_344);
         trace.events.note(Event::Hot, true);
         trace.events.note(Event::DriveCurrent, true);
-        let frame = Frame { sequence: 3, tick: 70_000, command, trace };
+        let frame = Frame {
+            sequence: 3,
+            tick: 70_000,
+            status: 34,
+            command,
+            trace,
+            voltage: Volt::new(11.5),
+            ..Frame::default()
+        };
         let table = Recording::read(&bytes(&[frame])).to_csv();
         assert!(table.starts_with(BEGINNING), "{table}");
         let lines: Vec<Vec<&str>> = table.lines().map(|line| line.split(',').collect()).collect();
@@ -199,6 +220,9 @@ mod tests {
         for (name, cell) in [
             ("sequence", "3"),
             ("tick", "70000"),
+            ("status", "34"),
+            ("bus_v", "11.5"),
+            ("motor_a", ""),
             ("pulse_us", ""),
             ("duty", "-0.25"),
             ("added_duty", "0.125"),

@@ -39,7 +39,7 @@ pub fn play(
     while let Some(input) = read_record(line)? {
         let output = meter.step(&controller, &mut state, &input);
         let [low, high, ..] = tick.to_le_bytes();
-        let frame = Frame::new(u16::from_le_bytes([low, high]), tick, &output);
+        let frame = Frame::new(u16::from_le_bytes([low, high]), tick, &input, &output);
         note(&mut digest, &frame)?;
         line.write(&digest.clone().finalize().to_le_bytes())?;
         if to_mark == 0 {
