@@ -176,8 +176,8 @@ fn the_law_for_a_fast_bridge_brakes_as_asked() {
     for speed in [200.0, 600.0, 1_000.0] {
         let emf_v = rig.motor.constant() * speed;
         for asked in [0.1, 0.3, 0.6, 0.9, 1.0] {
-            let mut output = Output::default();
-            output.command = Command::Brake { strength: Strength::new(asked).unwrap() };
+            let command = Command::Brake { strength: Strength::new(asked).unwrap() };
+            let mut output = Output { command, ..Output::default() };
             output.trace.speed = Speed::new((speed / rig.gears.ratio()) as f32);
             let mut bus_v = 11.1;
             let mut braked_a = 0.0;

@@ -1,0 +1,44 @@
+//! What firmware needs around [`easeoff_core`], without the chip: how counted edges become a speed and
+//! counts a voltage, whether the board may drive, what its lamp and its telemetry say.
+//!
+//! Chips differ in registers; this does not. So it is tested on the host, and the firmwares in
+//! `core/chips` only move numbers between it and their peripherals:
+//!
+//! ```text
+//! edges -> EdgeSpeed  \
+//! counts -> Divider    > Input -> Node -> Command -> bridge
+//! pulse width         /            |-> lamp
+//!                                  '-> frames -> Outbox -> serial line
+//! ```
+//!
+//! # Safety
+//! A board that is not sure does not drive: whatever is wrong at power-on ends as coasting with a
+//! [`Status`] on the lamp and in telemetry. First power with the wheels off the ground.
+
+#![no_std]
+#![cfg_attr(
+    test,
+    allow(
+        clippy::arithmetic_side_effects,
+        clippy::float_arithmetic,
+        clippy::float_cmp,
+        reason = "tests compute what the board must give, and panic when it does not"
+    )
+)]
+
+#[cfg(test)]
+extern crate std;
+
+mod divider;
+mod edges;
+mod lamp;
+mod node;
+mod outbox;
+mod status;
+
+pub use divider::Divider;
+pub use edges::{EdgeCount, EdgeSpeed, EdgeState};
+pub use lamp::lamp;
+pub use node::{BoardFacts, Node, Sensed};
+pub use outbox::Outbox;
+pub use status::Status;
