@@ -4,6 +4,7 @@
 //! `cargo xtask chip` holds the core on the chips that QEMU plays against the host and counts what it costs;
 //! `cargo xtask chip tools` only looks for what that needs; `cargo xtask chip write` also puts the table
 //! into README.
+//! `cargo xtask board` builds the firmwares to flash and plays the RP2040's in an emulator.
 //! `cargo xtask reference FOLDER` writes the cases for the programs in `tests/reference` there.
 #![allow(
     clippy::arithmetic_side_effects,
@@ -14,6 +15,7 @@
     reason = "the host computes in f64 and usize; the strict rules guard the firmware"
 )]
 
+mod board;
 mod chip;
 mod parts;
 mod reference;
@@ -35,11 +37,12 @@ fn main() -> ExitCode {
     let asked: Vec<&str> = asked.iter().map(String::as_str).collect();
     let result = match asked[..] {
         ["pictures"] => pictures(Path::new("docs/src/pictures")),
+        ["board"] => board::check(),
         ["chip"] => chip::check(Readme::Compare),
         ["chip", "tools"] => chip::tools(),
         ["chip", "write"] => chip::check(Readme::Write),
         ["reference", folder] => cases(Path::new(folder)),
-        _ => Err("usage: cargo xtask pictures, cargo xtask chip [tools | write], or cargo xtask reference FOLDER".into()),
+        _ => Err("usage: cargo xtask pictures, cargo xtask chip [tools | write], cargo xtask board, or cargo xtask reference FOLDER".into()),
     };
     match result {
         Ok(()) => ExitCode::SUCCESS,

@@ -166,9 +166,9 @@ fn a_tune_that_needs_what_is_not_wired_never_drives() {
 #[test]
 fn a_silent_sensor_keeps_it_from_arming_and_is_told_while_driving() {
     let tune = page(&Settings::default());
-    for silence in [(|input| Input { voltage: None, ..input }) as fn(Input) -> Input, |input| {
-        Input { speed: None, ..input }
-    }] {
+    let silences: [fn(Input) -> Input; 2] =
+        [|input| Input { voltage: None, ..input }, |input| Input { speed: None, ..input }];
+    for silence in silences {
         let mut node = Node::boot(&tune, &facts());
         assert!(!drives(&mut node, silence));
         assert_eq!(node.status(), Status::SensorSilent);

@@ -9,12 +9,12 @@ use super::player::Player;
 use super::tools::Tools;
 
 /// The project's top folder.
-pub(super) fn top() -> PathBuf {
+pub(crate) fn top() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).ancestors().nth(2).unwrap_or(Path::new(".")).to_owned()
 }
 
 /// Where builds go, as cargo decides it.
-fn target_folder() -> PathBuf {
+pub(crate) fn target_folder() -> PathBuf {
     top().join(std::env::var_os("CARGO_TARGET_DIR").unwrap_or_else(|| "target".into()))
 }
 

@@ -1,7 +1,7 @@
 //! `cargo xtask chip`: the core on the chips that QEMU plays, held against the host, bit for bit.
 
 mod answer;
-mod build;
+pub(crate) mod build;
 mod cost;
 mod drive;
 mod gate;
@@ -10,7 +10,7 @@ mod player;
 mod size;
 mod table;
 mod tape;
-mod tools;
+pub(crate) mod tools;
 
 use std::error::Error;
 

@@ -26,7 +26,7 @@ pub(super) enum Compiler {
 
 /// What builds, and what it is.
 #[derive(Clone, Debug)]
-pub(super) struct Tools {
+pub(crate) struct Tools {
     pub(super) compiler: Compiler,
     /// As it calls itself.
     pub(super) version: String,
@@ -35,7 +35,7 @@ pub(super) struct Tools {
 impl Tools {
     /// # Errors
     /// Everything that is missing, with how to install it.
-    pub(super) fn find() -> Result<Self, String> {
+    pub(crate) fn find() -> Result<Self, String> {
         let mut missing = Vec::new();
         if said(QEMU, &["--version"]).is_none() {
             missing
@@ -69,7 +69,7 @@ impl Tools {
     }
 
     /// A `cargo` that builds for `target` into `folder`.
-    pub(super) fn cargo(&self, target: &str, folder: &Path) -> Command {
+    pub(crate) fn cargo(&self, target: &str, folder: &Path) -> Command {
         let mut cargo = Command::new("cargo");
         cargo.args(["build", "--release", "--locked", "--quiet", "--target", target]);
         cargo.arg("--target-dir").arg(folder);

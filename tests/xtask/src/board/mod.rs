@@ -1,0 +1,53 @@
+//! `cargo xtask board`: the firmwares to flash, built; the one for the RP2040 played in an emulator of the
+//! chip, its pins and its telemetry looked at.
+
+mod emulator;
+mod stories;
+mod story;
+
+use std::thread;
+
+use crate::chip::build::top;
+use crate::chip::tools::Tools;
+
+pub(crate) type Failure = Box<dyn std::error::Error>;
+
+/// A firmware: its folder and name, and its target.
+const FIRMWARES: [(&str, &str); 2] =
+    [("rp2040", "thumbv6m-none-eabi"), ("stm32f411", "thumbv7em-none-eabihf")];
+
+/// Builds both firmwares and plays the stories.
+///
+/// # Errors
+/// Whatever is missing, does not build or goes otherwise than told.
+pub(crate) fn check() -> Result<(), Failure> {
+    let tools = Tools::find()?;
+    emulator::install()?;
+    let mut images = Vec::new();
+    for (name, target) in FIRMWARES {
+        let folder = crate::chip::build::target_folder().join("boards");
+        let mut cargo = tools.cargo(target, &folder);
+        if !cargo.current_dir(top().join("core/chips").join(name)).status()?.success() {
+            return Err(format!("the firmware {name} does not build").into());
+        }
+        println!("{name}: builds");
+        images.push(folder.join(target).join("release").join(format!("easeoff-{name}")));
+    }
+    let [image, ..] = &images[..] else { return Err("no firmware".into()) };
+    // Two at a time: they share nothing.
+    let stories = stories::all()?;
+    for pair in stories.chunks(2) {
+        let results: Vec<Result<(), String>> = thread::scope(|scope| {
+            let told: Vec<_> =
+                pair.iter().map(|story| scope.spawn(|| story.check(image))).collect();
+            told.into_iter()
+                .map(|thread| thread.join().unwrap_or_else(|_| Err("the check broke down".into())))
+                .collect()
+        });
+        for (story, result) in pair.iter().zip(results) {
+            result.map_err(|error| format!("rp2040, {}: {error}", story.name))?;
+            println!("rp2040, {}: as told", story.name);
+        }
+    }
+    Ok(())
+}
