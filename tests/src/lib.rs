@@ -3,6 +3,8 @@
 
 #[cfg(feature = "bench")]
 pub mod bench;
+#[cfg(feature = "bench")]
+pub mod from_c;
 pub mod fuzz;
 
 /// Fails unless `ours` lies within `tolerance` of the `published` value.

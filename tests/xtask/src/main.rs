@@ -5,6 +5,7 @@
 //! `cargo xtask chip tools` only looks for what that needs; `cargo xtask chip write` also puts the table
 //! into README.
 //! `cargo xtask board` builds the firmwares to flash and plays the RP2040's in an emulator.
+//! `cargo xtask header` writes `core/c/easeoff.h` from the source of `easeoff-c`.
 //! `cargo xtask reference FOLDER` writes the cases for the programs in `tests/reference` there.
 #![allow(
     clippy::arithmetic_side_effects,
@@ -17,6 +18,7 @@
 
 mod board;
 mod chip;
+mod header;
 mod parts;
 mod reference;
 mod stages;
@@ -41,8 +43,11 @@ fn main() -> ExitCode {
         ["chip"] => chip::check(Readme::Compare),
         ["chip", "tools"] => chip::tools(),
         ["chip", "write"] => chip::check(Readme::Write),
+        ["header"] => header::write(),
         ["reference", folder] => cases(Path::new(folder)),
-        _ => Err("usage: cargo xtask pictures, cargo xtask chip [tools | write], cargo xtask board, or cargo xtask reference FOLDER".into()),
+        _ => Err("usage: cargo xtask pictures, cargo xtask chip [tools | write], cargo xtask board, cargo xtask \
+                  header, or cargo xtask reference FOLDER"
+            .into()),
     };
     match result {
         Ok(()) => ExitCode::SUCCESS,

@@ -1,0 +1,96 @@
+//! `core/c/easeoff.h`, made from the source of `easeoff-c`.
+
+use std::error::Error;
+use std::path::{Path, PathBuf};
+
+use cbindgen::{Builder, Config, DocumentationStyle, Language, RenameRule};
+
+/// The files that declare something for C, in the header's order.
+const SOURCES: [&str; 8] = [
+    "status.rs",
+    "stored.rs",
+    "settings/choice.rs",
+    "settings/parts.rs",
+    "settings/mod.rs",
+    "prepare.rs",
+    "mistake.rs",
+    "wire.rs",
+];
+
+/// Apart, because it comes last.
+const STEP: &str = "step.rs";
+
+const HEAD: &str = "\
+/* easeoff for callers in C: the controller of a small electric vehicle's throttle and drag brake.
+ *
+ * Made by `cargo xtask header` from core/c/src; do not edit. Header and library belong together: take both
+ * from the same release. The book's page \"From C\" has an example and says how to build the library.
+ *
+ * First power and every new tune: wheels off the ground. */";
+
+fn folder() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../../core/c")
+}
+
+/// Writes it anew.
+///
+/// # Errors
+/// When the source cannot be read or the header not written.
+pub(crate) fn write() -> Result<(), Box<dyn Error>> {
+    std::fs::write(folder().join("easeoff.h"), made()?)?;
+    Ok(())
+}
+
+/// The header's text.
+fn made() -> Result<String, Box<dyn Error>> {
+    let mut config = Config {
+        language: Language::C,
+        cpp_compat: true,
+        header: Some(HEAD.into()),
+        include_guard: Some("EASEOFF_H".into()),
+        no_includes: true,
+        sys_includes: vec!["stddef.h".into(), "stdint.h".into()],
+        line_length: 100,
+        tab_width: 4,
+        documentation_style: DocumentationStyle::C99,
+        usize_is_size_t: true,
+        ..Config::default()
+    };
+    config.enumeration.rename_variants = RenameRule::QualifiedScreamingSnakeCase;
+    let mut builder = Builder::new().with_config(config);
+    for choice in [
+        "easeoff_reverse_policy",
+        "easeoff_safe_state",
+        "easeoff_shape",
+        "easeoff_pack_recovery",
+        "easeoff_drag_law",
+        "easeoff_curve_kind",
+        "easeoff_event",
+    ] {
+        // Passed as plain numbers, and so named by no declaration.
+        builder = builder.include_item(choice);
+    }
+    for source in SOURCES.into_iter().chain([STEP]) {
+        builder = builder.with_src(folder().join("src").join(source));
+    }
+    let mut text = Vec::new();
+    builder.generate()?.write(&mut text);
+    // Rust's heading; its text stays.
+    Ok(String::from_utf8(text)?.replace("//\n// # Safety\n", ""))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_header_says_what_the_source_says() {
+        let written = std::fs::read_to_string(folder().join("easeoff.h")).unwrap();
+        let made = made().unwrap();
+        for (number, (ours, theirs)) in written.lines().zip(made.lines()).enumerate() {
+            let line = number + 1;
+            assert_eq!(ours, theirs, "core/c/easeoff.h, line {line}: run `cargo xtask header`");
+        }
+        assert_eq!(written, made, "core/c/easeoff.h: run `cargo xtask header`");
+    }
+}
