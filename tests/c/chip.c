@@ -63,11 +63,14 @@ static void fault(void) {
 }
 
 #ifdef EASEOFF_UNWRAPS
+/* Panics for some value: with it there must be no image. */
 extern int32_t easeoff_unwraps(int32_t value);
 #endif
 
 /* Set by chip.ld. */
-extern uint32_t data_begin[], data_end[], data_from[], bss_begin[], bss_end[], stack_top[];
+extern uint32_t free_begin[], data_begin[], data_end[], data_from[], bss_begin[], bss_end[], stack_top[];
+
+#define PAINT 0xa5a5a5a5u
 
 void reset(void);
 
@@ -86,14 +89,29 @@ void reset(void) {
     __asm__ volatile("dsb\n\tisb" ::: "memory");
 #endif
 #ifdef EASEOFF_UNWRAPS
-    easeoff_unwraps((int32_t)used);
+    easeoff_unwraps(failures);
 #endif
+    /* What is left of the paint afterwards, no stack has reached. */
+    for (to = free_begin; to < (uint32_t *)(uintptr_t)__builtin_frame_address(0) - 16; to++) {
+        *(volatile uint32_t *)to = PAINT;
+    }
     story();
     refused();
+    for (to = free_begin; to != stack_top && *(volatile uint32_t *)to == PAINT;) {
+        to++;
+    }
+    say("stack ");
+    say_number((int32_t)((uintptr_t)stack_top - (uintptr_t)to));
+    say("\n");
     flush();
     end(failures == 0 ? STOPPED_DONE : STOPPED_FAILED);
 }
 
-__attribute__((section(".vectors"), used)) static void *const vectors[16] = {
-    stack_top, (void *)reset, (void *)fault, (void *)fault,
+struct vectors {
+    uint32_t *stack;
+    void (*handlers[15])(void);
+};
+
+__attribute__((section(".vectors"), used)) static const struct vectors vectors = {
+    stack_top, {reset, fault, fault, fault},
 };

@@ -1,5 +1,7 @@
 //! The C programs in `tests/c`: what they are made of, and whether what they print is what the core says.
 
+#![expect(clippy::arithmetic_side_effects, reason = "counts lines and bytes of a text")]
+
 use std::fmt::{Debug, Display};
 use std::path::{Path, PathBuf};
 use std::str::FromStr;
@@ -14,8 +16,11 @@ use easeoff_core::{
 /// What C sees of the library.
 pub const HEADER: &str = "core/c/easeoff.h";
 
-/// The example in the book.
+/// The book's whole program.
 pub const EXAMPLE: &str = "core/c/example/smallest.c";
+
+/// What else the book shows.
+pub const SETTINGS: &str = "core/c/example/settings.c";
 
 /// What host and chip have in common.
 pub const SOURCES: [&str; 3] = ["tests/c/story.c", "tests/c/refused.c", "tests/c/say.c"];
@@ -43,12 +48,14 @@ pub struct Seen {
     pub ticks: u32,
     /// Frames of telemetry compared.
     pub frames: u16,
+    /// The most stack that was used, where a chip tells it \[bytes\].
+    pub stack: Option<u32>,
     outputs: Vec<Output>,
 }
 
 impl Seen {
     /// The events that never happened.
-    pub fn missing_events(&self) -> Vec<&'static str> {
+    fn missing_events(&self) -> Vec<&'static str> {
         let seen = |event| self.outputs.iter().any(|output| output.trace.events.contains(event));
         Event::ALL.into_iter().filter(|(event, _)| !seen(*event)).map(|(_, words)| words).collect()
     }
@@ -82,18 +89,21 @@ pub fn compare(printed: &str) -> Result<Seen, String> {
                 mistakes.push(told);
                 Ok(())
             }
+            Some(("stack", told)) => number(told).map(|bytes| seen.stack = Some(bytes)),
             _ => Err("cannot be understood".to_owned()),
         };
         told.map_err(|error| format!("line {}, \"{line}\": {error}", index + 3))?;
     }
     same(&mistakes[..], &MISTAKES[..])?;
+    // A sound core gives its monitor no reason.
+    same(&seen.missing_events()[..], &["fault"])?;
     Ok(seen)
 }
 
 /// What `tests/c/story.c` chooses, by the core's names: a setting that landed in another would show.
 fn chosen(tune: &Settings) -> Result<(), String> {
-    let mut due = Settings::default();
-    due.curve = CurveSettings::Knots(Knots::new(&[[0.25, 0.125], [0.75, 0.5]]).unwrap_or_default());
+    let knots = Knots::new(&[[0.25, 0.125], [0.75, 0.5]]).unwrap_or_default();
+    let mut due = Settings { curve: CurveSettings::Knots(knots), ..Settings::default() };
     (due.drag.onset_ms, due.drag.shape) = (450.0, Shape::Smooth);
     due.drag.law = DragLaw::Current { full_a: 15.0 };
     due.rest = Some(RestSettings::default());

@@ -9,10 +9,10 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
 use easeoff_core::Mode;
-use easeoff_tests::from_c::{EXAMPLE, FLAGS, HEADER, SOURCES, compare, top};
+use easeoff_tests::from_c::{EXAMPLE, FLAGS, HEADER, SETTINGS, SOURCES, compare, top};
 
-/// The compiler, if it does anything at all with such arguments; otherwise says so past the test's
-/// capture, and fails where a compiler was named.
+/// The compiler, if it does anything at all with such arguments; otherwise says so,
+/// and fails where a compiler was named.
 fn compiler(arguments: &[&str]) -> Option<Command> {
     let chosen = std::env::var("CC").ok();
     let name = chosen.as_deref().unwrap_or("cc");
@@ -27,8 +27,10 @@ fn compiler(arguments: &[&str]) -> Option<Command> {
         Err(error) => error.to_string(),
     };
     assert!(chosen.is_none(), "CC={name} cannot be used with {arguments:?}: {lack}");
+    // Past the test's capture: nobody should take this for a comparison.
+    let mut seen = std::io::stderr();
     writeln!(
-        std::io::stderr(),
+        seen,
         "SKIPPED: no C is compiled: {name} {arguments:?}: {lack}. Remedy: install a C and C++ compiler \
          (Debian: apt-get install gcc g++), or name one in CC"
     )
@@ -95,7 +97,6 @@ fn a_drive_in_c_is_the_cores_and_what_is_wrong_is_refused() {
     let mut rest = came.iter();
     let in_order = modes.iter().all(|mode| rest.any(|seen| seen == mode));
     assert!(in_order, "{came:?}");
-    assert_eq!(seen.missing_events(), ["fault"]);
 
     // The comparison can fail: any number that is not the core's.
     for (line, told) in printed.lines().enumerate().filter(|(line, _)| line % 997 == 3) {
@@ -108,7 +109,7 @@ fn a_drive_in_c_is_the_cores_and_what_is_wrong_is_refused() {
     }
 }
 
-/// Alone, for C99 and for C++, and the book's example.
+/// Alone, for C99 and for C++, and the book's examples.
 #[test]
 fn the_header_compiles_everywhere() {
     for (language, standard) in [("c", "c99"), ("c", "c11"), ("c++", "c++11"), ("c++", "c++17")] {
@@ -119,6 +120,6 @@ fn the_header_compiles_everywhere() {
         done(compiler.args(flags).arg(HEADER));
     }
     if let Some(mut compiler) = compiler(&[]) {
-        done(compiler.args(FLAGS).args(["-fsyntax-only", EXAMPLE]));
+        done(compiler.args(FLAGS).args(["-fsyntax-only", EXAMPLE, SETTINGS]));
     }
 }

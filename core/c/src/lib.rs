@@ -27,6 +27,8 @@
 
 #[cfg(target_os = "none")]
 mod gate;
+#[cfg(easeoff_unwraps)]
+mod wrong;
 
 mod status;
 mod pointer;

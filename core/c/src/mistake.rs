@@ -1,9 +1,8 @@
 //! What is wrong with settings, in words.
 
 use core::ffi::c_char;
-use core::fmt::{self, Write};
 
-use easeoff_core::SettingsError;
+use easeoff_core::{SettingsError, SettingsErrorKind};
 
 use crate::pointer::{get, room};
 use crate::prepare::rate;
@@ -38,29 +37,53 @@ pub unsafe extern "C" fn easeoff_mistake(
         let refused = settings.prepare(rate).err();
         let others = refused.iter().flat_map(|errors| errors.iter());
         let mistake = wrong.iter().chain(others).nth(number).ok_or(easeoff_status::NoMistake)?;
-        tell(mistake, text).map_err(|_| easeoff_status::NoRoom)
+        tell(mistake, text)
     };
     done().into()
 }
 
 /// Leaves a zero at the end; `text` is all zero before.
-fn tell(mistake: &SettingsError, text: &mut [u8]) -> fmt::Result {
-    let (_, text) = text.split_last_mut().ok_or(fmt::Error)?;
-    write!(Text(text), "{mistake}")
+fn tell(mistake: &SettingsError, text: &mut [u8]) -> Result<(), easeoff_status> {
+    let (_, text) = text.split_last_mut().ok_or(easeoff_status::NoRoom)?;
+    let mut text = Text(text);
+    text.words(mistake.parameter)?;
+    text.words(" is ")?;
+    match mistake.kind {
+        SettingsErrorKind::OutOfRange { value, min, max } => {
+            text.number(value)?;
+            text.words("; allowed is ")?;
+            text.number(min)?;
+            text.words(" to ")?;
+            text.number(max)
+        }
+        SettingsErrorKind::Contradicts { value, rule } => {
+            text.number(value)?;
+            text.words("; ")?;
+            text.words(rule)
+        }
+    }
 }
 
-/// What is left to write to.
+/// What is left to write to. The mistake's own `Display` would do, but for its floats: the standard
+/// library's way to write them can panic, as far as the compiler sees.
 struct Text<'t>(&'t mut [u8]);
 
-impl Write for Text<'_> {
-    fn write_str(&mut self, words: &str) -> fmt::Result {
+impl Text<'_> {
+    fn words(&mut self, words: &str) -> Result<(), easeoff_status> {
         let room = core::mem::take(&mut self.0);
         let count = words.len().min(room.len());
-        let (now, later) = room.split_at_mut_checked(count).ok_or(fmt::Error)?;
+        let (now, later) = room.split_at_mut_checked(count).ok_or(easeoff_status::NoRoom)?;
         for (to, from) in now.iter_mut().zip(words.bytes()) {
             *to = from;
         }
         self.0 = later;
-        if count < words.len() { Err(fmt::Error) } else { Ok(()) }
+        if count < words.len() { Err(easeoff_status::NoRoom) } else { Ok(()) }
+    }
+
+    /// A whole number without its ".0".
+    fn number(&mut self, number: f32) -> Result<(), easeoff_status> {
+        let mut digits = ryu::Buffer::new();
+        let digits = digits.format(number);
+        self.words(digits.strip_suffix(".0").unwrap_or(digits))
     }
 }

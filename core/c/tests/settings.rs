@@ -2,7 +2,9 @@
 #![allow(
     clippy::arithmetic_side_effects,
     clippy::as_conversions,
+    clippy::float_cmp,
     clippy::indexing_slicing,
+    clippy::panic,
     clippy::unwrap_used,
     missing_docs,
     unreachable_pub,

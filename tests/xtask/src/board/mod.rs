@@ -26,7 +26,7 @@ pub(crate) fn check() -> Result<(), Failure> {
     let mut images = Vec::new();
     for (name, target) in FIRMWARES {
         let folder = crate::chip::build::target_folder().join("boards");
-        let mut cargo = tools.cargo(target, &folder);
+        let mut cargo = tools.cargo(&["build", "--release"], target, &folder);
         if !cargo.current_dir(top().join("core/chips").join(name)).status()?.success() {
             return Err(format!("the firmware {name} does not build").into());
         }

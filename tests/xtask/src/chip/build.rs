@@ -32,7 +32,7 @@ impl Image {
     /// What compiler or linker said.
     pub(super) fn build(self, tools: &Tools, chip: &Chip) -> Result<PathBuf, Failure> {
         let folder = target_folder().join("chip");
-        let mut cargo = tools.cargo(chip.target, &folder);
+        let mut cargo = tools.cargo(&["build", "--release"], chip.target, &folder);
         cargo.args(["--bin", self.program, "--features", self.features]);
         let output = cargo.current_dir(top().join("tests/target")).output()?;
         if !output.status.success() {

@@ -6,7 +6,7 @@ use super::kind::Chip;
 use super::tools::Tools;
 
 /// What the images call where they would panic, and nothing defines.
-const SYMBOL: &str = "easeoff_a_panic_path_is_left";
+pub(super) const SYMBOL: &str = "easeoff_a_panic_path_is_left";
 
 /// Builds that have a panic path each.
 const WRONG: [&str; 2] = ["indexes", "unwraps"];

@@ -7,6 +7,8 @@ pub(super) struct Chip {
     pub(super) name: &'static str,
     /// The compiler's target.
     pub(super) target: &'static str,
+    /// What a C compiler must know to agree with the target.
+    pub(super) compiler: &'static [&'static str],
     /// QEMU's machine and core.
     pub(super) machine: [&'static str; 2],
     /// What the core may cost here.
@@ -33,18 +35,21 @@ pub(super) const CHIPS: [Chip; 3] = [
     Chip {
         name: "Cortex-M0",
         target: "thumbv6m-none-eabi",
+        compiler: &["-mthumb", "-mcpu=cortex-m0"],
         machine: ["microbit", "cortex-m0"],
         budget: Budget { instructions: 2_500.0, flash: 24.0 * 1_024.0 },
     },
     Chip {
         name: "Cortex-M3",
         target: "thumbv7m-none-eabi",
+        compiler: &["-mthumb", "-mcpu=cortex-m3"],
         machine: ["mps2-an385", "cortex-m3"],
         budget: Budget { instructions: 1_550.0, flash: 24.0 * 1_024.0 },
     },
     Chip {
         name: "Cortex-M4F",
         target: "thumbv7em-none-eabihf",
+        compiler: &["-mthumb", "-mcpu=cortex-m4", "-mfpu=fpv4-sp-d16", "-mfloat-abi=hard"],
         machine: ["mps2-an386", "cortex-m4"],
         budget: Budget { instructions: 1_400.0, flash: 21.0 * 1_024.0 },
     },

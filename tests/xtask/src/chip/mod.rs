@@ -4,6 +4,7 @@ mod answer;
 pub(crate) mod build;
 mod cost;
 mod drive;
+mod from_c;
 mod gate;
 mod kind;
 mod player;
@@ -67,6 +68,12 @@ pub(crate) fn check(readme: Readme) -> Result<(), Failure> {
         println!(
             "{}: the same at every tick and in the loop; no panic path, the gate holds",
             chip.name
+        );
+        let in_c = from_c::check(&tools, chip)?;
+        println!(
+            "{}: from C the same at {} ticks, no panic path; {} bytes of stack at most, the book's example \
+             {} of flash and {} of RAM",
+            chip.name, in_c.ticks, in_c.stack, in_c.example.flash, in_c.example.ram
         );
         overdrawn.extend(cost.overdrawn(chip));
         costs.push(cost);

@@ -15,6 +15,9 @@ const DEBIANS_RUSTC: &str = "/usr/bin/rustc";
 const LINKER: &str = "ld.lld";
 pub(super) const QEMU: &str = "qemu-system-arm";
 
+/// Debian's compiler for C.
+pub(super) const GCC: &str = "arm-none-eabi-gcc";
+
 /// How to build.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) enum Compiler {
@@ -40,6 +43,11 @@ impl Tools {
         if said(QEMU, &["--version"]).is_none() {
             missing
                 .push(format!("{QEMU} is missing; install QEMU (Debian: apt-get install {QEMU})"));
+        }
+        if said(GCC, &["--version"]).is_none() {
+            missing.push(format!(
+                "{GCC} is missing; install it (Debian: apt-get install gcc-arm-none-eabi)"
+            ));
         }
         let own = std::env::var("RUSTC").unwrap_or_else(|_| "rustc".into());
         let compiler = if CHIPS.iter().all(|chip| has_target(&own, chip.target)) {
@@ -68,10 +76,10 @@ impl Tools {
         }
     }
 
-    /// A `cargo` that builds for `target` into `folder`.
-    pub(crate) fn cargo(&self, target: &str, folder: &Path) -> Command {
+    /// A `cargo` whose `command` builds for `target` into `folder`.
+    pub(crate) fn cargo(&self, command: &[&str], target: &str, folder: &Path) -> Command {
         let mut cargo = Command::new("cargo");
-        cargo.args(["build", "--release", "--locked", "--quiet", "--target", target]);
+        cargo.args(command).args(["--locked", "--quiet", "--target", target]);
         cargo.arg("--target-dir").arg(folder);
         if self.compiler == Compiler::Debian {
             let linker = format!("CARGO_TARGET_{}_LINKER", target.to_uppercase().replace('-', "_"));
