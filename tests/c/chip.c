@@ -72,6 +72,17 @@ extern uint32_t free_begin[], data_begin[], data_end[], data_from[], bss_begin[]
 
 #define PAINT 0xa5a5a5a5u
 
+/* Where there is still paint, no stack has reached. */
+static void say_stack(void) {
+    const uint32_t *deepest = free_begin;
+    while (deepest != stack_top && *(const volatile uint32_t *)deepest == PAINT) {
+        deepest++;
+    }
+    say("stack ");
+    say_number((int32_t)((uintptr_t)stack_top - (uintptr_t)deepest));
+    say("\n");
+}
+
 void reset(void);
 
 void reset(void) {
@@ -91,18 +102,13 @@ void reset(void) {
 #ifdef EASEOFF_UNWRAPS
     easeoff_unwraps(failures);
 #endif
-    /* What is left of the paint afterwards, no stack has reached. */
     for (to = free_begin; to < (uint32_t *)(uintptr_t)__builtin_frame_address(0) - 16; to++) {
         *(volatile uint32_t *)to = PAINT;
     }
     story();
+    say_stack();
     refused();
-    for (to = free_begin; to != stack_top && *(volatile uint32_t *)to == PAINT;) {
-        to++;
-    }
-    say("stack ");
-    say_number((int32_t)((uintptr_t)stack_top - (uintptr_t)to));
-    say("\n");
+    say_stack();
     flush();
     end(failures == 0 ? STOPPED_DONE : STOPPED_FAILED);
 }

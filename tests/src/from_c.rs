@@ -48,8 +48,9 @@ pub struct Seen {
     pub ticks: u32,
     /// Frames of telemetry compared.
     pub frames: u16,
-    /// The most stack that was used, where a chip tells it \[bytes\].
-    pub stack: Option<u32>,
+    /// The most stack that was used by the drive, and then by everything, where a chip tells it
+    /// \[bytes\].
+    pub stack: Vec<u32>,
     outputs: Vec<Output>,
 }
 
@@ -89,7 +90,7 @@ pub fn compare(printed: &str) -> Result<Seen, String> {
                 mistakes.push(told);
                 Ok(())
             }
-            Some(("stack", told)) => number(told).map(|bytes| seen.stack = Some(bytes)),
+            Some(("stack", told)) => number(told).map(|bytes| seen.stack.push(bytes)),
             _ => Err("cannot be understood".to_owned()),
         };
         told.map_err(|error| format!("line {}, \"{line}\": {error}", index + 3))?;

@@ -36,8 +36,8 @@ const BARE: [&str; 9] = [
 pub(super) struct FromC {
     /// Ticks that were the core's.
     pub(super) ticks: u32,
-    /// The most stack of any call [bytes].
-    pub(super) stack: u32,
+    /// The most stack of the drive, from its blob on, and of any call \[bytes\].
+    pub(super) stack: [u32; 2],
     /// The book's example: flash, and RAM without the stack.
     pub(super) example: Size,
 }
@@ -66,7 +66,7 @@ pub(super) fn check(tools: &Tools, chip: &Chip) -> Result<FromC, Failure> {
     }
     let seen = compare(&printed).map_err(|error| of(&error))?;
     let example = image(chip, &library, "smallest", [EXAMPLE, "tests/c/board.c"])?;
-    let stack = seen.stack.ok_or(of(&"no stack was told"))?;
+    let stack = seen.stack.try_into().map_err(|told| of(&format!("stack: {told:?}")))?;
     Ok(FromC { ticks: seen.ticks, stack, example: Size::of(&example)? })
 }
 

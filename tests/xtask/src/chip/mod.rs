@@ -71,8 +71,8 @@ pub(crate) fn check(readme: Readme) -> Result<(), Failure> {
         );
         let in_c = from_c::check(&tools, chip)?;
         println!(
-            "{}: from C the same at {} ticks, no panic path; {} bytes of stack at most, the book's example \
-             {} of flash and {} of RAM",
+            "{}: from C the same at {} ticks, no panic path; {:?} bytes of stack to drive and at most, the \
+             book's example {} of flash and {} of RAM",
             chip.name, in_c.ticks, in_c.stack, in_c.example.flash, in_c.example.ram
         );
         overdrawn.extend(cost.overdrawn(chip));
