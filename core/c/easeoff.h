@@ -15,7 +15,7 @@
 #define EASEOFF_CONTROLLER_WORDS 92
 
 // Size of a state, in 8 bytes.
-#define EASEOFF_STATE_WORDS 43
+#define EASEOFF_STATE_WORDS 48
 
 // The most knots of a curve.
 #define EASEOFF_KNOTS 9
@@ -621,6 +621,14 @@ easeoff_status easeoff_step(const struct easeoff_controller *controller,
                             struct easeoff_state *state,
                             const struct easeoff_input *input,
                             struct easeoff_output *output);
+
+// Writes what the last easeoff_step told the bridge, with the brake's share made for a bridge whose PWM is
+// fast beside the motor's L/R, as 16 kHz is; without it such a bridge brakes far less than it should. Needs
+// speed and voltage; without them the share is that of the step. Bounded work.
+// Pointers are null or point to what they say, each to something else.
+easeoff_status easeoff_fast_bridge(const struct easeoff_controller *controller,
+                                   const struct easeoff_state *state,
+                                   struct easeoff_output *output);
 
 #ifdef __cplusplus
 }  // extern "C"

@@ -8,6 +8,7 @@ float board_voltage_v(void);
 void board_coast(void);
 void board_drive(float share);
 void board_brake(float share);
+float board_speed_rad_s(void);
 void board_wait_for_tick(void);
 
 const uint8_t board_tune[EASEOFF_BLOB_BYTES] = {0xff};
@@ -32,6 +33,10 @@ void board_drive(float share) {
 
 void board_brake(float share) {
     bridge = -share;
+}
+
+float board_speed_rad_s(void) {
+    return bridge;
 }
 
 void board_wait_for_tick(void) {}

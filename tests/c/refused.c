@@ -226,6 +226,9 @@ static void pointers(void) {
     CHECK(easeoff_step(two, states, ASKEW(easeoff_input, inputs), outputs) == askew);
     CHECK(outputs->command == EASEOFF_COMMAND_COAST);
     CHECK(easeoff_step(two, states, inputs, NULL) == null);
+    CHECK(easeoff_fast_bridge(NULL, states, outputs) == null);
+    CHECK(easeoff_fast_bridge(two, NULL, outputs) == null);
+    CHECK(easeoff_fast_bridge(two, states, NULL) == null);
     CHECK(easeoff_step(two, states, inputs, ASKEW(easeoff_output, outputs)) == askew);
 
     CHECK(easeoff_telemetry(NULL, 0, 0, bytes, sizeof bytes, used) == null);

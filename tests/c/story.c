@@ -96,7 +96,7 @@ static void say_value(int32_t value) {
 
 static void tick(const struct part *now, int pulse, uint32_t number) {
     easeoff_input input;
-    easeoff_output output;
+    easeoff_output output, fast;
     int32_t pulse_us = pulse ? now->pulse_us : NONE;
     input.pulse_us = given(pulse_us, &input.has_pulse);
     input.speed_rad_s = given(now->speed_rad_s, &input.has_speed);
@@ -105,6 +105,8 @@ static void tick(const struct part *now, int pulse, uint32_t number) {
     input.temperature_c = given(now->temperature_c, &input.has_temperature);
     CHECK(easeoff_step(&controller, &state, &input, &output) == EASEOFF_STATUS_OK);
     CHECK(output.share * 65536.0f == (float)output.raw);
+    CHECK(easeoff_fast_bridge(&controller, &state, &fast) == EASEOFF_STATUS_OK);
+    CHECK(fast.command == output.command && fast.mode == output.mode);
     say("tick");
     say_value(pulse_us);
     say_value(now->speed_rad_s);
@@ -117,6 +119,7 @@ static void tick(const struct part *now, int pulse, uint32_t number) {
     say_value(output.mode);
     say_value(output.events);
     say_value(output.breach);
+    say_value(fast.raw);
     say("\n");
     if (number % TELEMETRY_EVERY == 0) {
         uint8_t frame[EASEOFF_TELEMETRY_BYTES];

@@ -51,6 +51,7 @@ pub struct Seen {
     /// The most stack that was used by the drive, and then by everything, where a chip tells it
     /// \[bytes\].
     pub stack: Vec<u32>,
+    input: Input,
     outputs: Vec<Output>,
 }
 
@@ -133,13 +134,18 @@ fn tick(
         temperature: value(temperature)?.and_then(Celsius::new),
     };
     let output = controller.step(state, &input);
-    let [kind, raw, mode, events, breach] = words(came)?;
+    let [kind, raw, mode, events, breach, fast] = words(came)?;
     let (due_kind, due_raw) = match output.command {
         Command::Coast => (0, 0),
         Command::Drive { duty } => (1, duty.to_bits()),
         Command::Brake { strength } => (2, strength.to_bits()),
     };
     same((number(kind)?, number(raw)?), (due_kind, due_raw))?;
+    let due_fast = match controller.for_fast_bridge(&output, input.voltage) {
+        Command::Brake { strength } => strength.to_bits(),
+        _ => due_raw,
+    };
+    same(number(fast)?, due_fast)?;
     let mode: usize = number(mode)?;
     same(Mode::ALL.get(mode).map(|(mode, _)| *mode), Some(output.trace.mode))?;
     same(number(events)?, output.trace.events.bits())?;
@@ -147,6 +153,7 @@ fn tick(
     let breach = breach.and_then(|place| Breach::ALL.get(place)).map(|(breach, _)| *breach);
     same(breach, output.trace.breach)?;
     seen.ticks += 1;
+    seen.input = input;
     seen.outputs.push(output);
     Ok(())
 }
@@ -156,7 +163,7 @@ fn frame(seen: &mut Seen, told: &str) -> Result<(), String> {
     let read = bytes(told)?.into_iter().find_map(|byte| reader.push(byte));
     let frame = read.ok_or("no frame")?.map_err(|error| error.to_string())?;
     let output = seen.outputs.last().ok_or("no tick yet")?;
-    same(frame, Frame::new(seen.frames, seen.ticks - 1, output))?;
+    same(frame, Frame::new(seen.frames, seen.ticks - 1, &seen.input, output))?;
     seen.frames += 1;
     Ok(())
 }

@@ -7,7 +7,8 @@ int board_pulse_us(void);       /* the pulse that ended since the last tick, or 
 float board_voltage_v(void);
 void board_coast(void);         /* all switches open */
 void board_drive(float share);  /* -1 to 1 of the bus voltage */
-void board_brake(float share);  /* the windings shorted for 0 to 1 of the time */
+void board_brake(float share);  /* the windings shorted for 0 to 1 of each PWM period */
+float board_speed_rad_s(void);  /* of the wheels */
 void board_wait_for_tick(void); /* a timer, every millisecond */
 extern const uint8_t board_tune[EASEOFF_BLOB_BYTES];
 
@@ -28,7 +29,11 @@ int main(void) {
         input.has_pulse = input.pulse_us > 0.0f;
         input.voltage_v = board_voltage_v();
         input.has_voltage = 1;
+        input.speed_rad_s = board_speed_rad_s();
+        input.has_speed = 1;
         easeoff_step(&controller, &state, &input, &output);
+        /* For the usual fast PWM; a brake switched slowly takes the step's own output. */
+        easeoff_fast_bridge(&controller, &state, &output);
         switch (output.command) {
         case EASEOFF_COMMAND_DRIVE: board_drive(output.share); break;
         case EASEOFF_COMMAND_BRAKE: board_brake(output.share); break;

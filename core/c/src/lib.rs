@@ -50,8 +50,8 @@ pub use settings::{
 };
 pub use status::easeoff_status;
 pub use step::{
-    easeoff_breach, easeoff_command, easeoff_event, easeoff_input, easeoff_mode, easeoff_output,
-    easeoff_start, easeoff_step,
+    easeoff_breach, easeoff_command, easeoff_event, easeoff_fast_bridge, easeoff_input,
+    easeoff_mode, easeoff_output, easeoff_start, easeoff_step,
 };
 pub use stored::{
     EASEOFF_CONTROLLER_WORDS, EASEOFF_STATE_WORDS, easeoff_controller, easeoff_state,

@@ -244,7 +244,7 @@ impl From<&Output> for easeoff_output {
 /// The pointer is null or points to what it says.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn easeoff_start(state: *mut easeoff_state) -> easeoff_status {
-    let run = Run { state: State::default(), output: Output::default() };
+    let run = Run { state: State::default(), input: Input::default(), output: Output::default() };
     // SAFETY: the caller's promise.
     unsafe { make(state, run) }.into()
 }
@@ -290,8 +290,32 @@ unsafe fn tick<'a>(
     let (controller, input) = unsafe { (shared(controller)?, get(input)?) };
     // SAFETY: the caller's promise.
     let run = unsafe { exclusive(state) }?;
-    run.output = controller.step(&mut run.state, &input.into());
+    run.input = input.into();
+    run.output = controller.step(&mut run.state, &run.input);
     Ok(run)
+}
+
+/// Writes what the last easeoff_step told the bridge, with the brake's share made for a bridge whose PWM is
+/// fast beside the motor's L/R, as 16 kHz is; without it such a bridge brakes far less than it should. Needs
+/// speed and voltage; without them the share is that of the step. Bounded work.
+///
+/// # Safety
+/// Pointers are null or point to what they say, each to something else.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn easeoff_fast_bridge(
+    controller: *const easeoff_controller,
+    state: *const easeoff_state,
+    output: *mut easeoff_output,
+) -> easeoff_status {
+    let done = || {
+        fit(output)?;
+        // SAFETY: the caller's promise.
+        let (controller, run) = unsafe { (shared(controller)?, shared(state)?) };
+        let command = controller.for_fast_bridge(&run.output, run.input.voltage);
+        // SAFETY: the caller's promise.
+        unsafe { put(output, (&Output { command, ..run.output }).into()) }
+    };
+    done().into()
 }
 
 #[cfg(test)]

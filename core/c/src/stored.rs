@@ -1,6 +1,6 @@
 //! Controller and state in memory that C sets aside, opaque there.
 
-use easeoff_core::{Controller, Output, State};
+use easeoff_core::{Controller, Input, Output, State};
 
 use crate::pointer::{fit, get, put};
 use crate::status::easeoff_status;
@@ -9,7 +9,7 @@ use crate::status::easeoff_status;
 pub const EASEOFF_CONTROLLER_WORDS: usize = 92;
 
 /// Size of a state, in 8 bytes.
-pub const EASEOFF_STATE_WORDS: usize = 43;
+pub const EASEOFF_STATE_WORDS: usize = 48;
 
 /// A tune made ready by one of the easeoff_prepare functions; constant while running. Static, or set to
 /// zero before first use; may be copied and moved, not changed.
@@ -32,7 +32,9 @@ pub struct easeoff_state {
 /// What a state remembers.
 pub(crate) struct Run {
     pub(crate) state: State,
-    /// Of the last tick, for telemetry.
+    /// Of the last tick, for telemetry and the law for a fast bridge.
+    pub(crate) input: Input,
+    /// Likewise.
     pub(crate) output: Output,
 }
 

@@ -96,7 +96,8 @@ pub unsafe extern "C" fn easeoff_telemetry(
     let done = || {
         fit(used)?;
         // SAFETY: the caller's promise.
-        let frame = Frame::new(sequence, tick, unsafe { &shared(state)?.output });
+        let run = unsafe { shared(state) }?;
+        let frame = Frame::new(sequence, tick, &run.input, &run.output);
         // SAFETY: the caller's promise.
         let buffer = unsafe { room(buffer, length) }?;
         let sent = telemetry::encode(&frame, buffer).map_err(|_| easeoff_status::NoRoom)?;
