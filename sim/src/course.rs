@@ -165,6 +165,16 @@ impl Course {
         }
     }
 
+    /// The least friction of the tyres along the way.
+    pub fn least_grip(&self) -> f64 {
+        self.surfaces.iter().fold(f64::MAX, |least, on| least.min(on.grip))
+    }
+
+    /// The greatest rolling resistance along the way.
+    pub fn most_rolling(&self) -> f64 {
+        self.surfaces.iter().fold(0.0, |most: f64, on| most.max(on.rolling))
+    }
+
     /// Which of the surfaces lies at a place.
     pub fn surface_index_at(&self, place_m: f64) -> usize {
         let next = self.surfaces.partition_point(|surface| surface.from_m <= place_m);

@@ -34,10 +34,13 @@ pub mod sensor;
 pub mod run;
 
 // Judging.
+pub mod hot;
+pub mod steady;
 pub mod filter;
 pub mod episode;
 pub mod creep;
 pub mod score;
+pub mod gearing;
 
 // Showing.
 pub mod columns;

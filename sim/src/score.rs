@@ -6,8 +6,7 @@ use serde::Serialize;
 use crate::creep::creep;
 use crate::episode::{self, LetOff, Load, STOPPED_M_S, mean_wheel_speed};
 use crate::filter::low_pass;
-use crate::plant::bridge::Bridge;
-use crate::plant::heat::HeatPath;
+use crate::hot::{Temperatures, heating};
 use crate::plant::level_loads_n;
 use crate::plant::state::State;
 use crate::run::{Row, Run, RunError, simulate};
@@ -282,23 +281,8 @@ fn heat_time(scenario: &Scenario, run: &Run) -> Value {
         |heat: fn(&Row) -> f64| rows.iter().map(|row| heat(row)).sum::<f64>() / rows.len() as f64;
     let (winding_w, bridge_w) =
         (mean_w(|row| row.flows.winding_w), mean_w(|row| row.flows.bridge_w));
-    let rig = &scenario.rig;
-    let (motor, bridge) =
-        (HeatPath::new(&rig.motor, &rig.vehicle), Bridge::new(&rig.bridge, &rig.vehicle));
-    let (winding_limit_c, bridge_limit_c) = (rig.motor.winding_limit_c, rig.bridge.limit_c);
-    if motor.steady_winding_c(winding_w) < winding_limit_c
-        && bridge.steady_c(bridge_w) < bridge_limit_c
-    {
-        return Value::Never;
-    }
-    let State { mut winding_c, mut case_c, mut bridge_c, .. } = last.plant.now;
-    let step_s = 0.1;
-    let mut time = 0.0;
-    while winding_c < winding_limit_c && bridge_c < bridge_limit_c && time < 36_000.0 {
-        let (winding_rate, case_rate) = motor.rates(winding_w, winding_c, case_c);
-        bridge_c += bridge.heating(bridge_w, bridge_c) * step_s;
-        (winding_c, case_c) = (winding_c + winding_rate * step_s, case_c + case_rate * step_s);
-        time += step_s;
-    }
-    Value::Is(time)
+    let State { winding_c, case_c, bridge_c, .. } = last.plant.now;
+    let now = Temperatures { winding_c, case_c, bridge_c };
+    let limit_s = heating(&scenario.rig, now, |_| [winding_w, bridge_w]).limit_s;
+    limit_s.map_or(Value::Never, Value::Is)
 }

@@ -111,7 +111,7 @@ pub fn warnings(scenario: &Scenario, slope_deg: f64) -> Vec<String> {
     let from_axle_m =
         vehicle.cg_ahead_of_rear_m.min(vehicle.wheelbase_m - vehicle.cg_ahead_of_rear_m);
     let tips_deg = libm::atan2(from_axle_m, vehicle.cg_height_m).to_degrees();
-    let grip = scenario.course.surfaces.iter().fold(f64::MAX, |least, on| least.min(on.grip));
+    let grip = scenario.course.least_grip();
     let slides_deg = libm::atan(grip).to_degrees();
     let tips = format!(
         "On {} degrees this rig tips over at rest: its centre of gravity, {} m high and {} m from the \

@@ -5,6 +5,7 @@
 
 mod drive;
 mod failure;
+mod gearing;
 mod measure;
 mod scene;
 mod start;
@@ -39,6 +40,10 @@ enum Task {
     ///
     /// Example: easeoff new my-rig, edit my-rig/tune.toml, easeoff drive my-rig
     New(start::New),
+    /// Say what each pinion does: speed, torque, heat on a grade, and whether its teeth stand it.
+    ///
+    /// Example: easeoff gearing my-rig --teeth 10..20 --grade-deg 15
+    Gearing(gearing::Gearing),
     /// Read telemetry that a board sent and write it as a table.
     ///
     /// Example: easeoff telemetry board.bin
@@ -57,6 +62,7 @@ pub fn main() -> ExitCode {
     let result = match command {
         Task::Drive(task) => task.run(),
         Task::New(task) => task.run(),
+        Task::Gearing(task) => task.run(),
         Task::Telemetry(task) => task.run(),
     };
     match result {

@@ -51,11 +51,6 @@ impl Bridge {
         self.resistance_ohm * (1.0 + self.per_k * (bridge_c - 20.0))
     }
 
-    /// Where their temperature ends under a constant heat \[degrees C\].
-    pub fn steady_c(&self, heat_w: f64) -> f64 {
-        self.air_c + heat_w / self.to_air_w_per_k
-    }
-
     /// Rate of their temperature \[K/s\] under a heat.
     pub fn heating(&self, heat_w: f64, bridge_c: f64) -> f64 {
         (heat_w - (bridge_c - self.air_c) * self.to_air_w_per_k) * self.k_per_j

@@ -124,6 +124,17 @@ impl Ground {
         }
     }
 
+    /// The steepest climb of the body that is so long \[m\], on average over it \[degrees\]; 0 where
+    /// nothing climbs.
+    pub fn steepest_deg(&self, over_m: f64) -> f64 {
+        let heights = (0..self.points.len()).map(|index| {
+            let place_m = self.from_m + index as f64 * self.step_m;
+            let rise_m = self.at(place_m + over_m).height_m - self.at(place_m).height_m;
+            if place_m + over_m > self.end_m() { 0.0 } else { rise_m / over_m }
+        });
+        libm::asin(heights.fold(0.0, f64::max).min(1.0)).to_degrees()
+    }
+
     /// Where the course ends, along the way \[m\].
     pub fn end_m(&self) -> f64 {
         self.from_m + (self.points.len() - 1) as f64 * self.step_m

@@ -34,9 +34,4 @@ impl HeatPath {
         let away = (case_c - self.air_c) * self.case_to_air_w_per_k;
         ((heat_w - across) * self.winding_k_per_j, (across - away) * self.case_k_per_j)
     }
-
-    /// Where the winding's temperature ends under a constant heat \[degrees C\].
-    pub fn steady_winding_c(&self, heat_w: f64) -> f64 {
-        self.air_c + heat_w / self.winding_to_case_w_per_k + heat_w / self.case_to_air_w_per_k
-    }
 }

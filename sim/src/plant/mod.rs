@@ -47,6 +47,11 @@ pub fn level_loads_n(vehicle: &Vehicle) -> [f64; 2] {
     [front, weight - front]
 }
 
+/// Drag of the air against a speed \[N\]: `rho / 2 * c A * v |v|`.
+pub fn air_n(drag_area_m2: f64, speed_m_s: f64) -> f64 {
+    0.5 * AIR_DENSITY * drag_area_m2 * speed_m_s * speed_m_s.abs()
+}
+
 /// A rig on a course, made ready.
 #[derive(Clone, Debug)]
 #[expect(missing_docs, reason = "the parts, documented at their types")]
@@ -151,8 +156,7 @@ impl Plant {
         let (motor, line) = (Motor::new(&rig.motor), DriveLine::new(&rig.gears));
         let motor_dry_n_m = motor.friction_n_m + line.loss_n_m(rig.gears.rating_n_m);
         let tyres = Tyres::new(&rig.wheels);
-        let rolling = course.surfaces.iter().fold(0.0, |most: f64, on| most.max(on.rolling));
-        let rolling_n_m = rolling * rig.vehicle.mass_kg * GRAVITY * tyres.radius_m;
+        let rolling_n_m = course.most_rolling() * rig.vehicle.mass_kg * GRAVITY * tyres.radius_m;
         Self {
             pack: Pack::new(&rig.pack),
             motor_dry: DryFriction::new(motor_dry_n_m, motor.inertia_kg_m2),
@@ -226,7 +230,7 @@ impl Plant {
         let snag_n_m = held.snagged.torque(&self.snags, s.wheel_rad);
         let wheel_n_m = shaft_n_m - contact.tyre_n * radius - rolling_n_m - snag_n_m;
 
-        let air_n = 0.5 * AIR_DENSITY * self.drag_area_m2 * s.speed_m_s * s.speed_m_s.abs();
+        let air_n = air_n(self.drag_area_m2, s.speed_m_s);
         let along_n = contact.tyre_n - self.mass_kg * GRAVITY * footing.sine - air_n;
         let [front_rate, rear_rate] = contact.bristle_rates;
 

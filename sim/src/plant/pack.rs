@@ -60,6 +60,11 @@ impl Pack {
         (from - to) / self.per_coulomb
     }
 
+    /// Where the delayed voltage ends under a constant current \[V\].
+    pub fn steady_delayed_v(&self, current_a: f64) -> f64 {
+        current_a * self.delayed_ohm
+    }
+
     /// Rates of the delayed voltage \[V/s\] and of the state of charge \[1/s\] under a current.
     pub fn rates(&self, current_a: f64, delayed_v: f64) -> (f64, f64) {
         let delayed = (current_a * self.delayed_ohm - delayed_v) * self.delayed_per_s;
@@ -101,6 +106,7 @@ mod tests {
         assert!((charge + 20.0 / 7_200.0).abs() < 1e-12);
         assert!((delayed - 0.1 / 8.0).abs() < 1e-12);
         // In the end the delayed resistance adds I R_1 per cell.
-        assert!(pack.rates(20.0, 0.1).0.abs() < 1e-12);
+        assert!(pack.rates(20.0, pack.steady_delayed_v(20.0)).0.abs() < 1e-12);
+        assert!((pack.steady_delayed_v(20.0) - 0.1).abs() < 1e-12);
     }
 }

@@ -11,6 +11,7 @@ pub struct Rig {
     pub vehicle: Vehicle,
     pub wheels: Wheels,
     pub gears: Gears,
+    pub mesh: Option<Mesh>,
     pub motor: MotorData,
     pub bridge: BridgeData,
     pub pack: PackData,
@@ -70,6 +71,25 @@ pub struct Gears {
     pub backlash_deg: f64,
     /// Torque at the wheels that the weakest part stands \[N m\].
     pub rating_n_m: f64,
+}
+
+/// Where pinion and spur gear meet: what `easeoff gearing` needs of their teeth.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct Mesh {
+    /// Module \[mm\].
+    pub module_mm: f64,
+    /// Pressure angle \[degrees\].
+    pub pressure_angle_deg: f64,
+    /// Width of the narrower of both \[mm\].
+    pub face_width_mm: Option<f64>,
+    /// Stress that the pinion's teeth stand \[MPa\].
+    pub pinion_allowable_mpa: Option<f64>,
+    /// Stress that the spur gear's teeth stand \[MPa\].
+    pub spur_allowable_mpa: Option<f64>,
+    /// How far beyond the exact centre distance the motor is set, for some backlash \[mm\].
+    pub centre_extra_mm: f64,
+    /// Least and greatest centre distance that the motor's slots allow \[mm\].
+    pub slot_mm: Option<[f64; 2]>,
 }
 
 /// The motor and its heat.

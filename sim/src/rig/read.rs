@@ -1,7 +1,7 @@
 //! The rig file, key by key.
 
 use super::{
-    Board, BridgeData, Gears, MotorData, POUCH_CELL_OCV, PackData, Rig, SensorData, Steering,
+    Board, BridgeData, Gears, Mesh, MotorData, POUCH_CELL_OCV, PackData, Rig, SensorData, Steering,
     Vehicle, Wheels,
 };
 use crate::document::Document;
@@ -22,11 +22,13 @@ impl Rig {
         let document = Document::parse(source)?;
         let rig = {
             let top = document.top();
+            let mesh = top.has("mesh").then(|| mesh(&top.table("mesh")));
             let steering = top.has("steering").then(|| steering(&top.table("steering")));
             Self {
                 vehicle: vehicle(&top.table("vehicle")),
                 wheels: wheels(&top.table("wheels")),
                 gears: gears(&top.table("gears")),
+                mesh,
                 motor: motor(&top.table("motor")),
                 bridge: bridge(&top.table("bridge")),
                 pack: pack(&top.table("pack")),
@@ -95,6 +97,27 @@ fn gears(table: &Table<'_>) -> Gears {
         );
     }
     gears
+}
+
+fn mesh(table: &Table<'_>) -> Mesh {
+    let least = table.optional_number("centre_least_mm", 1.0..=2_000.0);
+    let most = table.optional_number("centre_most_mm", 1.0..=2_000.0);
+    if least.is_some() != most.is_some() || least > most {
+        table.contradiction(
+            if least.is_some() { "centre_least_mm" } else { "centre_most_mm" },
+            "mesh.centre_least_mm and mesh.centre_most_mm come together, the least first".into(),
+            "measure from shaft to shaft with the motor at both ends of its slots, or leave both out",
+        );
+    }
+    Mesh {
+        module_mm: table.number("module_mm", 0.1..=10.0),
+        pressure_angle_deg: table.number_or("pressure_angle_deg", 10.0..=30.0, 20.0),
+        face_width_mm: table.optional_number("face_width_mm", 0.2..=200.0),
+        pinion_allowable_mpa: table.optional_number("pinion_allowable_mpa", 1.0..=2_000.0),
+        spur_allowable_mpa: table.optional_number("spur_allowable_mpa", 1.0..=2_000.0),
+        centre_extra_mm: table.number_or("centre_extra_mm", 0.0..=2.0, 0.1),
+        slot_mm: least.zip(most).map(|(least, most)| [least, most]),
+    }
 }
 
 fn motor(table: &Table<'_>) -> MotorData {

@@ -1,0 +1,134 @@
+//! `easeoff gearing`: what each pinion does.
+
+use std::ops::RangeInclusive;
+use std::path::{Path, PathBuf};
+
+use super::failure::Failure;
+use super::measure::within;
+use super::scene::{Scene, Scened, beside};
+use super::{Outcome, wrote};
+use crate::gearing::choice::{LEAST_TEETH, MOST_TEETH, choose, matching, pinions};
+use crate::gearing::row::Trial;
+use crate::gearing::sheet::sheet;
+use crate::gearing::words::{
+    gearing_record, in_columns, match_sentence, mesh_rows, notes, page, rows, to_csv, verdict,
+};
+use crate::html::Figure;
+use crate::output::Results;
+use crate::plant::ground::Ground;
+use crate::publish::{draw, pretty};
+use crate::rig::Rig;
+use crate::words::CAUTIONS;
+
+/// Which pinions, on what, and where the results go.
+#[derive(clap::Args)]
+pub(super) struct Gearing {
+    #[command(flatten)]
+    scene: Scene,
+    /// Pinions to try, such as 9..20 [default: from half to twice the rig's own].
+    #[arg(long, value_parser = teeth)]
+    teeth: Option<RangeInclusive<u32>>,
+    /// The grade to climb [degrees; default: the course's steepest, one wheelbase long].
+    #[arg(long, value_parser = grade, allow_negative_numbers = true)]
+    grade_deg: Option<f64>,
+    /// The speed wanted at full throttle on the level [m/s].
+    #[arg(long, value_parser = speed, allow_negative_numbers = true)]
+    wanted_m_s: Option<f64>,
+    /// Another rig's file: which pinion gives it this rig's wheel speed.
+    #[arg(long = "match", value_name = "RIG")]
+    other: Option<PathBuf>,
+    /// Write results here [default: out/ and the demo's or folder's name and -gearing].
+    #[arg(long)]
+    out: Option<PathBuf>,
+}
+
+impl Gearing {
+    pub(super) fn run(&self) -> Result<Outcome, Failure> {
+        let Scened { name, scenario, .. } = self.scene.load()?;
+        let other = self.other.as_deref().map(read_rig).transpose()?;
+        let rig = &scenario.rig;
+        let steepest = || Ground::new(&scenario.course, rig).steepest_deg(rig.vehicle.wheelbase_m);
+        let trial = Trial {
+            grade_deg: self.grade_deg.unwrap_or_else(steepest),
+            rolling: scenario.course.most_rolling(),
+            grip: scenario.course.least_grip(),
+            drive_a: scenario.tune.limits.drive_a.map(f64::from),
+        };
+        let own = rig.gears.pinion_teeth;
+        let usual = (own / 2).max(LEAST_TEETH)..=(own * 2).min(MOST_TEETH);
+        let pinions = pinions(rig, self.teeth.clone().unwrap_or(usual), &trial);
+        if pinions.is_empty() {
+            return Err(Failure::Usage(
+                "no pinion of --teeth is smaller than spur_teeth times internal_ratio; try fewer teeth"
+                    .into(),
+            ));
+        }
+        let chosen = choose(rig, &pinions, self.wanted_m_s);
+        let matched = other.as_ref().map(|other| matching(rig, other));
+
+        let mut said =
+            vec![format!("{}.", verdict(rig, &pinions, &trial, self.wanted_m_s, chosen))];
+        said.extend(
+            matched
+                .iter()
+                .zip(&self.other)
+                .map(|(found, path)| match_sentence(found, &path.display().to_string())),
+        );
+        said.extend(notes(rig, &pinions, &trial));
+
+        let mut results = Results::default();
+        let sheet = sheet(rig, &pinions, &trial, self.wanted_m_s, chosen);
+        let svg = draw(&mut results, "gearing", &sheet)?;
+        let figure = Figure { caption: sheet.subtitle, svg };
+        let record = gearing_record(rig, &pinions, &trial, chosen, matched.as_ref());
+        results.add("gearing.csv", to_csv(&pinions));
+        results.add("report.html", page(rig, &pinions, &figure, &said));
+        results.add("run.json", pretty(&record));
+        let out = self.out.clone();
+        let out = out.unwrap_or_else(|| Path::new("out").join(format!("{name}-gearing")));
+        results.write(&out)?;
+
+        let mut text = in_columns(&rows(rig, &pinions));
+        text.push_str("* on the rig now\n\n");
+        let teeth = mesh_rows(&pinions);
+        if !teeth.1.is_empty() {
+            text.push_str(&in_columns(&teeth));
+            text.push('\n');
+        }
+        for sentence in &said {
+            text.push_str(&format!("- {sentence}\n"));
+        }
+        text.push_str(&format!("\nCaution: {}\n", CAUTIONS[0]));
+        text.push_str(&wrote(&out, "gearing.svg gearing.png gearing.csv run.json report.html"));
+        Ok(Outcome { text, record })
+    }
+}
+
+fn read_rig(path: &Path) -> Result<Rig, Failure> {
+    let (folder, name) = beside(path);
+    folder
+        .read(&name)
+        .and_then(|source| Rig::read(&source))
+        .map_err(|refusal| Failure::Refused(vec![refusal]))
+}
+
+fn grade(text: &str) -> Result<f64, String> {
+    within(text, 0.0, 45.0)
+}
+
+fn speed(text: &str) -> Result<f64, String> {
+    within(text, 0.01, 50.0)
+}
+
+/// `9..20`, both included.
+fn teeth(text: &str) -> Result<RangeInclusive<u32>, String> {
+    let ends = text.split_once("..").and_then(|(a, b)| Some((a.parse().ok()?, b.parse().ok()?)));
+    match ends {
+        Some((least, most)) if LEAST_TEETH <= least && least <= most && most <= MOST_TEETH => {
+            Ok(least..=most)
+        }
+        _ => Err(format!(
+            "allowed is FROM..TO, both included, from {LEAST_TEETH} to {MOST_TEETH}, the smaller first"
+        )),
+    }
+}
