@@ -12,10 +12,10 @@ use crate::gearing::row::Trial;
 use crate::gearing::sheet::sheet;
 use crate::gearing::words::{
     gearing_record, in_columns, match_sentence, mesh_rows, notes, page, rows, to_csv, verdict,
+    why_no_more,
 };
 use crate::html::Figure;
 use crate::output::Results;
-use crate::plant::ground::Ground;
 use crate::publish::{draw, pretty};
 use crate::rig::Rig;
 use crate::words::CAUTIONS;
@@ -47,13 +47,7 @@ impl Gearing {
         let Scened { name, scenario, .. } = self.scene.load()?;
         let other = self.other.as_deref().map(read_rig).transpose()?;
         let rig = &scenario.rig;
-        let steepest = || Ground::new(&scenario.course, rig).steepest_deg(rig.vehicle.wheelbase_m);
-        let trial = Trial {
-            grade_deg: self.grade_deg.unwrap_or_else(steepest),
-            rolling: scenario.course.most_rolling(),
-            grip: scenario.course.least_grip(),
-            drive_a: scenario.tune.limits.drive_a.map(f64::from),
-        };
+        let trial = Trial::of(&scenario, self.grade_deg);
         let own = rig.gears.pinion_teeth;
         let usual = (own / 2).max(LEAST_TEETH)..=(own * 2).min(MOST_TEETH);
         let pinions = pinions(rig, self.teeth.clone().unwrap_or(usual), &trial);
@@ -68,6 +62,7 @@ impl Gearing {
 
         let mut said =
             vec![format!("{}.", verdict(rig, &pinions, &trial, self.wanted_m_s, chosen))];
+        said.extend(why_no_more(rig, &pinions, chosen));
         said.extend(
             matched
                 .iter()

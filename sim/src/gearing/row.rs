@@ -6,7 +6,9 @@ use super::mesh::{Pair, least_by_rack, least_with_gear};
 use super::strength::{form, stress_mpa};
 use crate::hot::{Temperatures, heating};
 use crate::plant::GRAVITY;
+use crate::plant::ground::Ground;
 use crate::rig::{Mesh, Rig};
+use crate::scenario::Scenario;
 use crate::steady::{Point, Pull, Steady, Way};
 
 /// What the pinions are tried on.
@@ -20,6 +22,21 @@ pub struct Trial {
     pub grip: f64,
     /// The tune's limit on the motor's current \[A\].
     pub drive_a: Option<f64>,
+}
+
+impl Trial {
+    /// What a scene asks of a pinion: its worst ground, the tune's limit, and a grade \[degrees\], or
+    /// the course's steepest that is as long as the rig's wheelbase.
+    pub fn of(scenario: &Scenario, grade_deg: Option<f64>) -> Self {
+        let Scenario { rig, course, tune, .. } = scenario;
+        let steepest = || Ground::new(course, rig).steepest_deg(rig.vehicle.wheelbase_m);
+        Self {
+            grade_deg: grade_deg.unwrap_or_else(steepest),
+            rolling: course.most_rolling(),
+            grip: course.least_grip(),
+            drive_a: tune.limits.drive_a.map(f64::from),
+        }
+    }
 }
 
 /// One pinion.

@@ -47,13 +47,14 @@ pub fn sheet(
         _ => [own, own],
     };
     let shown = f64::from(first) - 0.5..f64::from(last) + 0.5;
-    // Words in panels of their own: two marks may stand close together.
+    // Panels in turn: two marks may stand close together.
+    let take = chosen.map(|chosen| chosen.teeth);
     for (index, panel) in panels.iter_mut().enumerate() {
-        let words = |at: usize, words: String| if at == index { words } else { String::new() };
-        let take = chosen.map(|chosen| chosen.teeth);
-        panel.marks.extend(take.map(|teeth| (f64::from(teeth), words(0, format!("take {teeth}")))));
-        if (first..=last).contains(&own) && take != Some(own) {
-            panel.marks.push((f64::from(own), words(1, format!("{own} now"))));
+        if index == 1 {
+            let now = (first..=last).contains(&own).then(|| (own.into(), format!("{own} now")));
+            panel.marks.extend(now);
+        } else {
+            panel.marks.extend(take.map(|teeth| (teeth.into(), format!("take {teeth}"))));
         }
     }
     Sheet {

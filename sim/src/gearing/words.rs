@@ -29,13 +29,7 @@ pub fn verdict(
             format!("All up to {} teeth climb {grade} degrees: choose by speed", chosen.teeth)
         }
         (Some(chosen), None) => {
-            let next = pinions.iter().find(|pinion| pinion.teeth > chosen.teeth);
-            let why = next.map_or(Vec::new(), |next| faults(rig, next));
-            format!(
-                "Up to {} teeth climb {grade} degrees; one more {}",
-                chosen.teeth,
-                why.first().cloned().unwrap_or_default()
-            )
+            format!("Take up to {} teeth to climb {grade} degrees", chosen.teeth)
         }
         (None, Some(wanted)) => {
             format!("No pinion here reaches {} m/s and stands the rest", digits(wanted))
@@ -49,6 +43,15 @@ pub fn verdict(
             None => "No pinion here is free of faults".into(),
         },
     }
+}
+
+/// What speaks against the next pinion after the chosen one.
+pub fn why_no_more(rig: &Rig, pinions: &[Pinion], chosen: Option<&Pinion>) -> Option<String> {
+    let next =
+        pinions.iter().find(|pinion| chosen.is_some_and(|it| pinion.teeth == it.teeth + 1))?;
+    let faults = faults(rig, next);
+    let known = !faults.is_empty();
+    known.then(|| format!("{} teeth: {}.", next.teeth, faults.join("; ")))
 }
 
 /// What a pinion with another motor would be.

@@ -31,6 +31,9 @@ use chip::Readme;
 use easeoff_sim::canvas::{Picture, png, svg};
 use easeoff_sim::compare::{hold_kinds, let_off_sheet, onset_times, snag_sheet, variants};
 use easeoff_sim::demo;
+use easeoff_sim::gearing::choice::{choose, pinions};
+use easeoff_sim::gearing::row::Trial;
+use easeoff_sim::gearing::sheet::sheet as gearing_sheet;
 use easeoff_sim::picture::run_sheet;
 use easeoff_sim::run::DEFAULT_STEP_S;
 
@@ -85,6 +88,11 @@ fn pictures(folder: &Path) -> Done {
     for run in &runs {
         write(folder, "garden", &run_sheet("Run: garden", &run.scenario, &run.run, &run.scores))?;
     }
+    let garden = of("garden")?;
+    let trial = Trial::of(&garden, Some(25.0));
+    let (tried, wanted_m_s) = (pinions(&garden.rig, 6..=36, &trial), Some(4.0));
+    let chosen = choose(&garden.rig, &tried, wanted_m_s);
+    write(folder, "gearing", &gearing_sheet(&garden.rig, &tried, &trial, wanted_m_s, chosen))?;
     for (name, sheet) in stages::sheets()?.into_iter().chain(parts::sheets()?) {
         write(folder, name, &sheet)?;
     }
