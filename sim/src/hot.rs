@@ -75,6 +75,13 @@ mod tests {
         assert_eq!(cool.limit_s, None);
         let resistance = rig.motor.winding_to_case_k_per_w + rig.motor.case_to_air_k_per_w;
         assert!((cool.end.winding_c - (20.0 + 10.0 * resistance)).abs() < 0.02);
+        // With nowhere to go, the heat is all in winding and case: `P t = C_w dT_w + C_c dT_c`.
+        let mut closed = rig.clone();
+        closed.motor.case_to_air_k_per_w = 1.0e9;
+        let found = heating(&closed, cold, |_| [30.0, 0.0]);
+        let kept_j = closed.motor.winding_j_per_k * (found.end.winding_c - 20.0)
+            + closed.motor.case_j_per_k * (found.end.case_c - 20.0);
+        assert!((kept_j / (30.0 * found.limit_s.unwrap()) - 1.0).abs() < 1e-6, "{kept_j} J");
         // 20 W in a bridge of 9 K/W and 8 J/K ends 180 K above the air; 90 K of it after R C ln 2.
         let hot = heating(&rig, cold, |_| [0.0, 20.0]).limit_s.unwrap();
         assert!((hot / (9.0 * 8.0 * std::f64::consts::LN_2) - 1.0).abs() < 0.01, "{hot}");

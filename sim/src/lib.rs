@@ -41,6 +41,7 @@ pub mod episode;
 pub mod creep;
 pub mod score;
 pub mod gearing;
+pub mod inspect;
 
 // Showing.
 pub mod columns;

@@ -1,5 +1,7 @@
 //! Scores and findings in plain words.
 
+use crate::inspect::Severity;
+use crate::inspect::slope::{slides, tips};
 use crate::scenario::Scenario;
 use crate::score::{Scores, Value};
 
@@ -103,33 +105,10 @@ pub fn sentences(scores: &Scores, creep_slope_deg: f64) -> Vec<String> {
 }
 
 /// What physics says of the rig on a slope \[degrees\] before anything is driven, a sentence each.
-///
-/// At rest a rig tips where the centre of gravity comes to stand over an axle, and slides where the
-/// slope's tangent is the friction (statics).
 pub fn warnings(scenario: &Scenario, slope_deg: f64) -> Vec<String> {
-    let vehicle = &scenario.rig.vehicle;
-    let from_axle_m =
-        vehicle.cg_ahead_of_rear_m.min(vehicle.wheelbase_m - vehicle.cg_ahead_of_rear_m);
-    let tips_deg = libm::atan2(from_axle_m, vehicle.cg_height_m).to_degrees();
-    let grip = scenario.course.least_grip();
-    let slides_deg = libm::atan(grip).to_degrees();
-    let tips = format!(
-        "On {} degrees this rig tips over at rest: its centre of gravity, {} m high and {} m from the \
-         nearer axle, stands over it at {} degrees.",
-        digits(slope_deg),
-        digits(vehicle.cg_height_m),
-        digits(from_axle_m),
-        digits(tips_deg)
-    );
-    let slides = format!(
-        "On {} degrees this rig slides with its wheels held: the tyres' friction of {} holds up to {} \
-         degrees.",
-        digits(slope_deg),
-        digits(grip),
-        digits(slides_deg)
-    );
-    let found = [(tips_deg, tips), (slides_deg, slides)];
-    found.into_iter().filter(|(limit, _)| *limit < slope_deg).map(|(_, said)| said).collect()
+    let found = [tips(&scenario.rig, slope_deg), slides(scenario, slope_deg)];
+    let wrong = found.into_iter().flatten().filter(|found| found.severity == Severity::Wrong);
+    wrong.map(|finding| finding.says).collect()
 }
 
 /// The cautions that go with every result.

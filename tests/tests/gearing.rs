@@ -15,7 +15,7 @@ mod runner;
 use std::fs;
 
 use easeoff_sim::demo;
-use easeoff_sim::gearing::choice::{choose, faults, matching, pinions};
+use easeoff_sim::gearing::choice::{choose, matching, pinions, remarks};
 use easeoff_sim::gearing::row::{Pinion, Trial, free_m_s};
 use easeoff_sim::hand::Motion;
 use easeoff_sim::hot::Temperatures;
@@ -123,7 +123,7 @@ fn another_motor_gets_the_teeth_that_match() {
 #[test]
 fn what_speaks_against_a_pinion_is_named() {
     let said = |rig: &Rig, teeth: u32, trial: &Trial| {
-        faults(rig, &Pinion::on(rig, teeth, trial)).join("; ")
+        remarks(rig, &Pinion::on(rig, teeth, trial)).join("; ")
     };
     assert_eq!(said(&rig(), 13, &TRIAL), "");
     let weak = Trial { drive_a: Some(2.0), ..TRIAL };
@@ -132,7 +132,7 @@ fn what_speaks_against_a_pinion_is_named() {
     let mut rig = rig();
     rig.vehicle.mass_kg = 12.0;
     let hot = Pinion::on(&rig, 20, &TRIAL);
-    assert!(faults(&rig, &hot).join("; ").contains("too hot on the grade after"));
+    assert!(remarks(&rig, &hot).join("; ").contains("too hot on the grade after"));
     assert!(hot.climb.limit_s < Pinion::on(&rig, 19, &TRIAL).climb.limit_s);
     rig.vehicle.mass_kg = 2.4;
     assert!(said(&rig, 21, &TRIAL).contains("binds"));

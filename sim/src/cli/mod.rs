@@ -6,6 +6,7 @@
 mod drive;
 mod failure;
 mod gearing;
+mod inspect;
 mod measure;
 mod scene;
 mod start;
@@ -44,6 +45,10 @@ enum Task {
     ///
     /// Example: easeoff gearing my-rig --teeth 10..20 --grade-deg 15
     Gearing(gearing::Gearing),
+    /// Look over rig and tune before first power: what does not go together, and what to do about it.
+    ///
+    /// Example: easeoff inspect my-rig
+    Inspect(inspect::Inspect),
     /// Read telemetry that a board sent and write it as a table.
     ///
     /// Example: easeoff telemetry board.bin
@@ -63,6 +68,7 @@ pub fn main() -> ExitCode {
         Task::Drive(task) => task.run(),
         Task::New(task) => task.run(),
         Task::Gearing(task) => task.run(),
+        Task::Inspect(task) => task.run(),
         Task::Telemetry(task) => task.run(),
     };
     match result {

@@ -4,38 +4,76 @@ use super::row::{Pinion, Trial, free_m_s};
 use crate::rig::Rig;
 use crate::words::digits;
 
-/// What speaks against a pinion on a rig, a clause each.
-pub fn faults(rig: &Rig, pinion: &Pinion) -> Vec<String> {
-    let mut faults = Vec::new();
-    if pinion.climb.speed_m_s.is_none() {
-        faults.push("stands on the grade".into());
-    }
-    if pinion.slip_n_m < pinion.grade_n_m {
-        faults.push("the tyres slip on the grade, with every pinion".into());
-    }
-    if let Some(limit_s) = pinion.climb.limit_s {
-        faults.push(format!("too hot on the grade after {} s", digits(limit_s)));
-    }
-    let (Some(teeth), Some(mesh)) = (&pinion.teeth_meet, &rig.mesh) else { return faults };
-    if teeth.backlash_mm < 0.0 {
-        faults.push("binds: the motor's slots end too near".into());
-    }
-    if teeth.contact_ratio < LEAST_CONTACT {
-        let why = if teeth.slot_miss_mm > 0.0 { ", the motor's slots end too far" } else { "" };
-        faults.push(format!("only {:.2} pairs of teeth touch{why}", teeth.contact_ratio));
-    }
-    let allowed = [mesh.pinion_allowable_mpa, mesh.spur_allowable_mpa];
-    for (index, name) in ["pinion", "spur gear"].into_iter().enumerate() {
-        let over = teeth.stress_mpa[index].zip(allowed[index]).filter(|(is, most)| is > most);
-        if let Some((is, most)) = over {
-            faults.push(format!(
-                "the {name}'s teeth bear {} MPa, allowed are {}",
+/// Something that speaks against a pinion.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Fault {
+    /// It does not get off the spot on the grade.
+    Stands,
+    /// The tyres slip on the grade.
+    Slips,
+    /// Winding or bridge is at its limit after so long \[s\].
+    Hot(f64),
+    /// The motor's slots end too near: so much negative backlash \[mm\].
+    Binds(f64),
+    /// So few pairs of teeth touch; whether because the slots end too far.
+    Touch(f64, bool),
+    /// The pinion's (0) or the spur gear's (1) teeth bear so much, and may bear so much \[MPa\].
+    Bears(usize, f64, f64),
+}
+
+impl std::fmt::Display for Fault {
+    fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match *self {
+            Self::Stands => write!(out, "stands on the grade"),
+            Self::Slips => write!(out, "the tyres slip on the grade, with every pinion"),
+            Self::Hot(limit_s) => write!(out, "too hot on the grade after {} s", digits(limit_s)),
+            Self::Binds(_) => write!(out, "binds: the motor's slots end too near"),
+            Self::Touch(ratio, too_far) => {
+                let why = if too_far { ", the motor's slots end too far" } else { "" };
+                write!(out, "only {ratio:.2} pairs of teeth touch{why}")
+            }
+            Self::Bears(index, is, most) => write!(
+                out,
+                "the {}'s teeth bear {} MPa, allowed are {}",
+                GEARS[index],
                 digits(is),
                 digits(most)
-            ));
+            ),
         }
     }
+}
+
+/// Both gears of the mesh, as they are called.
+pub const GEARS: [&str; 2] = ["pinion", "spur gear"];
+
+/// What speaks against a pinion on a rig.
+pub fn faults(rig: &Rig, pinion: &Pinion) -> Vec<Fault> {
+    let mut faults = Vec::new();
+    if pinion.climb.speed_m_s.is_none() {
+        faults.push(Fault::Stands);
+    }
+    if pinion.slip_n_m < pinion.grade_n_m {
+        faults.push(Fault::Slips);
+    }
+    faults.extend(pinion.climb.limit_s.map(Fault::Hot));
+    let (Some(teeth), Some(mesh)) = (&pinion.teeth_meet, &rig.mesh) else { return faults };
+    if teeth.backlash_mm < 0.0 {
+        faults.push(Fault::Binds(teeth.backlash_mm));
+    }
+    if teeth.contact_ratio < LEAST_CONTACT {
+        faults.push(Fault::Touch(teeth.contact_ratio, teeth.slot_miss_mm > 0.0));
+    }
+    let allowed = [mesh.pinion_allowable_mpa, mesh.spur_allowable_mpa];
+    for (index, most) in allowed.into_iter().enumerate() {
+        let over = teeth.stress_mpa[index].zip(most).filter(|(is, most)| is > most);
+        faults.extend(over.map(|(is, most)| Fault::Bears(index, is, most)));
+    }
     faults
+}
+
+/// The same in words, a clause each.
+pub fn remarks(rig: &Rig, pinion: &Pinion) -> Vec<String> {
+    faults(rig, pinion).iter().map(Fault::to_string).collect()
 }
 
 /// Fewer pairs of teeth than this run roughly (common practice, no source).

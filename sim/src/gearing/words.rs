@@ -2,7 +2,7 @@
 
 use serde_json::json;
 
-use super::choice::{Match, faults};
+use super::choice::{Match, remarks};
 use super::row::{Pinion, Trial};
 use crate::columns::{Column, Table};
 use crate::html::{Figure, Page};
@@ -38,7 +38,7 @@ pub fn verdict(
             Some(own) => format!(
                 "No pinion here is free of faults; {} teeth: {}",
                 own.teeth,
-                faults(rig, own).first().cloned().unwrap_or_default()
+                remarks(rig, own).first().cloned().unwrap_or_default()
             ),
             None => "No pinion here is free of faults".into(),
         },
@@ -49,9 +49,9 @@ pub fn verdict(
 pub fn why_no_more(rig: &Rig, pinions: &[Pinion], chosen: Option<&Pinion>) -> Option<String> {
     let next =
         pinions.iter().find(|pinion| chosen.is_some_and(|it| pinion.teeth == it.teeth + 1))?;
-    let faults = faults(rig, next);
-    let known = !faults.is_empty();
-    known.then(|| format!("{} teeth: {}.", next.teeth, faults.join("; ")))
+    let remarks = remarks(rig, next);
+    let known = !remarks.is_empty();
+    known.then(|| format!("{} teeth: {}.", next.teeth, remarks.join("; ")))
 }
 
 /// What a pinion with another motor would be.
@@ -215,7 +215,7 @@ pub fn rows(rig: &Rig, pinions: &[Pinion]) -> (Vec<String>, Vec<Vec<String>>) {
             digits(pinion.climb.winding_w),
             or_never(pinion.climb.limit_s, " s", "never"),
             or_never(pinion.runtime_min, "", "-"),
-            faults(rig, pinion).join("; "),
+            remarks(rig, pinion).join("; "),
         ]
     };
     (HEADS.map(str::to_owned).into(), pinions.iter().map(row).collect())
@@ -312,7 +312,7 @@ pub fn gearing_record(
         .iter()
         .map(|pinion| {
             let mut row = json!(pinion);
-            row["faults"] = json!(faults(rig, pinion));
+            row["faults"] = json!(remarks(rig, pinion));
             row
         })
         .collect();

@@ -119,6 +119,10 @@ pub struct MotorData {
     pub case_to_air_k_per_w: f64,
     /// Temperature the winding's insulation stands \[degrees C\].
     pub winding_limit_c: f64,
+    /// Temperature that the magnets stand \[degrees C\].
+    pub magnet_limit_c: Option<f64>,
+    /// Current that its maker allows for long \[A\].
+    pub rated_a: Option<f64>,
     /// Torque by which the magnets hold the rotor in its detents, at most \[N m\].
     pub cogging_n_m: f64,
     /// Detents per turn of the rotor.
@@ -138,6 +142,10 @@ pub struct BridgeData {
     pub to_air_k_per_w: f64,
     /// Temperature the switches stand \[degrees C\].
     pub limit_c: f64,
+    /// Voltage that it stands \[V\].
+    pub rated_v: Option<f64>,
+    /// Motor current that it stands for long \[A\].
+    pub rated_a: Option<f64>,
     /// PWM periods per second, each of them resolved \[Hz\]; `None`: averaged.
     pub switched_hz: Option<f64>,
     /// Capacitor that takes these pulses from the pack \[uF\].
@@ -156,6 +164,14 @@ pub struct PackData {
     pub capacity_ah: f64,
     /// State of charge at the start, 0 to 1.
     pub charge: f64,
+    /// The voltage on its label \[V\].
+    pub label_v: Option<f64>,
+    /// Current that its maker allows for long \[A\].
+    pub rated_a: Option<f64>,
+    /// Current that the weakest connector stands \[A\].
+    pub connector_a: Option<f64>,
+    /// Gauge of its wire.
+    pub wire_awg: Option<f64>,
     /// Immediate resistance per cell \[ohm\].
     pub resistance_ohm_per_cell: f64,
     /// Delayed resistance per cell \[ohm\] ...

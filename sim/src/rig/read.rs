@@ -13,6 +13,18 @@ use crate::wire;
 const INSULATION_CLASSES: [(&str, f64); 6] =
     [("A", 105.0), ("E", 120.0), ("B", 130.0), ("F", 155.0), ("H", 180.0), ("N", 200.0)];
 
+/// Grades of neodymium magnets by the letters at their end, and the temperature each stands
+/// \[degrees C\] (supermagnete.de, table of grades; another page swaps UH and EH).
+const MAGNET_GRADES: [(&str, f64); 7] = [
+    ("plain", 80.0),
+    ("M", 100.0),
+    ("H", 120.0),
+    ("SH", 150.0),
+    ("UH", 180.0),
+    ("EH", 200.0),
+    ("AH", 220.0),
+];
+
 impl Rig {
     /// Reads a rig file.
     ///
@@ -143,6 +155,10 @@ fn motor(table: &Table<'_>) -> MotorData {
         case_j_per_k: table.number("case_j_per_k", 0.1..=1.0e6),
         case_to_air_k_per_w: table.number("case_to_air_k_per_w", 0.01..=200.0),
         winding_limit_c: winding_limit(table),
+        magnet_limit_c: table
+            .has("magnet_grade")
+            .then(|| table.choice_or("magnet_grade", &MAGNET_GRADES, 80.0)),
+        rated_a: table.optional_number("rated_a", 0.1..=2_000.0),
         cogging_n_m,
         cogging_per_turn,
     }
@@ -171,6 +187,8 @@ fn bridge(table: &Table<'_>) -> BridgeData {
         heat_j_per_k: table.number_or("heat_j_per_k", 0.1..=1.0e5, 10.0),
         to_air_k_per_w: table.number_or("to_air_k_per_w", 0.01..=200.0, 10.0),
         limit_c: table.number_or("limit_c", 40.0..=240.0, 110.0),
+        rated_v: table.optional_number("rated_v", 1.0..=200.0),
+        rated_a: table.optional_number("rated_a", 0.1..=2_000.0),
         switched_hz: table.optional_number("switched_hz", 50.0..=100_000.0),
         capacitor_uf: table.number_or("capacitor_uf", 1.0..=100_000.0, 470.0),
         synchronous: table.flag_or("synchronous", true),
@@ -178,14 +196,19 @@ fn bridge(table: &Table<'_>) -> BridgeData {
 }
 
 fn pack(table: &Table<'_>) -> PackData {
+    let wire_awg = table.optional_number("wire_awg", 0.0..=40.0);
     let pack = PackData {
         cells: table.whole("cells", 1..=14),
         capacity_ah: table.number("capacity_ah", 0.05..=200.0),
         charge: table.number_or("charge", 0.0..=1.0, 1.0),
+        label_v: table.optional_number("label_v", 1.0..=70.0),
+        rated_a: table.optional_number("rated_a", 0.1..=2_000.0),
+        connector_a: table.optional_number("connector_a", 0.1..=2_000.0),
+        wire_awg,
         resistance_ohm_per_cell: table.number("resistance_ohm_per_cell", 0.0..=1.0),
         delayed_ohm_per_cell: table.number_or("delayed_ohm_per_cell", 0.0..=1.0, 0.0),
         delayed_s: table.number_or("delayed_s", 0.1..=1_000.0, 10.0),
-        leads_ohm: table.number("leads_ohm", 0.0..=1.0) + wire_ohm(table),
+        leads_ohm: table.number("leads_ohm", 0.0..=1.0) + wire_ohm(table, wire_awg),
         ocv_v: table
             .pairs("ocv_v", 2, [0.0..=1.0, 0.5..=5.0])
             .unwrap_or_else(|| POUCH_CELL_OCV.to_vec()),
@@ -202,8 +225,7 @@ fn pack(table: &Table<'_>) -> PackData {
 }
 
 /// Resistance of the pack's wire, there and back.
-fn wire_ohm(table: &Table<'_>) -> f64 {
-    let gauge = table.optional_number("wire_awg", 0.0..=40.0);
+fn wire_ohm(table: &Table<'_>, gauge: Option<f64>) -> f64 {
     let metres = table.optional_number("wire_m", 0.0..=50.0);
     if gauge.is_some() != metres.is_some() {
         table.contradiction(

@@ -1,0 +1,43 @@
+//! `easeoff inspect`: what does not go together in a rig and its tune.
+
+use std::path::{Path, PathBuf};
+
+use super::failure::Failure;
+use super::measure::Measure;
+use super::scene::{Scene, Scened};
+use super::{Outcome, wrote};
+use crate::inspect::words::{inspect_record, page, text};
+use crate::inspect::{Subject, examine};
+use crate::output::Results;
+use crate::publish::pretty;
+
+/// What to look over, and where the results go.
+#[derive(clap::Args)]
+pub(super) struct Inspect {
+    #[command(flatten)]
+    scene: Scene,
+    /// Write results here [default: out/ and the demo's or folder's name and -inspect].
+    #[arg(long)]
+    out: Option<PathBuf>,
+    #[command(flatten)]
+    measure: Measure,
+}
+
+impl Inspect {
+    pub(super) fn run(&self) -> Result<Outcome, Failure> {
+        let Scened { name, scenario, .. } = self.scene.load()?;
+        let (slope_deg, step_s) = (self.measure.creep_slope_deg, self.measure.step_s());
+        let subject = Subject::new(&scenario, slope_deg, step_s)?;
+        let found = examine(&subject);
+        let record = inspect_record(&subject, &found);
+        let mut results = Results::default();
+        results.add("report.html", page(&name, &subject, &found));
+        results.add("run.json", pretty(&record));
+        let out = self.out.clone();
+        let out = out.unwrap_or_else(|| Path::new("out").join(format!("{name}-inspect")));
+        results.write(&out)?;
+        let mut text = text(&subject, &found);
+        text.push_str(&wrote(&out, "run.json report.html"));
+        Ok(Outcome { text, record })
+    }
+}
