@@ -3,6 +3,7 @@
 use easeoff_core::ReversePolicy;
 
 use super::{Finding, PRACTICE, Severity, Subject, with};
+use crate::words::digits;
 
 const STARTS: &str =
     "A rig that starts by itself or the wrong way runs into people. Wheels off the ground first.";
@@ -19,7 +20,7 @@ pub fn reverse(subject: &Subject<'_>) -> Vec<Finding> {
             severity: Severity::Doubtful,
             is: format!(
                 "{} of full duty, {} in the air",
-                backward,
+                digits(backward),
                 with(backward * full_m_s, "m/s")
             ),
             limit: "0.5 of full duty".into(),

@@ -2,7 +2,7 @@
 
 use super::Subject;
 use crate::hot::Temperatures;
-use crate::steady::Steady;
+use crate::steady::{Pull, Steady};
 use crate::words::digits;
 
 /// The steps, in their order.
@@ -15,7 +15,7 @@ pub fn steps(subject: &Subject<'_>) -> Vec<String> {
         Some(format!("{} turns a minute at {} A", digits(turns), digits(point.motor_a)))
     };
     let expected = |duty: f64| free(duty).unwrap_or_else(|| "nothing".into());
-    let volts = steady.at_speed(0.0, 0.0, &cold, crate::steady::Pull::AtOnce).bus_v;
+    let volts = steady.at_speed(0.0, 0.0, &cold, Pull::AtOnce).bus_v;
     vec![
         "Wheels off the ground on a stand that cannot tip; nothing near gears and tyres; hair, sleeves and \
          wires away."
@@ -27,16 +27,17 @@ pub fn steps(subject: &Subject<'_>) -> Vec<String> {
          polarity right at both ends."
             .into(),
         format!(
-            "Radio first, throttle let go. Then the pack, through a current-limited supply or a fuse if you have \
-             one: expect {} V at the bridge.",
+            "Radio first, throttle let go. Then the pack through a fuse, or a current-limited supply, which must \
+             not be fed back: no hard braking on it. At a charge of {} expect {} V at the bridge.",
+            digits(rig.pack.charge),
             digits(volts)
         ),
         format!(
             "Wait {} s for it to arm. Nothing may turn. If it does: pull the pack, set calibration.neutral_us.",
             digits(f64::from(tune.mode.arm_ms) / 1_000.0)
         ),
-        "A touch of throttle: the wheels turn forward. If not, change two motor leads or calibration.reversed, \
-         never both."
+        "A touch of throttle: the wheels turn forward. If not, and the controller drives forward: swap the \
+         motor's two leads. If it drives backward: set calibration.reversed. One of both, never both."
             .into(),
         format!(
             "Half duty, wheels free: about {}. Much more current: the mesh binds or the motor is damaged.",

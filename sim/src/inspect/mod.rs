@@ -111,6 +111,9 @@ impl<'s> Subject<'s> {
             Some(limit) if rig.board.current_sensor => most.min(limit.into()),
             _ => most,
         };
+        // A radio that rests elsewhere has its own finding.
+        let mut at_neutral = scenario.clone();
+        at_neutral.hand.radio.neutral_us = scenario.tune.calibration.neutral_us.into();
         let trial = Trial::of(scenario, Some(slope_deg));
         Ok(Self {
             scenario,
@@ -119,7 +122,7 @@ impl<'s> Subject<'s> {
             drive_a: least(limits.drive_a, stall_a),
             brake_a: least(limits.brake_a, shorted_a),
             pinion: Pinion::on(rig, rig.gears.pinion_teeth, &trial),
-            creep: creep(scenario, slope_deg, step_s)?,
+            creep: creep(&at_neutral, slope_deg, step_s)?,
         })
     }
 
