@@ -36,6 +36,8 @@ fn a_run_up_a_slope_ends_in_the_steady_state() {
     for (slope_deg, duty) in [(0.0, 1.0), (10.0, 1.0), (10.0, 0.5)] {
         let mut scenario = demo::scenario("let-off").unwrap();
         scenario.tune.hold = None;
+        // So much that it would show if it were forgotten.
+        scenario.rig.pack.delayed_ohm_per_cell = 0.04;
         scenario.tune.curve = easeoff_core::CurveSettings::Cubic { blend: 0.0 };
         let rise = libm::tan(f64::to_radians(slope_deg));
         scenario.course.profile_m = vec![[-1.0, -rise], [300.0, 300.0 * rise]];

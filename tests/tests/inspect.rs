@@ -348,6 +348,23 @@ fn every_finding_has_a_case() {
     assert!(named >= 15, "{named}");
 }
 
+/// A limit holds the greatest current only where the board sees the current.
+#[test]
+fn a_limit_without_a_sensor_limits_nothing() {
+    let mut scenario = sound();
+    let currents = |scenario: &Scenario| {
+        let subject = Subject::new(scenario, SLOPE_DEG, DEFAULT_STEP_S).unwrap();
+        [subject.drive_a, subject.brake_a, subject.stall_a]
+    };
+    let [drive_a, brake_a, stall_a] = currents(&scenario);
+    assert_eq!([drive_a, brake_a], [40.0, 30.0]);
+    scenario.rig.board.current_sensor = false;
+    let [unseen_a, brake_unseen_a, _] = currents(&scenario);
+    assert!(unseen_a == stall_a && stall_a > 100.0, "{unseen_a}");
+    // Shorted at full speed: the voltage at the bridge over winding and switches.
+    assert!((brake_unseen_a / (12.1 / 0.084) - 1.0).abs() < 0.02, "{brake_unseen_a}");
+}
+
 #[test]
 fn the_demos_are_sound() {
     for demo in demo::DEMOS {
