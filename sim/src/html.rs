@@ -37,11 +37,20 @@ impl Page {
 
     /// A list of sentences.
     pub fn list(&mut self, items: impl IntoIterator<Item = impl AsRef<str>>) {
-        self.body.push_str("<ul>\n");
+        self.items("ul", items);
+    }
+
+    /// A numbered list of sentences.
+    pub fn steps(&mut self, items: impl IntoIterator<Item = impl AsRef<str>>) {
+        self.items("ol", items);
+    }
+
+    fn items(&mut self, kind: &str, items: impl IntoIterator<Item = impl AsRef<str>>) {
+        self.body.push_str(&format!("<{kind}>\n"));
         for item in items {
             self.body.push_str(&format!("<li>{}</li>\n", escape(item.as_ref())));
         }
-        self.body.push_str("</ul>\n");
+        self.body.push_str(&format!("</{kind}>\n"));
     }
 
     /// A picture.

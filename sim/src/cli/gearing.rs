@@ -4,20 +4,18 @@ use std::ops::RangeInclusive;
 use std::path::{Path, PathBuf};
 
 use super::failure::Failure;
-use super::measure::within;
+use super::measure::{slope, within};
 use super::scene::{Scene, Scened, beside};
 use super::{Outcome, wrote};
-use crate::gearing::choice::{LEAST_TEETH, MOST_TEETH, choose, matching, pinions};
+use crate::gearing::choice::{choose, matching, pinions};
 use crate::gearing::row::Trial;
 use crate::gearing::sheet::sheet;
-use crate::gearing::words::{
-    gearing_record, in_columns, match_sentence, mesh_rows, notes, page, rows, to_csv, verdict,
-    why_no_more,
-};
+use crate::gearing::table::{in_columns, mesh_rows, rows, to_csv};
+use crate::gearing::words::{gearing_record, match_sentence, notes, page, verdict, why_no_more};
 use crate::html::Figure;
 use crate::output::Results;
 use crate::publish::{draw, pretty};
-use crate::rig::Rig;
+use crate::rig::{PINION_TEETH, Rig};
 use crate::words::CAUTIONS;
 
 /// Which pinions, on what, and where the results go.
@@ -29,7 +27,7 @@ pub(super) struct Gearing {
     #[arg(long, value_parser = teeth)]
     teeth: Option<RangeInclusive<u32>>,
     /// The grade to climb [degrees; default: the course's steepest, one wheelbase long].
-    #[arg(long, value_parser = grade, allow_negative_numbers = true)]
+    #[arg(long, value_parser = slope, allow_negative_numbers = true)]
     grade_deg: Option<f64>,
     /// The speed wanted at full throttle on the level [m/s].
     #[arg(long, value_parser = speed, allow_negative_numbers = true)]
@@ -49,7 +47,8 @@ impl Gearing {
         let rig = &scenario.rig;
         let trial = Trial::of(&scenario, self.grade_deg);
         let own = rig.gears.pinion_teeth;
-        let usual = (own / 2).max(LEAST_TEETH)..=(own * 2).min(MOST_TEETH);
+        let (least, most) = PINION_TEETH.into_inner();
+        let usual = (own / 2).max(least)..=(own * 2).min(most);
         let pinions = pinions(rig, self.teeth.clone().unwrap_or(usual), &trial);
         if pinions.is_empty() {
             return Err(Failure::Usage(
@@ -107,10 +106,6 @@ fn read_rig(path: &Path) -> Result<Rig, Failure> {
         .map_err(|refusal| Failure::Refused(vec![refusal]))
 }
 
-fn grade(text: &str) -> Result<f64, String> {
-    within(text, 0.0, 45.0)
-}
-
 fn speed(text: &str) -> Result<f64, String> {
     within(text, 0.01, 50.0)
 }
@@ -119,11 +114,15 @@ fn speed(text: &str) -> Result<f64, String> {
 fn teeth(text: &str) -> Result<RangeInclusive<u32>, String> {
     let ends = text.split_once("..").and_then(|(a, b)| Some((a.parse().ok()?, b.parse().ok()?)));
     match ends {
-        Some((least, most)) if LEAST_TEETH <= least && least <= most && most <= MOST_TEETH => {
-            Ok(least..=most)
+        Some((from, to))
+            if PINION_TEETH.contains(&from) && from <= to && PINION_TEETH.contains(&to) =>
+        {
+            Ok(from..=to)
         }
         _ => Err(format!(
-            "allowed is FROM..TO, both included, from {LEAST_TEETH} to {MOST_TEETH}, the smaller first"
+            "allowed is FROM..TO, both included, from {} to {}, the smaller first",
+            PINION_TEETH.start(),
+            PINION_TEETH.end()
         )),
     }
 }

@@ -19,7 +19,8 @@ impl Measure {
     }
 }
 
-fn slope(text: &str) -> Result<f64, String> {
+/// A slope that a rig may be asked to stand on \[degrees\].
+pub(super) fn slope(text: &str) -> Result<f64, String> {
     within(text, 0.0, 45.0)
 }
 

@@ -1,7 +1,7 @@
 //! Which pinion to take, and what speaks against the others.
 
 use super::row::{Pinion, Trial, free_m_s};
-use crate::rig::Rig;
+use crate::rig::{PINION_TEETH, Rig};
 use crate::words::digits;
 
 /// Something that speaks against a pinion.
@@ -112,18 +112,14 @@ pub fn matching(rig: &Rig, other: &Rig) -> Match {
     };
     // In the air the speed grows with the teeth, so the exact number is known from any of them.
     let exact = f64::from(other.gears.pinion_teeth) * wanted_m_s / free_m_s(other, 1.0).max(1e-9);
-    let nearest = [exact.floor(), exact.ceil()]
-        .map(|teeth| teeth.clamp(LEAST_TEETH.into(), MOST_TEETH.into()) as u32);
+    let (least, most) = PINION_TEETH.into_inner();
+    let nearest =
+        [exact.floor(), exact.ceil()].map(|teeth| teeth.clamp(least.into(), most.into()) as u32);
     let off = |teeth: u32| (speed(teeth) - wanted_m_s).abs();
     let teeth = if off(nearest[1]) < off(nearest[0]) { nearest[1] } else { nearest[0] };
     let full_m_s = speed(teeth);
     Match { wanted_m_s, teeth, full_m_s, off_percent: 100.0 * (full_m_s / wanted_m_s - 1.0) }
 }
-
-/// The fewest and most teeth of a pinion, as in rig files.
-pub const LEAST_TEETH: u32 = 5;
-/// The most.
-pub const MOST_TEETH: u32 = 200;
 
 /// All pinions of a range on a rig; those whose whole ratio would be below 1 are left out.
 pub fn pinions(rig: &Rig, teeth: std::ops::RangeInclusive<u32>, trial: &Trial) -> Vec<Pinion> {

@@ -5,4 +5,5 @@ pub mod strength;
 pub mod row;
 pub mod choice;
 pub mod sheet;
+pub mod table;
 pub mod words;

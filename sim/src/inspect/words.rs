@@ -17,7 +17,7 @@ pub fn verdict(found: &[Finding]) -> String {
     let count = |severity| found.iter().filter(|finding| finding.severity == severity).count();
     let [wrong, doubtful, notes] = [Severity::Wrong, Severity::Doubtful, Severity::Note].map(count);
     let advice = match (wrong, doubtful) {
-        (0, 0) => "nothing speaks against first power, wheels off the ground",
+        (0, 0) => "no check speaks against first power, wheels off the ground",
         (0, _) => "look at the doubtful ones before first power",
         _ => "mend what is wrong before first power",
     };
@@ -75,8 +75,7 @@ pub fn page(name: &str, subject: &Subject<'_>, found: &[Finding]) -> String {
         page.paragraph(&sentence);
     }
     page.heading("First power");
-    let steps = steps(subject);
-    page.list(steps.iter().enumerate().map(|(index, step)| format!("{}. {step}", index + 1)));
+    page.steps(steps(subject));
     page.paragraph(DEFER);
     cautions(&mut page);
     page.finish()

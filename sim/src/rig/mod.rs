@@ -50,6 +50,9 @@ pub struct Wheels {
     pub tyre_damping_s_per_m: f64,
 }
 
+/// The teeth a pinion may have.
+pub const PINION_TEETH: std::ops::RangeInclusive<u32> = 5..=200;
+
 /// From the motor's shaft to the wheels.
 #[derive(Clone, Debug, Serialize)]
 pub struct Gears {

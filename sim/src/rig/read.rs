@@ -1,8 +1,8 @@
 //! The rig file, key by key.
 
 use super::{
-    Board, BridgeData, Gears, Mesh, MotorData, POUCH_CELL_OCV, PackData, Rig, SensorData, Steering,
-    Vehicle, Wheels,
+    Board, BridgeData, Gears, Mesh, MotorData, PINION_TEETH, POUCH_CELL_OCV, PackData, Rig,
+    SensorData, Steering, Vehicle, Wheels,
 };
 use crate::document::Document;
 use crate::mistake::{Refusal, Source};
@@ -88,7 +88,7 @@ fn wheels(table: &Table<'_>) -> Wheels {
 
 fn gears(table: &Table<'_>) -> Gears {
     let gears = Gears {
-        pinion_teeth: table.whole("pinion_teeth", 5..=200),
+        pinion_teeth: table.whole("pinion_teeth", PINION_TEETH),
         spur_teeth: table.whole("spur_teeth", 5..=400),
         internal_ratio: table.number_or("internal_ratio", 0.1..=500.0, 1.0),
         efficiency_driving: table.number("efficiency_driving", 0.2..=1.0),
