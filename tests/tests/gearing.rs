@@ -160,6 +160,37 @@ fn the_choice_is_the_fastest_without_fault_or_the_first_that_is_fast_enough() {
     assert_eq!(teeth(Some(9.0)), None);
 }
 
+/// What is said first: the choice, and why no more.
+#[test]
+fn the_first_sentences_name_the_pinion_and_the_reason() {
+    let folder = rig_folder("rig.toml", "kv_rpm_per_v = 1650", "kv_rpm_per_v = 1650");
+    let said = |more: &[&str]| {
+        let arguments = [&["gearing", "mine", "--out", "o"], more].concat();
+        let said = good(folder.path(), &arguments);
+        let lines = said.lines().filter(|line| line.starts_with("- ")).take(2);
+        lines.collect::<Vec<_>>().join("\n")
+    };
+    let free = said(&[]);
+    assert!(
+        free.starts_with("- Take up to 20 teeth to climb 13.1 degrees.\n- 21 teeth: binds"),
+        "{free}"
+    );
+    let wanted = said(&["--wanted-m-s", "3"]);
+    assert!(wanted.starts_with("- Take 12 teeth: the coolest that reach 3.00 m/s"), "{wanted}");
+    let few = said(&["--teeth", "12..12"]);
+    assert!(
+        few.starts_with("- Even 12 teeth climb 13.1 degrees: choose by speed.\n- With 12 teeth"),
+        "{few}"
+    );
+    let steep = said(&["--grade-deg", "40"]);
+    assert!(
+        steep.starts_with("- No pinion here is free of faults.\n- 13 teeth: the tyres slip"),
+        "{steep}"
+    );
+    let quick = said(&["--wanted-m-s", "9"]);
+    assert!(quick.starts_with("- No pinion here reaches 9.00 m/s"), "{quick}");
+}
+
 #[test]
 fn the_program_writes_table_picture_page_and_record() {
     let folder = rig_folder("rig.toml", "kv_rpm_per_v = 1650", "kv_rpm_per_v = 1100");

@@ -59,8 +59,7 @@ impl Gearing {
         let chosen = choose(rig, &pinions, self.wanted_m_s);
         let matched = other.as_ref().map(|other| matching(rig, other));
 
-        let mut said =
-            vec![format!("{}.", verdict(rig, &pinions, &trial, self.wanted_m_s, chosen))];
+        let mut said = vec![format!("{}.", verdict(&pinions, &trial, self.wanted_m_s, chosen))];
         said.extend(why_no_more(rig, &pinions, chosen));
         said.extend(
             matched

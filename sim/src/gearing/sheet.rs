@@ -44,7 +44,8 @@ pub fn sheet(
     let own = rig.gears.pinion_teeth;
     let [first, last] = match pinions {
         [first, .., last] => [first.teeth, last.teeth],
-        _ => [own, own],
+        [only] => [only.teeth, only.teeth],
+        [] => [own, own],
     };
     let shown = f64::from(first) - 0.5..f64::from(last) + 0.5;
     // Panels in turn: two marks may stand close together.
@@ -58,7 +59,7 @@ pub fn sheet(
         }
     }
     Sheet {
-        title: verdict(rig, pinions, trial, wanted_m_s, chosen),
+        title: verdict(pinions, trial, wanted_m_s, chosen),
         subtitle: format!(
             "{} rpm/V, {} cells, {} teeth on the spur gear; up a grade of {} degrees, rolling resistance {}. \
              Grey: do not take",
@@ -83,6 +84,10 @@ fn by_verdict(
     good: &[bool],
 ) -> Vec<Series> {
     let mut lines: Vec<(bool, Vec<(f64, f64)>)> = Vec::new();
+    // One pinion alone is a short stroke.
+    if let ([(teeth, value)], [good]) = (points.as_slice(), good) {
+        lines.push((*good, vec![(teeth - 0.2, *value), (teeth + 0.2, *value)]));
+    }
     for index in 1..points.len() {
         let both = good[index - 1] && good[index];
         match lines.last_mut().filter(|(is, _)| *is == both) {

@@ -12,7 +12,6 @@ use crate::words::digits;
 
 /// The sentence that says which pinion to take.
 pub fn verdict(
-    rig: &Rig,
     pinions: &[Pinion],
     trial: &Trial,
     wanted_m_s: Option<f64>,
@@ -26,7 +25,7 @@ pub fn verdict(
             digits(wanted)
         ),
         (Some(chosen), None) if pinions.last().is_some_and(|last| last.teeth == chosen.teeth) => {
-            format!("All up to {} teeth climb {grade} degrees: choose by speed", chosen.teeth)
+            format!("Even {} teeth climb {grade} degrees: choose by speed", chosen.teeth)
         }
         (Some(chosen), None) => {
             format!("Take up to {} teeth to climb {grade} degrees", chosen.teeth)
@@ -34,24 +33,17 @@ pub fn verdict(
         (None, Some(wanted)) => {
             format!("No pinion here reaches {} m/s and stands the rest", digits(wanted))
         }
-        (None, None) => match pinions.iter().find(|p| p.teeth == rig.gears.pinion_teeth) {
-            Some(own) => format!(
-                "No pinion here is free of faults; {} teeth: {}",
-                own.teeth,
-                remarks(rig, own).first().cloned().unwrap_or_default()
-            ),
-            None => "No pinion here is free of faults".into(),
-        },
+        (None, None) => "No pinion here is free of faults".into(),
     }
 }
 
-/// What speaks against the next pinion after the chosen one.
+/// What speaks against the next pinion after the chosen one; without a choice, against the rig's own.
 pub fn why_no_more(rig: &Rig, pinions: &[Pinion], chosen: Option<&Pinion>) -> Option<String> {
-    let next =
-        pinions.iter().find(|pinion| chosen.is_some_and(|it| pinion.teeth == it.teeth + 1))?;
-    let remarks = remarks(rig, next);
+    let teeth = chosen.map_or(rig.gears.pinion_teeth, |chosen| chosen.teeth + 1);
+    let pinion = pinions.iter().find(|pinion| pinion.teeth == teeth)?;
+    let remarks = remarks(rig, pinion);
     let known = !remarks.is_empty();
-    known.then(|| format!("{} teeth: {}.", next.teeth, remarks.join("; ")))
+    known.then(|| format!("{teeth} teeth: {}.", remarks.join("; ")))
 }
 
 /// What a pinion with another motor would be.
@@ -94,8 +86,9 @@ pub fn notes(rig: &Rig, pinions: &[Pinion], trial: &Trial) -> Vec<String> {
             true => format!("; free, the tyres slip at {} N m before that", digits(slip_n_m)),
             false => ", or before the tyres slip".into(),
         };
+        let teeth = if first == last { first.to_string() } else { format!("{first} to {last}") };
         notes.push(format!(
-            "With {first} to {last} teeth the launch torque is above the drive line's rating of {} N m: \
+            "With {teeth} teeth the launch torque is above the drive line's rating of {} N m: \
              it breaks if the wheels are wedged{tyres}. Remedy: lower limits.drive_a, or a slipping clutch.",
             digits(rating_n_m)
         ));
