@@ -94,6 +94,23 @@ pub fn write_file(path: &Path, content: &[u8], ours: &[u8]) -> Result<(), WriteE
     publish(path, prepare(path, content)?)
 }
 
+/// Writes one file that must not be there yet: under a temporary name beside its place, synced, and then
+/// renamed into place.
+///
+/// # Errors
+/// When something is there, or the disk refuses.
+pub fn write_new(path: &Path, content: &[u8]) -> Result<(), WriteError> {
+    let file = prepare(path, content)?.persist_noclobber(path).map_err(|error| {
+        let taken = error.error.kind() == ErrorKind::AlreadyExists;
+        let what = match taken {
+            true => "it is there already; name a new file with --out".into(),
+            false => error.error.to_string(),
+        };
+        WriteError { path: path.to_owned(), what }
+    })?;
+    share(&file).map_err(at(path))
+}
+
 /// The content on disk beside its place, not yet in it.
 fn prepare(path: &Path, content: &[u8]) -> Result<NamedTempFile, WriteError> {
     let parent = match path.parent() {

@@ -5,8 +5,8 @@
 
 use easeoff_core::{
     CurveSettings, DragLaw, GiveWaySettings, HoldSettings, Knots, MOST_KNOTS, MotorSettings,
-    PackRecovery, RestSettings, ReversePolicy, SafeState, Settings, SettingsErrorKind, Shape,
-    StallSettings, TickRate,
+    PackRecovery, RestSettings, ReversePolicy, SafeState, Settings, SettingsError,
+    SettingsErrorKind, Shape, StallSettings, TickRate,
 };
 
 use crate::document::Document;
@@ -31,16 +31,34 @@ pub fn read(source: &Source, rig: &Rig) -> Result<Settings, Refusal> {
         && let Err(errors) = settings.prepare(rate)
     {
         for error in errors.iter() {
-            let remedy = match error.kind {
-                SettingsErrorKind::OutOfRange { value, min, max } => {
-                    range_remedy(value.into(), min, max)
-                }
-                SettingsErrorKind::Contradicts { rule, .. } => rule.into(),
-            };
-            document.report(error.parameter, error.to_string(), remedy);
+            document.report(error.parameter, error.to_string(), remedy(error));
         }
     }
     document.finish(settings)
+}
+
+/// What to do about a setting that the core refuses.
+pub fn remedy(error: &SettingsError) -> String {
+    match error.kind {
+        SettingsErrorKind::OutOfRange { value, min, max } => range_remedy(value.into(), min, max),
+        SettingsErrorKind::Contradicts { rule, .. } => rule.into(),
+    }
+}
+
+/// What a tune says of the drive and a rig says otherwise, a sentence each: none where the tune was
+/// made for this rig.
+pub fn misfits(settings: &Settings, rig: &Rig) -> Vec<String> {
+    let (tune, ours) = (settings.motor, motor_settings(rig));
+    [
+        ("kV", tune.kv_rpm_per_v, ours.kv_rpm_per_v, "rpm/V"),
+        ("gearing", tune.gear_ratio, ours.gear_ratio, "motor turns per wheel turn"),
+        ("resistance", tune.resistance_ohm, ours.resistance_ohm, "ohm of windings and bridge"),
+        ("pack", settings.limits.cells.into(), rig.pack.cells as f32, "cells"),
+    ]
+    .into_iter()
+    .filter(|(_, tune, ours, _)| tune != ours)
+    .map(|(what, tune, ours, unit)| format!("{what}: the tune has {tune}, the rig {ours} {unit}"))
+    .collect()
 }
 
 /// What the core needs to know of this rig's drive.

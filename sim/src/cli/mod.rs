@@ -4,9 +4,11 @@
 //! not be finished, nothing was written; 4 the results could not be written.
 
 mod drive;
+mod export;
 mod failure;
 mod gearing;
 mod inspect;
+mod import;
 mod measure;
 mod scene;
 mod start;
@@ -37,6 +39,14 @@ enum Task {
     ///
     /// Without a folder or files it drives the built-in demo. Example: easeoff drive my-rig
     Drive(drive::Drive),
+    /// Write a tune for a board: as a blob, as Rust source or as a C header.
+    ///
+    /// Example: easeoff export my-rig --as c
+    Export(export::Export),
+    /// Read a blob back into a commented tune file.
+    ///
+    /// Example: easeoff import tune.blob --rig my-rig/rig.toml --out board.toml
+    Import(import::Import),
     /// Write the demo's files into a folder, commented, ready to edit.
     ///
     /// Example: easeoff new my-rig, edit my-rig/tune.toml, easeoff drive my-rig
@@ -66,6 +76,8 @@ pub fn main() -> ExitCode {
     let Arguments { command, json } = Arguments::parse();
     let result = match command {
         Task::Drive(task) => task.run(),
+        Task::Export(task) => task.run(),
+        Task::Import(task) => task.run(),
         Task::New(task) => task.run(),
         Task::Gearing(task) => task.run(),
         Task::Inspect(task) => task.run(),

@@ -2,14 +2,31 @@
 
 use std::path::{Path, PathBuf};
 
+use easeoff_core::Settings;
+
 use super::failure::Failure;
 use crate::demo::{DEMOS, Demo};
 use crate::folder::Folder;
+use crate::rig::Rig;
 use crate::scenario::{Files, Scenario};
+use crate::tune;
 
 /// The four files, from a folder, a demo, or named one by one.
 #[derive(clap::Args)]
 pub(super) struct Scene {
+    #[command(flatten)]
+    tuned: Tuned,
+    /// Read the course from this file instead.
+    #[arg(long)]
+    course: Option<PathBuf>,
+    /// Read the hand from this file instead.
+    #[arg(long)]
+    hand: Option<PathBuf>,
+}
+
+/// Only rig and tune, from a folder, a demo, or named one by one.
+#[derive(clap::Args)]
+pub(super) struct Tuned {
     /// A folder with rig.toml, tune.toml, course.toml and hand.toml.
     folder: Option<PathBuf>,
     /// A built-in demo: garden, let-off or snag.
@@ -21,12 +38,6 @@ pub(super) struct Scene {
     /// Read the tune from this file instead.
     #[arg(long)]
     tune: Option<PathBuf>,
-    /// Read the course from this file instead.
-    #[arg(long)]
-    course: Option<PathBuf>,
-    /// Read the hand from this file instead.
-    #[arg(long)]
-    hand: Option<PathBuf>,
 }
 
 /// A scene read and found good.
@@ -39,9 +50,9 @@ pub(super) struct Scened {
     pub(super) scenario: Scenario,
 }
 
-impl Scene {
+impl Tuned {
     /// Where the four files are, the demo if there is one, and what to call it.
-    pub(super) fn files(&self) -> Result<(Option<&'static Demo>, String, Files), Failure> {
+    fn files(&self) -> Result<(Option<&'static Demo>, String, Files), Failure> {
         let demo = match (&self.folder, &self.demo) {
             (Some(_), _) => None,
             (None, name) => Some(find_demo(name.as_deref().unwrap_or("garden"))?),
@@ -51,16 +62,29 @@ impl Scene {
             (None, folder) => in_folder(folder.clone().unwrap_or_default()),
         };
         let mut files = Files::in_folder(&base);
-        for (place, given) in [
-            (&mut files.rig, &self.rig),
-            (&mut files.tune, &self.tune),
-            (&mut files.course, &self.course),
-            (&mut files.hand, &self.hand),
-        ] {
-            if let Some(path) = given {
-                *place = beside(path);
-            }
-        }
+        instead(&mut files.rig, self.rig.as_deref());
+        instead(&mut files.tune, self.tune.as_deref());
+        Ok((demo, name, files))
+    }
+
+    /// Reads both files; also gives the name of the folder or demo.
+    pub(super) fn load(&self) -> Result<(String, Rig, Settings), Failure> {
+        let (_, name, files) = self.files()?;
+        let read = |(folder, name): &(Folder, String)| folder.read(name);
+        let rig = read(&files.rig).and_then(|source| Rig::read(&source));
+        let rig = rig.map_err(|refusal| Failure::Refused(vec![refusal]))?;
+        let tune = read(&files.tune).and_then(|source| tune::read(&source, &rig));
+        let tune = tune.map_err(|refusal| Failure::Refused(vec![refusal]))?;
+        Ok((name, rig, tune))
+    }
+}
+
+impl Scene {
+    /// Where the four files are, the demo if there is one, and what to call it.
+    pub(super) fn files(&self) -> Result<(Option<&'static Demo>, String, Files), Failure> {
+        let (demo, name, mut files) = self.tuned.files()?;
+        instead(&mut files.course, self.course.as_deref());
+        instead(&mut files.hand, self.hand.as_deref());
         Ok((demo, name, files))
     }
 
@@ -69,6 +93,12 @@ impl Scene {
         let (demo, name, files) = self.files()?;
         let scenario = Scenario::load(&files).map_err(Failure::Refused)?;
         Ok(Scened { demo, name, scenario })
+    }
+}
+
+fn instead(place: &mut (Folder, String), given: Option<&Path>) {
+    if let Some(path) = given {
+        *place = beside(path);
     }
 }
 
