@@ -49,6 +49,7 @@ pub mod inspect;
 // Showing.
 pub mod columns;
 pub mod telemetry;
+pub mod throttle;
 pub mod canvas;
 pub mod chart;
 pub mod picture;

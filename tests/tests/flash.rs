@@ -3,6 +3,7 @@
     clippy::arithmetic_side_effects,
     clippy::as_conversions,
     clippy::indexing_slicing,
+    clippy::panic,
     clippy::unwrap_used,
     missing_docs,
     unreachable_pub,

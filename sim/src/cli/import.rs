@@ -77,8 +77,7 @@ impl Import {
 /// What the core refuses, and what does not fit the rig.
 fn mistakes(tune: &Settings, rig: Option<&Rig>) -> Vec<Mistake> {
     let hz = rig.map_or(USUAL_HZ, |rig| rig.board.tick_hz);
-    let prepared = TickRate::new(hz).map(|rate| tune.prepare(rate));
-    let errors = prepared.and_then(Result::err);
+    let errors = TickRate::new(hz).and_then(|rate| tune.prepare(rate).err());
     let core = errors.iter().flat_map(|errors| errors.iter()).map(|error| Mistake {
         what: error.to_string(),
         span: None,

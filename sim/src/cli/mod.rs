@@ -13,6 +13,7 @@ mod measure;
 mod scene;
 mod start;
 mod telemetry;
+mod throttle;
 
 use std::io::Write;
 use std::path::Path;
@@ -63,6 +64,10 @@ enum Task {
     ///
     /// Example: easeoff telemetry board.bin
     Telemetry(telemetry::Telemetry),
+    /// Measure a throttle from a recording of its pulses: end points, noise, dead band, missing frames.
+    ///
+    /// Example: easeoff throttle pulses.csv --tune my-rig/tune.toml
+    Throttle(throttle::Throttle),
 }
 
 /// What a command has to say: to a person, and to a program.
@@ -82,6 +87,7 @@ pub fn main() -> ExitCode {
         Task::Gearing(task) => task.run(),
         Task::Inspect(task) => task.run(),
         Task::Telemetry(task) => task.run(),
+        Task::Throttle(task) => task.run(),
     };
     match result {
         Ok(outcome) => {

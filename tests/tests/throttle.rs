@@ -1,0 +1,547 @@
+//! Recordings of made-up throttles whose truth is known.
+#![allow(
+    clippy::arithmetic_side_effects,
+    clippy::as_conversions,
+    clippy::float_arithmetic,
+    clippy::float_cmp,
+    clippy::indexing_slicing,
+    clippy::panic,
+    clippy::unwrap_used,
+    missing_docs,
+    reason = "tests compute and panic"
+)]
+
+mod runner;
+
+use std::fs;
+
+use easeoff_core::telemetry::{Frame, MOST_BYTES, encode};
+use easeoff_core::{
+    CalibrationProgress, CalibratorSettings, Input, Microseconds, PulseSettings, Settings, State,
+    TickRate,
+};
+use easeoff_sim::throttle::recording::{Origin, Pulses};
+use easeoff_sim::throttle::{Measuring, Throttle};
+use easeoff_tests::near;
+use runner::{easeoff, good, refused, rig_folder};
+use tempfile::TempDir;
+
+/// SplitMix64 (Steele, Lea, Flood, OOPSLA 2014).
+struct Random(u64);
+
+impl Random {
+    fn even(&mut self) -> f64 {
+        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
+    }
+
+    fn within(&mut self, low: f64, high: f64) -> f64 {
+        low + (high - low) * self.even()
+    }
+
+    /// Box and Muller 1958.
+    fn normal(&mut self) -> f64 {
+        let radius = libm::sqrt(-2.0 * libm::log(1.0 - self.even()));
+        radius * libm::cos(std::f64::consts::TAU * self.even())
+    }
+}
+
+/// A throttle, its radio, and how it is recorded.
+#[derive(Clone, Debug)]
+struct Truth {
+    low_us: f64,
+    neutral_us: f64,
+    high_us: f64,
+    reversed: bool,
+    noise_us: f64,
+    drift_us: f64,
+    period_s: f64,
+    jitter_s: f64,
+    missing_share: f64,
+    glitch_share: f64,
+    /// Widths are recorded in this step \[us\].
+    step_us: f64,
+    /// Where the throttle goes, and for how long it stays: -1 low, 0 neutral, 1 high.
+    script: Vec<(f64, f64)>,
+}
+
+impl Default for Truth {
+    fn default() -> Self {
+        Self {
+            low_us: 1_012.0,
+            neutral_us: 1_507.0,
+            high_us: 1_978.0,
+            reversed: false,
+            noise_us: 1.0,
+            drift_us: 0.0,
+            period_s: 0.02,
+            jitter_s: 0.0,
+            missing_share: 0.0,
+            glitch_share: 0.0,
+            step_us: 1.0,
+            script: vec![(0.0, 3.0), (1.0, 3.0), (-1.0, 3.0), (0.0, 3.0)],
+        }
+    }
+}
+
+/// What was recorded, and what was left out of it or put into it.
+struct Recorded {
+    samples: Vec<[f64; 2]>,
+    missing: usize,
+    gaps: usize,
+    wild: usize,
+}
+
+impl Truth {
+    fn random(random: &mut Random) -> Self {
+        let neutral_us = random.within(1_400.0, 1_600.0);
+        let period_s = random.within(0.005, 0.025);
+        Self {
+            low_us: neutral_us - random.within(250.0, 550.0),
+            neutral_us,
+            high_us: neutral_us + random.within(250.0, 550.0),
+            reversed: random.even() < 0.5,
+            noise_us: random.within(0.0, 1.2),
+            period_s,
+            jitter_s: period_s * random.within(0.0, 0.08),
+            missing_share: random.within(0.0, 0.1),
+            step_us: [0.0, 0.125, 1.0][(3.0 * random.even()) as usize],
+            ..Self::default()
+        }
+    }
+
+    fn width_us(&self, place: f64) -> f64 {
+        let place = if self.reversed { -place } else { place };
+        let to = if place < 0.0 { self.low_us } else { self.high_us };
+        self.neutral_us + place.abs() * (to - self.neutral_us)
+    }
+
+    /// Where the throttle is: it takes 0.4 s from place to place.
+    fn place(&self, time_s: f64) -> f64 {
+        let (mut from, mut left) = (self.script[0].0, time_s);
+        for (to, stays_s) in &self.script {
+            if left < 0.4 && from != *to {
+                return from + (to - from) * left / 0.4;
+            }
+            left -= stays_s + if from == *to { 0.0 } else { 0.4 };
+            if left < 0.0 {
+                return *to;
+            }
+            from = *to;
+        }
+        from
+    }
+
+    fn record(&self, random: &mut Random) -> Recorded {
+        let moves = self.script.windows(2).filter(|pair| pair[0].0 != pair[1].0).count();
+        let stays: f64 = self.script.iter().map(|(_, stays)| stays).sum();
+        let total_s = stays + 0.4 * moves as f64;
+        let count = (total_s / self.period_s) as usize;
+        let mut recorded = Recorded { samples: Vec::new(), missing: 0, gaps: 0, wild: 0 };
+        let mut in_gap = false;
+        for frame in 0..count {
+            // The first and the last arrive: what is missing outside of them nobody can see.
+            let inner = frame > 0 && frame + 1 < count;
+            if inner && random.even() < self.missing_share {
+                recorded.missing += 1;
+                recorded.gaps += usize::from(!in_gap);
+                in_gap = true;
+                continue;
+            }
+            in_gap = false;
+            let sent_s = frame as f64 * self.period_s;
+            let mut us = self.width_us(self.place(sent_s)) + self.drift_us * sent_s / total_s;
+            us += self.noise_us * random.normal();
+            if self.step_us > 0.0 {
+                us = libm::rint(us / self.step_us) * self.step_us;
+            }
+            if random.even() < self.glitch_share {
+                recorded.wild += 1;
+                us = 300.0;
+            }
+            let jitter = self.jitter_s * random.within(-1.0, 1.0);
+            recorded.samples.push([0.1 + sent_s + jitter, us]);
+        }
+        recorded
+    }
+}
+
+fn measured(samples: Vec<[f64; 2]>) -> Throttle {
+    measured_with(samples, CalibratorSettings::default())
+}
+
+fn measured_with(samples: Vec<[f64; 2]>, calibrator: CalibratorSettings) -> Throttle {
+    let rate = TickRate::new(1_000).unwrap();
+    let measuring = Measuring { calibrator, pulse: PulseSettings::default(), rate };
+    measuring.measure(Pulses { samples, origin: Origin::Table }).unwrap()
+}
+
+fn stopped_by(throttle: &Throttle, words: &str) -> bool {
+    assert!(throttle.verdict.calibration.is_none(), "{:?}", throttle.verdict);
+    throttle
+        .verdict
+        .findings
+        .iter()
+        .any(|finding| finding.stops && finding.what.contains(words) && !finding.remedy.is_empty())
+}
+
+/// The whole recording's medians lie within half a deviation and half a step of the truth, the board's
+/// means of one second each within what is stated below.
+#[test]
+fn two_hundred_throttles_are_measured_as_they_are() {
+    let (mut worst, mut sure, mut levels) = (0.0_f64, 0, 0);
+    for seed in 0..200 {
+        let mut random = Random(seed);
+        let truth = Truth::random(&mut random);
+        let recorded = truth.record(&mut random);
+        let found = measured(recorded.samples);
+        let frames = found.frames.unwrap();
+        assert_eq!((frames.missing, frames.gaps), (recorded.missing, recorded.gaps), "{truth:?}");
+        near(frames.period_ms, 1_000.0 * truth.period_s, 2.0 * truth.period_s);
+        assert_eq!((found.implausible, found.board.unseen), (0, 0));
+        let calibration = found.verdict.calibration;
+        let kept = calibration.unwrap_or_else(|| panic!("{truth:?}: {:?}", found.verdict));
+        assert_eq!(kept.reversed, truth.reversed);
+        let rest = found.levels.rest.unwrap();
+        for (board, level, truth_us) in [
+            (kept.low_us, found.levels.low.unwrap(), truth.low_us),
+            (kept.neutral_us, rest.level, truth.neutral_us),
+            (kept.high_us, found.levels.high.unwrap(), truth.high_us),
+        ] {
+            let off = (level.us - truth_us).abs();
+            near(level.us, truth_us, 0.5 * truth.noise_us + truth.step_us / 2.0 + 1.0e-6);
+            // Its second may begin with the last two pulses of the way there, each up to 12 us off.
+            let way = 24.0 * truth.period_s;
+            near(board.into(), truth_us, truth.noise_us + truth.step_us / 2.0 + way);
+            worst = worst.max(off);
+            levels += 1;
+            sure += usize::from(off <= level.within_us + 1.0e-9);
+        }
+        let dead_band = f64::from(kept.dead_band_us);
+        assert!(dead_band >= (5.0 * 0.7 * truth.noise_us).max(8.0) && dead_band < 30.0, "{kept:?}");
+        assert_eq!(rest.dead_band(kept.neutral_us.into()).outside, 0);
+    }
+    println!("{sure} of {levels} levels within what was stated; farthest off {worst:.3} us");
+    // Stated is 95 %; of 600 draws fewer than 540 come once in 10^7 if that is true.
+    assert!(sure >= 540, "{sure} of {levels}");
+}
+
+/// The width stated for normal noise: 2 * 1.6449 standard deviations hold 90 % (tables of the normal
+/// distribution), and 99 % lie within 2.5758.
+#[test]
+fn noise_and_dead_band_are_those_of_the_normal_distribution() {
+    for seed in 0..20 {
+        let script = vec![(0.0, 60.0), (1.0, 3.0), (-1.0, 3.0), (0.0, 60.0)];
+        let truth = Truth { noise_us: 3.0, step_us: 0.0, script, ..Truth::default() };
+        let wide = CalibratorSettings {
+            spread_us: 30.0,
+            least_travel_us: 200.0,
+            ..CalibratorSettings::default()
+        };
+        let found = measured_with(truth.record(&mut Random(seed)).samples, wide);
+        let rest = found.levels.rest.unwrap();
+        near(rest.noise_us, 2.0 * 1.644_9 * 3.0, 0.4);
+        let band = rest.dead_band(rest.level.us);
+        near(band.reach_us, 2.575_8 * 3.0, 0.5);
+        near(band.us, libm::ceil(2.0 * 2.575_8 * 3.0), 1.0);
+        near(found.levels.change_us, 3.0, 0.15);
+    }
+}
+
+#[test]
+fn implausible_pulses_are_counted_and_move_nothing() {
+    for seed in 0..50 {
+        let truth = Truth { glitch_share: 0.002, ..Truth::default() };
+        let recorded = truth.record(&mut Random(seed));
+        let found = measured(recorded.samples);
+        assert_eq!((found.implausible, found.board.refused), (recorded.wild, recorded.wild));
+        near(found.levels.high.unwrap().us, truth.high_us, 0.5);
+        near(found.levels.low.unwrap().us, truth.low_us, 0.5);
+        let told = |f: &&easeoff_sim::throttle::verdict::Finding| f.what.contains("outside 800");
+        assert_eq!(found.verdict.findings.iter().any(|f| told(&f)), recorded.wild > 0);
+    }
+}
+
+#[test]
+fn a_recording_that_lacks_something_is_told_what() {
+    let with = |script: &[(f64, f64)]| {
+        let truth = Truth { script: script.to_vec(), ..Truth::default() };
+        measured(truth.record(&mut Random(7)).samples)
+    };
+    let whole = with(&[(0.0, 3.0), (1.0, 3.0), (-1.0, 3.0), (0.0, 3.0)]);
+    assert!(whole.verdict.calibration.is_some() && whole.verdict.findings.is_empty());
+    let tick =
+        |(_, step): &(f64, CalibrationProgress)| matches!(step, CalibrationProgress::Accepted(_));
+    assert!(whole.board.steps.last().is_some_and(tick));
+
+    let only_rest = with(&[(0.0, 8.0)]);
+    assert!(stopped_by(&only_rest, "never held 150 us or more"));
+    assert!(stopped_by(&only_rest, "would still wait: for full forward"));
+    let one_side = with(&[(0.0, 3.0), (1.0, 3.0), (0.0, 3.0)]);
+    assert!(stopped_by(&one_side, "Only one side is there"));
+    assert!(stopped_by(&one_side, "would still wait: for the far end"));
+    let no_rest_after = with(&[(0.0, 3.0), (1.0, 3.0), (-1.0, 3.0)]);
+    assert!(stopped_by(&no_rest_after, "does not end with the throttle let go"));
+    let never_still = with(&[(0.0, 0.2), (1.0, 0.1), (-1.0, 0.1), (0.0, 0.2)]);
+    assert!(stopped_by(&never_still, "nowhere steady"));
+    let begun_pushed = with(&[(1.0, 3.0), (0.0, 3.0), (-1.0, 3.0), (0.0, 3.0)]);
+    assert!(stopped_by(&begun_pushed, "Or the throttle was held at first"));
+    // To the stop for a moment, then held at four fifths of the way.
+    let short_of_it = with(&[(0.0, 3.0), (1.0, 0.1), (0.8, 3.0), (-1.0, 3.0), (0.0, 3.0)]);
+    assert!(stopped_by(&short_of_it, "but was held no further than"));
+    let same_side = with(&[(0.0, 3.0), (1.0, 3.0), (0.0, 3.0), (1.0, 3.0), (0.0, 3.0)]);
+    assert!(stopped_by(&same_side, "pushed to the same side twice"));
+    let uneven = Truth { high_us: 1_800.0, ..Truth::default() };
+    let uneven = measured(uneven.record(&mut Random(7)).samples);
+    assert!(uneven.verdict.calibration.is_some());
+    assert!(
+        uneven.verdict.findings[0].what.contains("One side has 293 us of travel above"),
+        "{uneven:?}"
+    );
+}
+
+#[test]
+fn a_neutral_that_drifts_is_told_and_beyond_the_spread_refused() {
+    let drifting = |drift_us| {
+        let truth = Truth { drift_us, step_us: 0.0, ..Truth::default() };
+        measured(truth.record(&mut Random(3)).samples)
+    };
+    let little = drifting(9.0);
+    let rest = little.levels.rest.as_ref().unwrap();
+    // From the middle of the first fifth of the pulses at rest to that of the last: 12.0 of 13.2 s.
+    near(rest.drift_us, 9.0 * 12.0 / 13.2, 0.7);
+    assert!(
+        little.verdict.findings.iter().any(|finding| finding.what.contains("Neutral drifts by"))
+    );
+    assert!(little.verdict.calibration.is_some_and(|kept| kept.dead_band_us >= 12.0));
+    assert!(stopped_by(&drifting(25.0), "rest moved by"));
+    assert!(
+        !measured(Truth::default().record(&mut Random(3)).samples)
+            .verdict
+            .findings
+            .iter()
+            .any(|finding| finding.what.contains("drift"))
+    );
+}
+
+#[test]
+fn noise_beyond_the_spread_names_the_spread_that_does() {
+    let truth = Truth { noise_us: 4.0, ..Truth::default() };
+    let samples = truth.record(&mut Random(5)).samples;
+    let found = measured(samples.clone());
+    assert!(found.verdict.calibration.is_none());
+    let said = found.verdict.findings.iter().find(|f| f.what.contains("count as steady")).unwrap();
+    let number = |option: &str| -> f32 {
+        let text = said.remedy.split(option).nth(1).unwrap();
+        text.trim().split([' ', '.']).next().unwrap().parse().unwrap()
+    };
+    let calibrator = CalibratorSettings {
+        spread_us: number("--spread-us"),
+        least_travel_us: number("--least-travel-us"),
+        ..CalibratorSettings::default()
+    };
+    assert!(measured_with(samples, calibrator).verdict.calibration.is_some());
+}
+
+fn table(samples: &[[f64; 2]]) -> String {
+    let rows: String = samples.iter().map(|[time, us]| format!("{time:.6},{us}\n")).collect();
+    format!("time_s,pulse_us\n{rows}")
+}
+
+/// The controller at work on these pulses, a frame per tick.
+fn telemetry(samples: &[[f64; 2]]) -> Vec<u8> {
+    let controller = Settings::default().prepare(TickRate::new(1_000).unwrap()).unwrap();
+    let (mut state, mut bytes) = (State::default(), Vec::new());
+    let mut samples = samples.iter().peekable();
+    let mut tick = 0_u32;
+    while samples.peek().is_some() {
+        let now = f64::from(tick) / 1_000.0;
+        let pulse = samples.next_if(|[time, _]| *time <= now);
+        let input = Input {
+            pulse: pulse.and_then(|[_, us]| Microseconds::new(*us as f32)),
+            ..Input::default()
+        };
+        let frame = Frame::new(tick as u16, tick, &controller.step(&mut state, &input));
+        bytes.extend(encode(&frame, &mut [0; MOST_BYTES]).unwrap().to_vec());
+        tick += 1;
+    }
+    bytes
+}
+
+#[test]
+fn telemetry_gives_the_same_ends() {
+    let truth = Truth::default();
+    let samples = truth.record(&mut Random(11)).samples;
+    let pulses = Pulses::read("t", telemetry(&samples), 1_000).unwrap();
+    let rate = TickRate::new(1_000).unwrap();
+    let measuring = Measuring {
+        calibrator: CalibratorSettings::default(),
+        pulse: PulseSettings::default(),
+        rate,
+    };
+    let found = measuring.measure(pulses).unwrap();
+    let kept = found.verdict.calibration.unwrap();
+    near(kept.high_us.into(), truth.high_us, 1.0);
+    near(kept.low_us.into(), truth.low_us, 1.0);
+    near(kept.neutral_us.into(), truth.neutral_us, 1.0);
+    assert!(found.frames.is_none());
+    assert!(found.verdict.findings[0].what.contains("not each frame of the radio"));
+}
+
+#[test]
+fn files_cut_or_damaged_anywhere_are_read_or_refused() {
+    let truth = Truth { period_s: 0.05, ..Truth::default() };
+    let samples = truth.record(&mut Random(1)).samples;
+    let (csv, frames) = (table(&samples[..60]).into_bytes(), telemetry(&samples[..3]));
+    assert!(csv.len() > 800 && frames.len() > 3_000, "{} {}", csv.len(), frames.len());
+    let read = |bytes: &[u8]| Pulses::read("t", bytes.to_vec(), 1_000);
+    let (mut good, mut bad) = (0, 0);
+    for cut in 0..csv.len() {
+        match read(&csv[..cut]) {
+            Ok(pulses) => {
+                good += 1;
+                assert!(csv[..cut].ends_with(b"\n") && pulses.samples.len() >= 2);
+                measured(pulses.samples);
+            }
+            Err(refusal) => {
+                bad += 1;
+                assert!(!refusal.mistakes.is_empty() && !refusal.render().is_empty());
+            }
+        }
+    }
+    assert_eq!(good, 58);
+    assert_eq!(bad, csv.len() - 58);
+    for cut in 0..frames.len() {
+        if let Ok(pulses) = read(&frames[..cut]) {
+            measured(pulses.samples);
+        }
+    }
+    for (place, wild) in (0..csv.len()).flat_map(|place| [(place, 0xff), (place, b'-'), (place, 0)])
+    {
+        let mut bytes = csv.clone();
+        bytes[place] = wild;
+        if let Ok(pulses) = read(&bytes) {
+            measured(pulses.samples);
+        }
+    }
+}
+
+/// As many rows as fit a file without any time between them, and with all of it.
+#[test]
+fn odd_times_take_no_odd_time() {
+    let begun = std::time::Instant::now();
+    let still: Vec<[f64; 2]> = (0..300_000).map(|_| [1.0, 1_500.0]).collect();
+    assert!(stopped_by(&measured(still), "nowhere steady"));
+    let quick: Vec<[f64; 2]> = (0..300_000).map(|k| [1.5e-6 * f64::from(k), 1_500.0]).collect();
+    measured(quick);
+    assert!(stopped_by(&measured(vec![[0.0, 1_500.0], [3_600.0, 1_500.0]]), "nowhere steady"));
+    assert!(begun.elapsed().as_secs() < 60);
+}
+
+/// A folder with a tune and a good recording.
+fn recorded_folder() -> TempDir {
+    let folder = rig_folder("tune.toml", "low_us = 1000 ", "low_us = 1_000.0 ");
+    let samples = Truth::default().record(&mut Random(2)).samples;
+    fs::write(folder.path().join("pulses.csv"), table(&samples)).unwrap();
+    folder
+}
+
+#[test]
+fn the_calibration_is_written_into_the_tune_and_nothing_else_changes() {
+    let folder = recorded_folder();
+    let path = folder.path().join("mine/tune.toml");
+    let before = fs::read_to_string(&path).unwrap();
+    let output = easeoff(folder.path(), &["throttle", "pulses.csv", "--tune", "mine/tune.toml"]);
+    let (said, change) =
+        (String::from_utf8(output.stdout).unwrap(), String::from_utf8(output.stderr).unwrap());
+    assert!(output.status.success(), "{change}");
+    assert!(
+        change.contains("old: low 1000, neutral 1500, high 2000 us, dead band 20 us"),
+        "{change}"
+    );
+    assert!(said.contains("Wrote the calibration into") && said.contains("wheels off"), "{said}");
+    let after = fs::read_to_string(&path).unwrap();
+    let differ: Vec<(&str, &str)> =
+        before.lines().zip(after.lines()).filter(|(old, new)| old != new).collect();
+    assert_eq!(before.lines().count(), after.lines().count());
+    assert_eq!(differ.len(), 4, "{differ:?}");
+    for ((old, new), key) in differ.iter().zip(["low_us", "neutral_us", "high_us", "dead_band_us"])
+    {
+        assert!(old.starts_with(key) && new.starts_with(key));
+        let value = |line: &str| line.split(['=', '#']).nth(1).unwrap().trim().to_owned();
+        assert_eq!(old.replacen(&value(old), "", 1), new.replacen(&value(new), "", 1));
+    }
+    let record: serde_json::Value =
+        serde_json::from_slice(&fs::read(folder.path().join("out/throttle/run.json")).unwrap())
+            .unwrap();
+    let kept = &record["throttle"]["calibration"];
+    let tune = good(folder.path(), &["export", "mine", "--json"]);
+    let tune: serde_json::Value = serde_json::from_str(&tune).unwrap();
+    assert_eq!(&tune["settings"]["calibration"], kept);
+    near(kept["high_us"].as_f64().unwrap(), 1_978.0, 1.0);
+    // Once more changes nothing.
+    good(folder.path(), &["throttle", "pulses.csv", "--tune", "mine/tune.toml"]);
+    assert_eq!(fs::read_to_string(&path).unwrap(), after);
+    for name in ["throttle.svg", "throttle.png", "rest.svg", "rest.png", "report.html"] {
+        assert!(fs::metadata(folder.path().join("out/throttle").join(name)).unwrap().len() > 1_000);
+    }
+}
+
+#[test]
+fn what_gives_no_calibration_leaves_the_tune_alone() {
+    let folder = recorded_folder();
+    let tune = folder.path().join("mine/tune.toml");
+    let before = fs::read_to_string(&tune).unwrap();
+    let one_side = Truth { script: vec![(0.0, 3.0), (1.0, 3.0), (0.0, 3.0)], ..Truth::default() };
+    fs::write(folder.path().join("half.csv"), table(&one_side.record(&mut Random(4)).samples))
+        .unwrap();
+    let said = refused(folder.path(), &["throttle", "half.csv", "--tune", "mine/tune.toml"]);
+    assert!(
+        said.contains("Only one side is there") && said.contains("nothing was written"),
+        "{said}"
+    );
+    // Without a tune to write it is an answer like another.
+    let said = good(folder.path(), &["throttle", "half.csv", "--out", "half"]);
+    assert!(said.contains("No calibration: see what is missing"), "{said}");
+
+    // A calibration that the tune's own window would not let through.
+    fs::write(
+        &tune,
+        before
+            .replace("plausible_high_us = 2200", "plausible_high_us = 1900")
+            .replace("high_us = 2000", "high_us = 1890"),
+    )
+    .unwrap();
+    let narrow = fs::read_to_string(&tune).unwrap();
+    let said = refused(folder.path(), &["throttle", "pulses.csv", "--tune", "mine/tune.toml"]);
+    assert!(said.contains("nothing was written"), "{said}");
+    assert_eq!(fs::read_to_string(&tune).unwrap(), narrow);
+}
+
+#[test]
+fn hostile_recordings_are_refused_with_place_and_remedy() {
+    let folder = recorded_folder();
+    for (text, words) in [
+        ("", "0 rows"),
+        ("time_s,pulse_us\n", "0 rows"),
+        ("time_s,pulse_us\n0,1500\n0.02,nan\n", "pulse_us is NaN; allowed is 0 to 30000"),
+        ("time_s,pulse_us\n0,1500\ninf,1500\n", "time_s is inf; allowed is 0 to 3600"),
+        ("time_s,pulse_us\n1,1500\n0.5,1500\n", "time_s goes back to 0.5"),
+        ("time,pulse\n0,1500\n1,1500\n", "the header is not time_s,pulse_us"),
+        ("time_s,pulse_us\n0,1500\n1,15", "cut off"),
+        ("time_s,pulse_us\n0\u{0},1500\n", "no good frame of telemetry"),
+    ] {
+        fs::write(folder.path().join("bad.csv"), text).unwrap();
+        let said = refused(folder.path(), &["throttle", "bad.csv"]);
+        assert!(said.contains(words) && said.contains("help"), "{words}: {said}");
+    }
+    let said = refused(folder.path(), &["throttle", "pulses.csv", "--spread-us", "90"]);
+    assert!(said.contains("--spread-us is 90; allowed is 2 to 50"), "{said}");
+    assert!(refused(folder.path(), &["throttle", "no.csv"]).contains("no such file"));
+    fs::write(folder.path().join("mine/tune.toml"), "[calibration]\r\nlow_us = 1000\n").unwrap();
+    let said = refused(folder.path(), &["throttle", "pulses.csv", "--tune", "mine/tune.toml"]);
+    assert!(said.contains("one kind of line ends"), "{said}");
+}
