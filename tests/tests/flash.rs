@@ -57,7 +57,7 @@ fn many_bytes() -> impl Strategy<Value = Vec<u8>> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { max_global_rejects: 100_000, ..ProptestConfig::with_cases(1_000) })]
+    #![proptest_config(ProptestConfig { failure_persistence: None, max_global_rejects: 100_000, ..ProptestConfig::with_cases(1_000) })]
 
     /// Bytes and words, because -0 equals 0.
     #[test]

@@ -20,9 +20,11 @@ use easeoff_core::{
     CalibrationProgress, CalibratorSettings, Input, Microseconds, PulseSettings, Settings, State,
     TickRate,
 };
+use easeoff_sim::canvas::svg;
 use easeoff_sim::throttle::recording::{Origin, Pulses};
-use easeoff_sim::throttle::{Measuring, Throttle};
+use easeoff_sim::throttle::{Measuring, Throttle, sheet, words};
 use easeoff_tests::near;
+use proptest::prelude::*;
 use runner::{easeoff, good, refused, rig_folder};
 use tempfile::TempDir;
 
@@ -62,6 +64,8 @@ struct Truth {
     jitter_s: f64,
     missing_share: f64,
     glitch_share: f64,
+    /// By how much such a pulse is off \[us\].
+    glitch_us: f64,
     /// Widths are recorded in this step \[us\].
     step_us: f64,
     /// Where the throttle goes, and for how long it stays: -1 low, 0 neutral, 1 high.
@@ -81,6 +85,7 @@ impl Default for Truth {
             jitter_s: 0.0,
             missing_share: 0.0,
             glitch_share: 0.0,
+            glitch_us: -1_200.0,
             step_us: 1.0,
             script: vec![(0.0, 3.0), (1.0, 3.0), (-1.0, 3.0), (0.0, 3.0)],
         }
@@ -160,7 +165,7 @@ impl Truth {
             }
             if random.even() < self.glitch_share {
                 recorded.wild += 1;
-                us = 300.0;
+                us += self.glitch_us;
             }
             let jitter = self.jitter_s * random.within(-1.0, 1.0);
             recorded.samples.push([0.1 + sent_s + jitter, us]);
@@ -262,6 +267,62 @@ fn implausible_pulses_are_counted_and_move_nothing() {
         near(found.levels.low.unwrap().us, truth.low_us, 0.5);
         let told = |f: &&easeoff_sim::throttle::verdict::Finding| f.what.contains("outside 800");
         assert_eq!(found.verdict.findings.iter().any(|f| told(&f)), recorded.wild > 0);
+    }
+}
+
+/// A tenth of the pulses off by what is plausible: no board finds a second without one, and the medians
+/// stay where they are, though a tenth on one side moves a median by a seventh of a deviation.
+#[test]
+fn single_wild_pulses_do_not_move_the_levels() {
+    for seed in 0..50 {
+        let truth = Truth { glitch_share: 0.1, glitch_us: 90.0, noise_us: 2.0, ..Truth::default() };
+        let found = measured(truth.record(&mut Random(seed)).samples);
+        let rest = found.levels.rest.as_ref().unwrap();
+        near(rest.level.us, truth.neutral_us, 1.0);
+        near(found.levels.low.unwrap().us, truth.low_us, 1.0);
+        near(found.levels.high.unwrap().us, truth.high_us, 1.0);
+        assert_eq!(found.implausible, 0);
+        assert!(stopped_by(&found, "would still wait"));
+    }
+}
+
+#[test]
+fn where_both_differ_nothing_is_kept() {
+    // Pushed further when the board no longer looks.
+    let script = vec![(0.0, 3.0), (0.8, 3.0), (-1.0, 3.0), (1.0, 3.0), (0.0, 3.0)];
+    let found = measured(Truth { script, ..Truth::default() }.record(&mut Random(1)).samples);
+    assert!(matches!(found.board.progress, CalibrationProgress::Accepted(_)));
+    assert!(stopped_by(&found, "For high a board would take 1883."), "{:?}", found.verdict);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(300) })]
+
+    /// Whatever can be read from a table: measured, put into words and drawn without a panic.
+    #[test]
+    fn anything_is_measured_and_drawn(
+        rows in proptest::collection::vec((0.0..0.3_f64, 0.0..30_000.0_f64, 0..4_u8), 2..200),
+    ) {
+        let mut time = 0.0;
+        let samples: Vec<[f64; 2]> = rows
+            .iter()
+            .map(|(wait, us, kind)| {
+                // Mostly steady, now and then without any time between, sometimes anything.
+                time += if *kind == 0 { 0.0 } else { *wait };
+                [time, if *kind < 3 { 1_500.0 + us / 10_000.0 } else { *us }]
+            })
+            .collect();
+        let found = measured(samples);
+        let sheet = sheet::over_time("anything", &found);
+        prop_assert!(svg(&sheet).is_ok_and(|drawing| !drawing.contains("NaN")));
+        if let Some(rest) = &found.levels.rest {
+            prop_assert!(svg(&sheet::at_rest(&found, rest)).is_ok());
+        }
+        prop_assert!(!words::text(&found).contains("NaN"));
+        prop_assert_eq!(
+            found.verdict.calibration.is_none(),
+            found.verdict.findings.iter().any(|finding| finding.stops)
+        );
     }
 }
 
@@ -488,6 +549,21 @@ fn the_calibration_is_written_into_the_tune_and_nothing_else_changes() {
     for name in ["throttle.svg", "throttle.png", "rest.svg", "rest.png", "report.html"] {
         assert!(fs::metadata(folder.path().join("out/throttle").join(name)).unwrap().len() > 1_000);
     }
+}
+
+/// Somebody's permissions stay, and a link stays a link to the file behind it.
+#[cfg(unix)]
+#[test]
+fn a_tune_behind_a_link_is_replaced_where_it_is() {
+    use std::os::unix::fs::{PermissionsExt, symlink};
+    let folder = recorded_folder();
+    let path = folder.path().join("mine/tune.toml");
+    fs::set_permissions(&path, fs::Permissions::from_mode(0o600)).unwrap();
+    symlink("mine/tune.toml", folder.path().join("link.toml")).unwrap();
+    good(folder.path(), &["throttle", "pulses.csv", "--tune", "link.toml"]);
+    assert!(fs::symlink_metadata(folder.path().join("link.toml")).unwrap().is_symlink());
+    assert!(!fs::read_to_string(&path).unwrap().contains("low_us = 1_000.0 "));
+    assert_eq!(fs::metadata(&path).unwrap().permissions().mode() & 0o777, 0o600);
 }
 
 #[test]

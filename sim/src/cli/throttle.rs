@@ -13,11 +13,12 @@ use super::{Outcome, wrote};
 use crate::demo;
 use crate::folder::read_bytes;
 use crate::html::Figure;
-use crate::mistake::{Refusal, Source};
+use crate::mistake::{Mistake, Refusal, Source};
 use crate::output::{Results, WriteError, write_file};
 use crate::publish::{draw, pretty, record};
 use crate::rig::Rig;
 use crate::throttle::recording::Pulses;
+use crate::throttle::verdict::Finding;
 use crate::throttle::{Measuring, Throttle as Found, sheet, words};
 use crate::tune_edit::TuneFile;
 use crate::{tune, tune_text};
@@ -63,8 +64,10 @@ impl Throttle {
         let rig = self.rig()?;
         let tune = self.tune.as_ref().map(|path| read_tune(path, &rig)).transpose()?;
         let (found, measuring) = self.measure(&rig, tune.as_ref())?;
+        let name = self.recording.display().to_string();
         // All that can be refused is, before anything is written.
-        let edited = tune.as_ref().map(|tune| edited(tune, &found, &rig)).transpose()?;
+        let edited = tune.as_ref().map(|tune| edited(&name, tune, &found, &rig)).transpose()?;
+
         results(&self.recording, &found, &measuring)?.write(&self.out)?;
         let mut text = words::text(&found);
         if let (Some(tune), Some((new, calibration))) = (&tune, edited) {
@@ -131,23 +134,27 @@ fn read_tune(path: &Path, rig: &Rig) -> Result<Tune, Failure> {
 }
 
 /// The tune's text with the calibration in it, read once more as a check.
-fn edited(tune: &Tune, found: &Found, rig: &Rig) -> Result<(String, Calibration), Failure> {
+fn edited(
+    name: &str,
+    tune: &Tune,
+    found: &Found,
+    rig: &Rig,
+) -> Result<(String, Calibration), Failure> {
     let Some(calibration) = found.verdict.calibration else {
-        let missing: Vec<String> = words::findings(found)
-            .into_iter()
-            .zip(&found.verdict.findings)
-            .filter(|(_, finding)| finding.stops)
-            .map(|(words, _)| format!("\n- {words}"))
-            .collect();
-        let text =
-            format!("the recording gives no calibration for the tune:{}\n", missing.concat());
-        return Err(Failure::Usage(text));
+        let stopping = found.verdict.findings.iter().filter(|finding| finding.stops);
+        let mistake = |finding: &Finding| Mistake {
+            what: finding.what.clone(),
+            span: None,
+            remedy: finding.remedy.clone(),
+        };
+        let source = Source::new(name, "");
+        return Err(refused(Refusal { source, mistakes: stopping.map(mistake).collect() }));
     };
     let mut file = TuneFile::parse(&tune.source).map_err(refused)?;
     tune_text::calibration(&mut file, &calibration);
     let text = file.text();
-    let name = format!("{} with the calibration in it", tune.source.name);
-    let read = tune::read(&Source::new(name, text.clone()), rig).map_err(refused)?;
+    let with_it = format!("{} with the calibration in it", tune.source.name);
+    let read = tune::read(&Source::new(with_it, text.clone()), rig).map_err(refused)?;
     let expected = Settings { calibration, ..tune.settings };
     if read != expected {
         let what = "with the calibration in it, it would read as another tune";

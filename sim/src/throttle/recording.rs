@@ -78,9 +78,8 @@ impl Pulses {
         }
         let Some(first) = frames.first() else {
             let what = format!("it holds no good frame of telemetry; {}", losses.join("; "));
-            return Err(
-                Source::new(name, "").refuse(what, "record what the board sends, unchanged")
-            );
+            return Err(Source::new(name, "")
+                .refuse(what, "give the bytes as the board sent them, or a table as plain text"));
         };
         let hz = f64::from(tick_hz);
         let of = |frame: &easeoff_core::telemetry::Frame| {

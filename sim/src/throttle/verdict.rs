@@ -279,7 +279,7 @@ impl Verdict {
                 "Find what disturbs the pulses: leads, supply, aerial.".into()
             };
             let what = format!("The noise takes about {noisy:.0} us; {spread} us count as steady.");
-            self.note(what, remedy);
+            self.stop(what, remedy);
         }
     }
 
