@@ -234,6 +234,21 @@ fn two_hundred_throttles_are_measured_as_they_are() {
     assert!(sure >= 540, "{sure} of {levels}");
 }
 
+#[test]
+fn frames_are_counted_where_most_are_missing() {
+    for seed in 0..50 {
+        let truth = Truth { missing_share: 0.6, jitter_s: 0.001, ..Truth::default() };
+        let recorded = truth.record(&mut Random(seed));
+        let found = measured(recorded.samples);
+        let frames = found.frames.unwrap();
+        assert_eq!((frames.missing, frames.gaps), (recorded.missing, recorded.gaps));
+        assert!(
+            found.verdict.findings.iter().any(|f| f.what.contains("of the frames are missing"))
+        );
+        assert!(!found.board.lost_s.is_empty(), "five in a row are missing somewhere");
+    }
+}
+
 /// The width stated for normal noise: 2 * 1.6449 standard deviations hold 90 % (tables of the normal
 /// distribution), and 99 % lie within 2.5758.
 #[test]
