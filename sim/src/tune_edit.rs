@@ -120,7 +120,8 @@ impl TuneFile {
 const BYTE_ORDER_MARK: char = '\u{feff}';
 
 /// A number as short as it can be written so that reading it gives the same bits. The reader reads in
-/// f64 and rounds then; where that would round twice, all digits are written.
+/// f64 and rounds then; where that would round twice and go wrong, all digits are written. Of all numbers
+/// up to 1e9, every one tried, that is 7.038531e-26 alone.
 pub fn number_text(number: f32) -> String {
     let short = format!("{number:?}");
     let same = short.parse::<f64>().is_ok_and(|read| (read as f32).to_bits() == number.to_bits());
@@ -201,8 +202,8 @@ mod tests {
             [1_500.0, 0.3, -0.0, 1.0e-10].map(number_text),
             ["1500", "0.3", "-0.0", "1e-10"]
         );
-        let step = 104_729; // A prime, so that all exponents and many fractions come.
-        for bits in (0..=u32::MAX).step_by(step) {
+        // A prime, so that all exponents and many fractions come; and the one that rounds twice.
+        for bits in (0..=u32::MAX).step_by(104_729).chain([0x15ae_43fd, 0x95ae_43fd]) {
             let number = f32::from_bits(bits);
             if number.abs() <= 1.0e9 {
                 let text = edited("[calibration]\nneutral_us = 1\n", |file| {
