@@ -12,6 +12,9 @@ use crate::chart::{Column, Panel, Series, Sheet, colour};
 /// As many stretches as a line is thinned to; each keeps its lowest and its highest point.
 const STRETCHES: usize = 1_000;
 
+/// The longest words at a mark take this share of the axis.
+const WORDS_SHARE: f64 = 0.15;
+
 /// Pulses, their rest magnified, and the time between them.
 pub fn over_time(title: &str, throttle: &Throttle) -> Sheet {
     let samples: Vec<(f64, f64)> =
@@ -44,9 +47,7 @@ pub fn over_time(title: &str, throttle: &Throttle) -> Sheet {
     ];
     let named = |(name, us): (&str, Option<f64>)| us.map(|us| (us, format!("{name} {us:.1}")));
     whole.levels = places.into_iter().filter_map(named).collect();
-    // The first step is the beginning itself.
-    let steps = throttle.board.steps.iter().skip(1);
-    whole.marks = steps.map(|(time, step)| (*time, mark(*step))).collect();
+    whole.marks = marks(throttle);
     panels.push(whole);
     if let Some((us, DeadBand { us: band, .. })) = neutral {
         let near = us - 2.0 * band..us + 2.0 * band;
@@ -119,6 +120,20 @@ pub fn at_rest(throttle: &Throttle, rest: &Rest) -> Sheet {
         x_label: "pulse less neutral, us".into(),
         size: (1_200, 480),
     }
+}
+
+/// What the board asks for and when. Words that would run into the next mark are left out: the report has
+/// them all.
+fn marks(throttle: &Throttle) -> Vec<(f64, String)> {
+    let (from, to) = throttle.pulses.span_s();
+    // The first step is the beginning itself.
+    let steps = throttle.board.steps.get(1..).unwrap_or_default();
+    let nexts = steps.iter().skip(1).map(|(time, _)| *time).chain([f64::INFINITY]);
+    let words = |((time, step), next): (&(f64, CalibrationProgress), f64)| {
+        let room = (next - time) / (to - from).max(1.0e-3);
+        (*time, if room >= WORDS_SHARE { mark(*step) } else { String::new() })
+    };
+    steps.iter().zip(nexts).map(words).collect()
 }
 
 fn mark(step: CalibrationProgress) -> String {
