@@ -286,7 +286,8 @@ fn telemetry(samples: &[[f64; 2]]) -> Vec<u8> {
             pulse: pulse.and_then(|[_, us]| Microseconds::new(*us as f32)),
             ..Input::default()
         };
-        let frame = Frame::new(tick as u16, tick, &controller.step(&mut state, &input));
+        let output = controller.step(&mut state, &input);
+        let frame = Frame::new(tick as u16, tick, &input, &output);
         bytes.extend(encode(&frame, &mut [0; MOST_BYTES]).unwrap().to_vec());
         tick += 1;
     }
