@@ -1,5 +1,6 @@
 //! Recorded telemetry of a real board, read into a table.
 
+use easeoff_board::Status;
 use easeoff_core::telemetry::{Frame, FrameError, FrameReader};
 use easeoff_core::{Amp, Breach, Celsius, Command, Event, Events, Mode, Trace, Volt};
 
@@ -31,7 +32,7 @@ const BETWEEN: &[Column<Trace>] = &[
 ];
 
 /// What stands in the last columns, in words.
-const WORDS: [&str; 4] = ["command", "mode_name", "breach", "events"];
+const WORDS: [&str; 5] = ["command", "mode_name", "breach", "events", "status_words"];
 
 /// A recording, read.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -108,7 +109,8 @@ impl Recording {
             table.values(MEASURED, frame).values(BETWEEN, trace).word(doing(frame.command));
             table.word(words_of(&Mode::ALL, trace.mode));
             table.word(trace.breach.map_or("", |breach| words_of(&Breach::ALL, breach)));
-            table.word(&happened(trace.events)).end_row();
+            table.word(&happened(trace.events));
+            table.word(Status::words(frame.status).unwrap_or("unknown status")).end_row();
         }
         table.text
     }
@@ -239,7 +241,7 @@ mod tests {
             assert_eq!(lines[1][place], cell, "{name}");
         }
         assert_eq!(lines[0].len(), lines[1].len());
-        assert_eq!(lines[0].last(), Some(&"events"));
+        assert_eq!(lines[1].last(), Some(&"the wheels stood too long under power"));
     }
 
     #[test]

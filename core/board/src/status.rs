@@ -81,6 +81,18 @@ mod tests {
     use super::*;
     use std::collections::HashSet;
 
+    /// The book's table has every code, with the same words.
+    #[test]
+    fn the_book_lists_them_all() {
+        let book = include_str!("../../../docs/src/on-a-board.md");
+        let listed =
+            |first: &str, words: &str| book.contains(&std::format!("\n| {first} | {words} |"));
+        for (_, code, words) in Status::ALL.into_iter().skip(1) {
+            assert!(listed(&std::format!("{code}"), words), "{code}, {words}");
+        }
+        assert!(listed("lit", "ready"));
+    }
+
     /// A lamp blinks group and number; more than five of either are not counted at a glance.
     #[test]
     fn codes_differ_and_can_be_counted() {
