@@ -66,6 +66,11 @@ const FLOWS: &[Column<Row>] = columns! {
     "charge": |r| r.plant.now.charge,
 };
 
+/// The column of `run.csv` that says what the rig did, not what the controller decided.
+pub fn measurable(name: &str) -> Option<&'static Column<Row>> {
+    RIG.iter().chain(FLOWS).find(|column| column.name == name)
+}
+
 /// The whole run as CSV.
 pub fn to_csv(rows: &[Row]) -> String {
     let mut table = Table::with_capacity(rows.len() * 300);

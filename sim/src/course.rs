@@ -1,5 +1,7 @@
 //! The course: heights along the way, surfaces, snags.
 
+use std::ops::RangeInclusive;
+
 use serde::Serialize;
 
 use crate::document::Document;
@@ -29,6 +31,9 @@ pub struct Course {
 const LOWEST_WALL_M: f64 = 0.2;
 /// ... if it is steeper than 60 degrees.
 const STEEPEST: f64 = 1.732;
+
+/// Rolling resistance coefficients that a course may have.
+pub const ROLLING: RangeInclusive<f64> = 0.0..=0.5;
 
 /// What the ground is like from a place on.
 #[derive(Clone, Debug, Serialize)]
@@ -192,7 +197,7 @@ fn surfaces(top: &Table<'_>) -> Vec<Surface> {
                 from_m: table.number_or("from_m", -1.0e5..=1.0e5, 0.0),
                 grip: table.number_or("grip", 0.02..=2.0, usual.grip),
                 grip_sliding: table.number_or("grip_sliding", 0.02..=2.0, usual.grip_sliding),
-                rolling: table.number_or("rolling", 0.0..=0.5, usual.rolling),
+                rolling: table.number_or("rolling", ROLLING, usual.rolling),
             };
             if surface.grip_sliding > surface.grip {
                 table.contradiction(

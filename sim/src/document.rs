@@ -7,13 +7,14 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use crate::mistake::{Mistake, Refusal, Source};
-use crate::reader::Table;
+use crate::reader::{Asked, Table};
 
 /// A parsed file and the mistakes found in it so far.
 pub struct Document<'s> {
     source: &'s Source,
     root: Spanned<DeTable<'s>>,
     mistakes: RefCell<Vec<Mistake>>,
+    asked: RefCell<Vec<Asked>>,
 }
 
 impl<'s> Document<'s> {
@@ -39,7 +40,7 @@ impl<'s> Document<'s> {
         }
         mistakes.extend(source.cut_off());
         if mistakes.is_empty() {
-            Ok(Self { source, root, mistakes: RefCell::new(mistakes) })
+            Ok(Self { source, root, mistakes: RefCell::new(mistakes), asked: RefCell::default() })
         } else {
             Err(Refusal { source: source.clone(), mistakes })
         }
@@ -47,7 +48,7 @@ impl<'s> Document<'s> {
 
     /// The top of the file.
     pub fn top(&self) -> Table<'_> {
-        Table::new(Some(self.root.get_ref()), String::new(), 0..0, &self.mistakes)
+        Table::new(Some(self.root.get_ref()), String::new(), 0..0, &self.mistakes, &self.asked)
     }
 
     /// Adds a mistake found elsewhere about `path` (such as `drag.onset_ms`).
@@ -69,6 +70,11 @@ impl<'s> Document<'s> {
             }
         }
         span
+    }
+
+    /// Every number that was asked for so far, with its range.
+    pub fn asked(&self) -> Vec<Asked> {
+        self.asked.borrow().clone()
     }
 
     /// `value` if nothing was wrong.

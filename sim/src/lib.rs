@@ -59,4 +59,8 @@ pub mod html;
 pub mod report;
 pub mod output;
 pub mod publish;
+
+// Measuring.
+pub mod fit;
+
 pub mod cli;

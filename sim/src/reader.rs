@@ -16,6 +16,18 @@ pub struct Table<'d> {
     span: Range<usize>,
     known: RefCell<Vec<&'static str>>,
     mistakes: &'d RefCell<Vec<Mistake>>,
+    asked: &'d RefCell<Vec<Asked>>,
+}
+
+/// A number that the reader of a file asked for, whether the file gave it or not.
+#[derive(Clone, Debug)]
+pub struct Asked {
+    /// Such as `motor.resistance_ohm`.
+    pub path: String,
+    /// What is allowed.
+    pub range: RangeInclusive<f64>,
+    /// Whether it must be a whole number.
+    pub whole: bool,
 }
 
 impl<'d> Table<'d> {
@@ -24,8 +36,9 @@ impl<'d> Table<'d> {
         name: String,
         span: Range<usize>,
         mistakes: &'d RefCell<Vec<Mistake>>,
+        asked: &'d RefCell<Vec<Asked>>,
     ) -> Self {
-        Self { content, name, span, known: RefCell::new(Vec::new()), mistakes }
+        Self { content, name, span, known: RefCell::new(Vec::new()), mistakes, asked }
     }
 
     /// Whether `key` is there at all.
@@ -58,7 +71,7 @@ impl<'d> Table<'d> {
                 None
             }
         });
-        Table::new(content, self.path(key), span, self.mistakes)
+        Table::new(content, self.path(key), span, self.mistakes, self.asked)
     }
 
     /// A list of tables, `[[key]]`; empty when missing.
@@ -78,6 +91,7 @@ impl<'d> Table<'d> {
                         self.path(key),
                         item.span(),
                         self.mistakes,
+                        self.asked,
                     ));
                 }
                 other => self.wrong_type(key, item, other, "a table"),
@@ -102,6 +116,8 @@ impl<'d> Table<'d> {
 
     /// A number that may be missing; `None` then, and after a mistake.
     pub fn optional_number(&self, key: &'static str, range: RangeInclusive<f64>) -> Option<f64> {
+        let asked = Asked { path: self.path(key), range: range.clone(), whole: false };
+        self.asked.borrow_mut().push(asked);
         let value = self.value(key)?;
         let number = number_of(value.get_ref());
         match number {
@@ -133,7 +149,14 @@ impl<'d> Table<'d> {
     /// A whole number that may be missing.
     pub fn whole_or(&self, key: &'static str, range: RangeInclusive<u32>, default: u32) -> u32 {
         let bounds = f64::from(*range.start())..=f64::from(*range.end());
-        let Some(number) = self.optional_number(key, bounds) else { return default };
+        let number = self.optional_number(key, bounds);
+        self.asked
+            .borrow_mut()
+            .iter_mut()
+            .next_back()
+            .into_iter()
+            .for_each(|last| last.whole = true);
+        let Some(number) = number else { return default };
         if number.fract() != 0.0 {
             let value = self.value(key);
             if let Some(value) = value {

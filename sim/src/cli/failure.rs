@@ -1,5 +1,6 @@
 //! Why the program ends without a result, and the exit code that says so.
 
+use crate::fit::FitError;
 use crate::mistake::Refusal;
 use crate::output::WriteError;
 use crate::run::RunError;
@@ -9,6 +10,7 @@ pub(super) enum Failure {
     Refused(Vec<Refusal>),
     Usage(String),
     Run(RunError),
+    Fit(FitError),
     Write(WriteError),
     Drawing(String),
 }
@@ -16,6 +18,12 @@ pub(super) enum Failure {
 impl From<RunError> for Failure {
     fn from(error: RunError) -> Self {
         Self::Run(error)
+    }
+}
+
+impl From<FitError> for Failure {
+    fn from(error: FitError) -> Self {
+        Self::Fit(error)
     }
 }
 
@@ -43,6 +51,7 @@ impl Failure {
             }
             Self::Usage(text) => (format!("error: {text}; nothing was written"), 2),
             Self::Run(error) => (format!("error: {error}; nothing was written"), 3),
+            Self::Fit(error) => (format!("error: {error}; nothing was written"), 3),
             Self::Drawing(error) => (format!("error: a picture failed: {error}"), 3),
             Self::Write(error) => (format!("error: {error}"), 4),
         }

@@ -24,7 +24,7 @@ pub(super) fn slope(text: &str) -> Result<f64, String> {
     within(text, 0.0, 45.0)
 }
 
-fn step(text: &str) -> Result<f64, String> {
+pub(super) fn step(text: &str) -> Result<f64, String> {
     within(text, 10.0, 1_000.0)
 }
 

@@ -9,6 +9,7 @@ mod failure;
 mod gearing;
 mod inspect;
 mod import;
+mod fit;
 mod measure;
 mod scene;
 mod start;
@@ -48,6 +49,10 @@ enum Task {
     ///
     /// Example: easeoff import tune.blob --rig my-rig/rig.toml --out board.toml
     Import(import::Import),
+    /// Find numbers of the rig from a log of it.
+    ///
+    /// Example: easeoff fit log.csv my-rig --free motor.resistance_ohm,vehicle.drag_area_m2
+    Fit(fit::Fit),
     /// Write the demo's files into a folder, commented, ready to edit.
     ///
     /// Example: easeoff new my-rig, edit my-rig/tune.toml, easeoff drive my-rig
@@ -83,6 +88,7 @@ pub fn main() -> ExitCode {
         Task::Drive(task) => task.run(),
         Task::Export(task) => task.run(),
         Task::Import(task) => task.run(),
+        Task::Fit(task) => task.run(),
         Task::New(task) => task.run(),
         Task::Gearing(task) => task.run(),
         Task::Inspect(task) => task.run(),

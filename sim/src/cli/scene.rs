@@ -88,6 +88,11 @@ impl Scene {
         Ok((demo, name, files))
     }
 
+    /// Whether a course was named at all, or a folder or demo that has one.
+    pub(super) fn has_course(&self) -> bool {
+        self.folder.is_some() || self.demo.is_some() || self.course.is_some()
+    }
+
     /// Reads the files.
     pub(super) fn load(&self) -> Result<Scened, Failure> {
         let (demo, name, files) = self.files()?;

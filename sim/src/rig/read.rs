@@ -6,7 +6,7 @@ use super::{
 };
 use crate::document::Document;
 use crate::mistake::{Refusal, Source};
-use crate::reader::Table;
+use crate::reader::{Asked, Table};
 use crate::wire;
 
 /// Thermal classes of insulation and the temperature each stands \[degrees C\] (IEC 60085).
@@ -31,6 +31,14 @@ impl Rig {
     /// # Errors
     /// Every mistake in it.
     pub fn read(source: &Source) -> Result<Self, Refusal> {
+        Self::read_asked(source).map(|(rig, _)| rig)
+    }
+
+    /// Reads a rig file; with the rig, every number its file may hold, and its range.
+    ///
+    /// # Errors
+    /// As [`read`](Self::read).
+    pub fn read_asked(source: &Source) -> Result<(Self, Vec<Asked>), Refusal> {
         let document = Document::parse(source)?;
         let rig = {
             let top = document.top();
@@ -49,7 +57,8 @@ impl Rig {
                 sensors: sensors(&top.optional_table("sensors")),
             }
         };
-        document.finish(rig)
+        let asked = document.asked();
+        document.finish((rig, asked))
     }
 }
 
