@@ -6,6 +6,8 @@ pub mod bench;
 #[cfg(feature = "bench")]
 pub mod from_c;
 pub mod fuzz;
+#[cfg(feature = "bench")]
+pub mod made_log;
 
 /// Fails unless `ours` lies within `tolerance` of the `published` value.
 #[track_caller]

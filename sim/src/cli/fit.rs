@@ -33,7 +33,7 @@ pub(super) struct Fit {
     /// What drives the simulation [default: duty if the log has it].
     #[arg(long, value_enum)]
     drive_by: Option<By>,
-    /// The plant's step [us], 10 to 1000 [default: 0.7 of the rig's quickest time].
+    /// The plant's step [us], 10 to 1000 [default: 0.9 of the rig's quickest time].
     #[arg(long, value_parser = super::measure::step)]
     step_us: Option<f64>,
     /// Write results here [default: out/ and the log's name].

@@ -2,7 +2,7 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use super::interval::{Estimate, Judged, Moved, invert, weighted};
+use super::interval::{Estimate, Judged, Moved, invert, tau, weighted};
 use super::log::Log;
 use super::replay::Replay;
 use super::solve::Solution;
@@ -225,10 +225,14 @@ fn clocks(log: &Log, solution: &Solution, judged: &Judged) -> Vec<String> {
     let weights = DVector::from_column_slice(&solution.weights);
     let deviations = DVector::from_column_slice(&solution.residuals).component_mul(&weights);
     let inverse = invert(&jacobian).inverse;
-    let found = &inverse * jacobian.transpose() * deviations;
-    // Deviations that are alike count less.
-    let fewer = (times.len() as f64 / (judged.freedom + count as f64)).sqrt();
-    let sure = |index: usize| found[index].abs() > SURE * fewer * inverse[(index, index)].sqrt();
+    let found = &inverse * jacobian.transpose() * &deviations;
+    // What a shift and a slide leave over, and how alike it is: the deviations that they make are none.
+    let left = deviations - &jacobian * &found;
+    let alike = log.parts(left.as_slice()).into_iter().map(tau).fold(1.0, f64::max);
+    let free = (times.len() as f64 - (count + 2) as f64).max(1.0);
+    let deviation = (alike * left.norm_squared() / free).sqrt();
+    let sure =
+        |index: usize| found[index].abs() > SURE * deviation * inverse[(index, index)].sqrt();
     let (late_s, slide) = (found[count], found[count + 1]);
     let mut said = Vec::new();
     if sure(count) && late_s.abs() > 0.25 * log.interval_s() {

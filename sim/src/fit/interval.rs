@@ -7,11 +7,17 @@
 //! ```
 //!
 //! t being Student's for 95 % with `sum of samples / tau - unknowns` degrees of freedom. `tau` counts how
-//! many samples of a signal are as good as one independent one, as neighbouring deviations are alike:
-//! `1 + 2 (r_1 + r_2 + ..)` over their autocorrelation as long as that is beyond chance,
-//! `2 / sqrt(n)`, and up to 2,000 rows.
-//! With white noise tau is 1 and C the textbook's. Slow deviations, which a model that lacks something
-//! makes, widen the interval; that they may also shift the value no interval says.
+//! many samples of a signal are as good as one independent one, as neighbouring deviations are alike. With
+//! their autocorrelation r_1, r_2, .. it is the larger of
+//!
+//! ```text
+//! 1 + 2 (r_1 + r_2 + ..)  as long as they are beyond chance, 2 / sqrt(n), and up to 2,000 rows,
+//! (1 + r) / (1 - r)  with r = r_1 + (1 + 3 r_1) / n,
+//! ```
+//!
+//! the second being that of a process of first order, with the correction for a short series (Marriott and
+//! Pope 1954; from memory). With white noise tau is 1 and C the textbook's. Slow deviations, which a model
+//! that lacks something makes, widen the interval; that they may also shift the value no interval says.
 
 use nalgebra::{DMatrix, DVector};
 use statrs::distribution::{ContinuousCDF, StudentsT};
@@ -74,13 +80,15 @@ pub fn judge(log: &Log, unknowns: &[Unknown], solution: &Solution) -> Judged {
     let mut signals = Vec::new();
     let (mut row, mut independent) = (0, 0.0);
     for ((signal, part), spread) in log.signals.iter().zip(apart).zip(&solution.spreads) {
-        let tau = tau(part);
         let own = weighted.rows(row, part.len());
         row += part.len();
         let mean = part.iter().map(|r| r * r).sum::<f64>() / part.len() as f64;
         let weight = solution.weights.get(row - 1).copied().unwrap_or(1.0);
         // The weights came from the noise before the last turn.
         let noise = (mean / left).sqrt();
+        let exact = noise < EXACT * spread;
+        // What is left of an exact signal is alike, but no noise.
+        let tau = if exact { 1.0 } else { tau(part) };
         middle += own.transpose() * own * (tau * (noise * weight).powi(2));
         independent += part.len() as f64 / tau;
         signals.push(SignalFit {
@@ -88,7 +96,7 @@ pub fn judge(log: &Log, unknowns: &[Unknown], solution: &Solution) -> Judged {
             samples: part.len(),
             independent: part.len() as f64 / tau,
             noise,
-            exact: noise < EXACT * spread,
+            exact,
         });
     }
     let covariance = &inverse * middle * &inverse;
@@ -175,19 +183,24 @@ const LONGEST_LAG: usize = 2_000;
 
 /// How many neighbouring deviations are as good as one: the integrated autocorrelation time. About 0, not
 /// about their mean: an offset is alike everywhere.
-fn tau(deviations: &[f64]) -> f64 {
+pub(super) fn tau(deviations: &[f64]) -> f64 {
     let count = deviations.len();
     let square: f64 = deviations.iter().map(|r| r * r).sum();
     if square <= 0.0 {
         return 1.0;
     }
+    let alike = |lag: usize| {
+        deviations.iter().zip(&deviations[lag..]).map(|(a, b)| a * b).sum::<f64>() / square
+    };
     let chance = 2.0 / (count as f64).sqrt();
-    let alike = (1..(count / 2).min(LONGEST_LAG))
-        .map(|lag| {
-            deviations.iter().zip(&deviations[lag..]).map(|(a, b)| a * b).sum::<f64>() / square
-        })
-        .take_while(|alike| *alike > chance);
-    1.0 + 2.0 * alike.sum::<f64>()
+    let most = (count / 2).min(LONGEST_LAG);
+    let beyond: f64 = (1..most).map(alike).take_while(|alike| *alike > chance).sum();
+    let next = if most > 1 { alike(1) } else { 0.0 };
+    if next <= chance {
+        return 1.0;
+    }
+    let next = (next + (1.0 + 3.0 * next) / count as f64).min(1.0 - 2.0 / count as f64);
+    (1.0 + 2.0 * beyond).max((1.0 + next) / (1.0 - next))
 }
 
 /// How far the first `asked` estimates move, at most, when every simulated sample moves by `moved`: on their

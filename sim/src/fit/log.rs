@@ -66,13 +66,12 @@ const SPEED_USED: Column<Row> = Column {
 };
 
 /// What is compared unless columns are named: each the first of its line that the log has.
-const USUAL: [&[&str]; 6] = [
+const USUAL: [&[&str]; 5] = [
     &["wheel_speed_rad_s", "speed_used_rad_s"],
     &["motor_a"],
     &["bus_a"],
     &["bus_v"],
-    &["winding_c"],
-    &["case_c"],
+    &["winding_c", "case_c"],
 ];
 
 /// A row this much later than the one before is a gap: so many usual intervals, and so long \[s\].
@@ -134,7 +133,8 @@ impl Log {
     }
 }
 
-fn median(mut values: Vec<f64>) -> f64 {
+/// The middle of the values; 0 of none.
+pub(super) fn median(mut values: Vec<f64>) -> f64 {
     values.sort_by(f64::total_cmp);
     values.get(values.len() / 2).copied().unwrap_or(0.0)
 }

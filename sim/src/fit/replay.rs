@@ -15,7 +15,7 @@ use crate::scenario::Scenario;
 
 /// A step as a share of the plant's quickest time. Halving it is tried after every fit, and what that
 /// changes is reported.
-const STEP_SHARE: f64 = 0.7;
+const STEP_SHARE: f64 = 0.9;
 /// Pulses further apart than this are a lost signal \[s\].
 const LOST_S: f64 = 0.1;
 

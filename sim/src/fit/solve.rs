@@ -49,8 +49,11 @@ const SETTLED: f64 = 0.01;
 pub const EXACT: f64 = 1.0e-4;
 /// No signal is met better than to this share of its spread: below it there is only rounding.
 const FLOOR: f64 = 1.0e-6;
-/// When a step changes the sum, or the unknowns, by less than this share, the search ends.
-const TOLERANCE: f64 = 1.0e-8;
+/// The search ends when a step changes the sum by less than this share: with a thousand samples that leaves
+/// the unknowns within a tenth of a standard deviation ...
+const SUM_TOLERANCE: f64 = 1.0e-5;
+/// ... or when it changes the unknowns by less than this share.
+const TOLERANCE: f64 = 1.0e-7;
 const PATIENCE: usize = 30;
 
 /// Searches for the unknowns.
@@ -78,7 +81,10 @@ pub fn solve(log: &Log, replay: &Replay, unknowns: &[Unknown]) -> Result<Solutio
     problem.set_params(&problem.u.clone());
     for turn in 1.. {
         problem.weigh(&noises);
-        let search = LevenbergMarquardt::new().with_tol(TOLERANCE).with_patience(PATIENCE);
+        let search = LevenbergMarquardt::new()
+            .with_tol(TOLERANCE)
+            .with_ftol(SUM_TOLERANCE)
+            .with_patience(PATIENCE);
         let (done, report) = search.minimize(problem);
         problem = done;
         if let Some(error) = problem.failure.take() {

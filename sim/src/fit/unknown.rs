@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use super::log::{Driven, Log};
+use super::log::{Driven, Log, Signal, median};
 use super::replay::Replay;
 use crate::course::ROLLING;
 use crate::document::Document;
@@ -13,8 +13,8 @@ use crate::reader::Asked;
 pub const SURFACE_ROLLING: &str = "surface.rolling";
 /// Below this share of its largest value a number that may be 0 counts as 0. Our own choice.
 const NOTHING: f64 = 1.0e-6;
-/// Whoever logs a rig at rest reads no more than this of its largest speed.
-const AT_REST: f64 = 0.02;
+/// At rest a log reads no more than so many times its noise, or this share of its largest speed.
+const AT_REST: (f64, f64) = (3.0, 0.002);
 
 /// A number the fit may move.
 #[derive(Clone, Debug)]
@@ -205,6 +205,13 @@ fn no_key(name: &str, asked: &[Asked]) -> String {
     }
 }
 
+/// The noise of a signal, by how much its samples stand off the line through their neighbours: what moves
+/// evenly does not count. The median of normal noise's second differences is 0.6745 sqrt(6) deviations.
+fn noise(signal: &Signal) -> f64 {
+    let off = signal.samples.windows(3).map(|at| (at[0].1 - 2.0 * at[1].1 + at[2].1).abs());
+    median(off.collect()) / (0.6745 * 6.0_f64.sqrt())
+}
+
 /// What the log's beginning needs besides: a log may begin moving, or warm, and a first reading is as
 /// noisy as any other.
 pub fn of_the_start(log: &Log, replay: &Replay) -> Vec<Unknown> {
@@ -216,7 +223,7 @@ pub fn of_the_start(log: &Log, replay: &Replay) -> Vec<Unknown> {
         let first: Vec<f64> = speeds.samples.iter().take(3).map(|(_, y)| *y).collect();
         let guess = first.iter().sum::<f64>() / first.len() as f64;
         let most = speeds.samples.iter().fold(0.0_f64, |most, (_, y)| most.max(y.abs()));
-        if guess.abs() > AT_REST * most {
+        if guess.abs() > (AT_REST.0 * noise(speeds)).max(AT_REST.1 * most) {
             let reach = 0.2 * most + 1.0;
             found.push(Unknown {
                 name: "start.wheel_speed_rad_s".into(),
