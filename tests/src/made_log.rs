@@ -10,6 +10,7 @@
 use std::fmt::Write;
 
 use easeoff_core::{Command, Duty, Output, Strength};
+use easeoff_sim::course::Surface;
 use easeoff_sim::demo;
 use easeoff_sim::rig::Rig;
 use easeoff_sim::run::{Row, RunError, Simulation};
@@ -61,8 +62,7 @@ pub fn level(rig: Rig, rolling: f64) -> Scenario {
     scenario.course.rough = None;
     scenario.course.snags.clear();
     scenario.course.start_m = 0.0;
-    scenario.course.surfaces.truncate(1);
-    scenario.course.surfaces[0].rolling = rolling;
+    scenario.course.surfaces = vec![Surface { rolling, ..Surface::default() }];
     Scenario { rig, ..scenario }
 }
 

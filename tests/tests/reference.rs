@@ -72,6 +72,11 @@ fn scipy_finds_the_same_drives() {
 }
 
 #[test]
+fn scipy_finds_the_same_unknowns() {
+    compares("fit.py", &["numpy", "scipy"]);
+}
+
+#[test]
 fn python_control_finds_the_same_loop() {
     compares("loops.py", &["numpy", "scipy", "control"]);
 }

@@ -90,7 +90,7 @@ impl Scene {
 
     /// Whether a course was named at all, or a folder or demo that has one.
     pub(super) fn has_course(&self) -> bool {
-        self.folder.is_some() || self.demo.is_some() || self.course.is_some()
+        self.tuned.folder.is_some() || self.tuned.demo.is_some() || self.course.is_some()
     }
 
     /// Reads the files.

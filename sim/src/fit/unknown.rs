@@ -220,8 +220,7 @@ pub fn of_the_start(log: &Log, replay: &Replay) -> Vec<Unknown> {
     let speeds = of(&["wheel_speed_rad_s", "speed_used_rad_s"]);
     // The controller arms at rest only, so by pulses every drive begins there.
     if let (Some(speeds), Driven::Bridge(_)) = (speeds, &log.driven) {
-        let first: Vec<f64> = speeds.samples.iter().take(3).map(|(_, y)| *y).collect();
-        let guess = first.iter().sum::<f64>() / first.len() as f64;
+        let guess = speeds.samples.first().map_or(0.0, |(_, y)| *y);
         let most = speeds.samples.iter().fold(0.0_f64, |most, (_, y)| most.max(y.abs()));
         if guess.abs() > (AT_REST.0 * noise(speeds)).max(AT_REST.1 * most) {
             let reach = 0.2 * most + 1.0;

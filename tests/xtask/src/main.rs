@@ -93,6 +93,17 @@ fn pictures(folder: &Path) -> Done {
     let (tried, wanted_m_s) = (pinions(&garden.rig, 6..=36, &trial), Some(4.0));
     let chosen = choose(&garden.rig, &tried, wanted_m_s);
     write(folder, "gearing", &gearing_sheet(&garden.rig, &tried, &trial, wanted_m_s, chosen))?;
+    let (log, fitted, _) = reference::fits::fitted()?;
+    write(
+        folder,
+        "fit",
+        &easeoff_sim::fit::picture::sheet(
+            "Measured over simulated, once the unknowns are found",
+            "a made log with noise: winding resistance and mass, from guesses 12 and 8 % off",
+            &log,
+            &fitted,
+        ),
+    )?;
     for (name, sheet) in stages::sheets()?.into_iter().chain(parts::sheets()?) {
         write(folder, name, &sheet)?;
     }

@@ -21,13 +21,13 @@ const GRID_PER_RADIUS: f64 = 1.0 / 48.0;
 const TICK_S: f64 = 1.0e-3;
 
 /// What is driven: a course, and what the bridge does in each tick.
-struct Case {
-    name: &'static str,
-    synchronous: bool,
+pub(super) struct Case {
+    pub(super) name: &'static str,
+    pub(super) synchronous: bool,
     /// Torque of the motor's detents \[N m\], twelve per turn.
-    cogging_n_m: f64,
-    course: Course,
-    actions: Vec<Action>,
+    pub(super) cogging_n_m: f64,
+    pub(super) course: Course,
+    pub(super) actions: Vec<Action>,
 }
 
 /// Writes every case into `folder`, which must be there.
@@ -146,7 +146,7 @@ fn over(profile_m: Vec<[f64; 2]>) -> Course {
     Course { profile_m, rough: None, start_m: 0.0, surfaces: vec![surface], snags: Vec::new() }
 }
 
-fn told(rig: &Rig, case: &Case) -> Result<Value, Failure> {
+pub(super) fn told(rig: &Rig, case: &Case) -> Result<Value, Failure> {
     let plant = Plant::new(rig, &case.course);
     let start = plant.at_rest(rig, case.course.start_m);
     let actions: Vec<Value> = case

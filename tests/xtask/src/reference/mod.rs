@@ -3,6 +3,7 @@
 
 mod delayed;
 mod drives;
+pub(crate) mod fits;
 mod loops;
 mod motors;
 
@@ -17,8 +18,12 @@ pub(crate) type Failure = Box<dyn std::error::Error>;
 pub(crate) type Write = fn(&Path) -> Result<Vec<&'static str>, Failure>;
 
 /// The programs, and what writes their cases.
-pub(crate) const PROGRAMS: [(&str, Write); 3] =
-    [("reference.py", drives::write), ("loops.py", loops::write), ("motors.py", motors::write)];
+pub(crate) const PROGRAMS: [(&str, Write); 4] = [
+    ("reference.py", drives::write),
+    ("loops.py", loops::write),
+    ("motors.py", motors::write),
+    ("fit.py", fits::write),
+];
 
 fn put(folder: &Path, name: &str, value: &Value) -> Result<(), Failure> {
     fs::write(folder.join(name).with_extension("json"), serde_json::to_vec(value)?)?;
