@@ -87,7 +87,9 @@ fn without_noise_the_truth_comes_back() {
 /// Two forces that both hold back a rig at one steady speed; two resistances that one current flows through.
 #[test]
 fn what_a_log_cannot_tell_apart_is_named_and_what_would() {
-    let steady = MadeLog { start_rad_s: 26.0, ..made(vec![(0.5, 1.5)]) };
+    let settled = made(vec![(0.5, 6.0)]).rows(FINE_S).unwrap();
+    let start_rad_s = settled.last().unwrap().exact[0];
+    let steady = MadeLog { start_rad_s, ..made(vec![(0.5, 1.5)]) };
     let noise = Noise { deviations: [0.02, 0.02, f64::NAN], alike: 0.0, seed: 5 };
     let log = csv(&steady.rows(FINE_S).unwrap(), noise);
     for (pair, drive) in [

@@ -98,7 +98,7 @@ fn pictures(folder: &Path) -> Done {
         folder,
         "fit",
         &easeoff_sim::fit::picture::sheet(
-            "Measured over simulated, once the unknowns are found",
+            "Simulated over measured, once the unknowns are found",
             "a made log with noise: winding resistance and mass, from guesses 12 and 8 % off",
             &log,
             &fitted,
