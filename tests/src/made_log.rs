@@ -10,6 +10,7 @@
 use std::fmt::Write;
 
 use easeoff_core::{Command, Duty, Output, Strength};
+use easeoff_sim::columns::Column;
 use easeoff_sim::course::Surface;
 use easeoff_sim::demo;
 use easeoff_sim::rig::Rig;
@@ -19,10 +20,10 @@ use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 
 /// The measured columns of a made log, with the value of each.
-pub const SIGNALS: [(&str, fn(&Row) -> f64); 3] = [
-    ("wheel_speed_rad_s", |row| row.plant.now.wheel_rad_s),
-    ("motor_a", |row| row.plant.mean_a()),
-    ("bus_v", |row| row.flows.bus_v),
+pub const SIGNALS: [Column<Row>; 3] = [
+    Column { name: "wheel_speed_rad_s", value: |row| row.plant.now.wheel_rad_s },
+    Column { name: "motor_a", value: |row| row.plant.mean_a() },
+    Column { name: "bus_v", value: |row| row.flows.bus_v },
 ];
 
 /// What is driven.
@@ -98,7 +99,7 @@ impl MadeLog {
             let command = self.command(tick as f64 * simulation.tick_s());
             let row = simulation.tick_by(|_, _, _| Output { command, ..Output::default() })?;
             if tick % stride == 0 {
-                let exact = SIGNALS.map(|(_, value)| value(&row));
+                let exact = SIGNALS.map(|signal| (signal.value)(&row));
                 rows.push(MadeRow { time_s: row.time_s, command, exact });
             }
         }
@@ -129,7 +130,7 @@ pub fn csv(rows: &[MadeRow], noise: Noise) -> String {
     let used: Vec<usize> = (0..3).filter(|i| !noise.deviations[*i].is_nan()).collect();
     let mut text = String::from("time_s,duty,brake_share");
     for index in &used {
-        let _ = write!(text, ",{}", SIGNALS[*index].0);
+        let _ = write!(text, ",{}", SIGNALS[*index].name);
     }
     text.push('\n');
     let fresh = libm::sqrt(1.0 - noise.alike * noise.alike);
