@@ -9,13 +9,15 @@
     reason = "tests compute and panic"
 )]
 
+use easeoff_sim::columns::to_csv;
 use easeoff_sim::demo;
-use easeoff_sim::fit::log::{Log, Wanted};
+use easeoff_sim::fit::log::{DriveBy, Log, Wanted};
 use easeoff_sim::fit::replay::Replay;
 use easeoff_sim::fit::unknown::named;
 use easeoff_sim::fit::{Fitted, fit};
 use easeoff_sim::mistake::Source;
 use easeoff_sim::rig::Rig;
+use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
 use easeoff_tests::made_log::{MadeLog, Noise, csv, level};
 
 const SILENT: [f64; 3] = [0.0; 3];
@@ -43,8 +45,19 @@ fn rig_file(changes: &[(&str, &str)]) -> Source {
 }
 
 fn fitted(log: &str, file: Source, rolling: f64, free: &[&str]) -> Fitted {
+    fitted_by(None, log, file, rolling, free)
+}
+
+fn fitted_by(
+    drive_by: Option<DriveBy>,
+    log: &str,
+    file: Source,
+    rolling: f64,
+    free: &[&str],
+) -> Fitted {
     let (rig, asked) = Rig::read_asked(&file).unwrap();
-    let wanted = Wanted { tick_hz: f64::from(rig.board.tick_hz), ..Wanted::default() };
+    let tick_hz = f64::from(rig.board.tick_hz);
+    let wanted = Wanted { drive_by, tick_hz, ..Wanted::default() };
     let log = Log::read(&Source::new("log.csv", log), &wanted).map_err(|refusal| refusal.render());
     let log = log.unwrap();
     let replay = Replay::new(level(rig, rolling), file, &log);
@@ -131,6 +144,23 @@ fn late_columns_and_clocks_that_run_apart_are_noticed() {
     assert!(slides.contains("two clocks"), "{slides}");
     let exact = shifted(&|_| 0.0);
     assert!(!exact.contains("late") && !exact.contains("clocks"), "{exact}");
+}
+
+/// The pulses of a run with speed hold and drag brake go through the controller once more.
+#[test]
+fn by_pulses_through_the_controller_the_truth_comes_back() {
+    let mut scenario = level(demo::rig().unwrap(), 0.02);
+    scenario.hand.duration_s = 6.0;
+    let log = to_csv(&simulate(&scenario, DEFAULT_STEP_S).unwrap().rows);
+    let file =
+        rig_file(&[("mass_kg = 2.4 ", "mass_kg = 2.1 "), ("no_load_a = 1.1", "no_load_a = 0.9")]);
+    let truth = [("vehicle.mass_kg", 2.4), ("motor.no_load_a", 1.1)];
+    let found = fitted_by(Some(DriveBy::Pulse), &log, file, 0.02, &truth.map(|(name, _)| name));
+    for (name, due) in truth {
+        let off = value(&found, name) / due - 1.0;
+        println!("{name}: off by {:.4} %", 100.0 * off);
+        assert!(off.abs() < 1.0e-3, "{name}: {}, truth {due}", value(&found, name));
+    }
 }
 
 /// How many of 200 intervals hold the truth. By chance alone (binomial) the share lies within 90 and

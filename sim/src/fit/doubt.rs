@@ -23,7 +23,9 @@ const SLIDE: f64 = 1.0e-3;
 const DEPENDENT: f64 = 0.1;
 /// Halving the step may move an estimate by this share of half its interval.
 const COARSE: f64 = 0.2;
-/// ... or by this share of itself.
+/// At the end of a search the derivatives may ask for a step of this share of half an interval ...
+const STOPPED: f64 = 0.3;
+/// ... or, as after halving the step, of this share of the estimate.
 const COARSE_RELATIVE: f64 = 1.0e-3;
 
 /// What shows a number, by the beginning of its key: the first that fits.
@@ -89,6 +91,18 @@ pub fn doubts(
         ));
     }
     said
+}
+
+/// A search that ended where its derivatives still point on: `onward` is the step they ask for.
+pub fn stopped_early(judged: &Judged, onward: &Moved) -> Option<String> {
+    let bounded = judged.estimates.iter().any(|one| one.end.is_some());
+    (!bounded && onward.share > STOPPED && onward.relative > COARSE_RELATIVE).then(|| {
+        format!(
+            "The search stopped although its derivatives point {:.1} % further: the simulation's answer jumps \
+             there. Do not trust the intervals; begin at better guesses, or drive by duty instead of pulses",
+            100.0 * onward.relative
+        )
+    })
 }
 
 /// Signals whose deviations are no noise.

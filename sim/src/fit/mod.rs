@@ -136,7 +136,10 @@ pub fn fit(log: &Log, replay: &Replay, unknowns: &[Unknown]) -> Result<Fitted, F
     let finely = replay.with_step(replay.step_s() / 2.0).simulate(log, &unknowns, &values)?;
     let moved = DVector::from_vec(finely) - DVector::from_column_slice(&solution.simulated);
     let finer = interval::moved_by(&judged, &solution, &moved, asked);
-    let doubts = doubt::doubts(log, replay, &unknowns, &solution, &judged, &finer);
+    let rest = DVector::from_column_slice(&solution.residuals);
+    let onward = interval::moved_by(&judged, &solution, &rest, asked);
+    let mut doubts = doubt::doubts(log, replay, &unknowns, &solution, &judged, &finer);
+    doubts.extend(doubt::stopped_early(&judged, &onward));
     Ok(Fitted {
         estimates: judged.estimates,
         signals: judged.signals,

@@ -16,7 +16,7 @@ use nalgebra::storage::Owned;
 use nalgebra::{DMatrix, DVector, Dyn};
 
 use super::FitError;
-use super::log::Log;
+use super::log::{Driven, Log};
 use super::replay::Replay;
 use super::unknown::Unknown;
 use crate::run::RunError;
@@ -55,6 +55,11 @@ const SUM_TOLERANCE: f64 = 1.0e-5;
 /// ... or when it changes the unknowns by less than this share.
 const TOLERANCE: f64 = 1.0e-7;
 const PATIENCE: usize = 30;
+/// Derivatives are taken over this share to either side: the difference errs by its square, some millionths.
+const BY_DUTY: f64 = 4.0e-3;
+/// The controller answers small differences with jumps (gears that chatter under a speed loop, a mode a tick
+/// later), which a difference over less would take for a slope. It errs by some ten-thousandths.
+const BY_PULSES: f64 = 5.0e-2;
 
 /// Searches for the unknowns.
 ///
@@ -206,8 +211,12 @@ impl Problem<'_> {
     fn slopes(&self) -> Option<DMatrix<f64>> {
         let q = self.q();
         let mut slopes = DMatrix::zeros(self.measured.len(), q.len());
+        let share = match self.log.driven {
+            Driven::Bridge(_) => BY_DUTY,
+            Driven::Pulses(_) => BY_PULSES,
+        };
         let around: Vec<[f64; 2]> =
-            self.unknowns.iter().zip(&q).map(|(unknown, q)| unknown.scale.around(*q)).collect();
+            self.unknowns.iter().zip(&q).map(|(one, q)| one.scale.around(*q, share)).collect();
         let places: Vec<Vec<f64>> = around
             .iter()
             .enumerate()

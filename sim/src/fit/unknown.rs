@@ -90,13 +90,10 @@ impl Scale {
         (self.high - self.low) * share * (1.0 - share)
     }
 
-    /// The two places around q between which a derivative is taken: 0.4 % to either side, or a
-    /// thousandth of the range.
-    ///
-    /// Wide enough that the controller's grain (a 65,536th of duty) does not show, narrow enough that
-    /// the difference errs by its square, some millionths.
-    pub fn around(&self, q: f64) -> [f64; 2] {
-        let step = if self.logarithmic { 4.0e-3 } else { 1.0e-3 * (self.high - self.low) };
+    /// The two places around q between which a derivative is taken: this share to either side, or a quarter
+    /// of this share of the range.
+    pub fn around(&self, q: f64, share: f64) -> [f64; 2] {
+        let step = if self.logarithmic { share } else { 0.25 * share * (self.high - self.low) };
         [(q - step).max(self.low), (q + step).min(self.high)]
     }
 
