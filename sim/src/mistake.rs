@@ -43,10 +43,10 @@ impl Source {
     /// The mistake of a text whose last line has no line end, the sign of a cut-off file. An empty
     /// text has none.
     pub fn cut_off(&self) -> Option<Mistake> {
-        let end = self.text.len();
-        (!self.text.is_empty() && !self.text.ends_with('\n')).then(|| Mistake {
+        let (last, character) = self.text.char_indices().next_back()?;
+        (character != '\n').then(|| Mistake {
             what: "the last line has no line end; the file may have been cut off".into(),
-            span: Some(end - 1..end),
+            span: Some(last..self.text.len()),
             remedy: "check that the end of the file is there, then end it with a new line".into(),
         })
     }
@@ -122,4 +122,21 @@ pub fn did_you_mean<'n>(wrong: &str, names: &[&'n str]) -> Option<&'n str> {
 pub fn quoted(names: &[&str]) -> String {
     let quoted: Vec<String> = names.iter().map(|name| format!("\"{name}\"")).collect();
     quoted.join(", ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The mark stands under a whole character, of however many bytes.
+    #[test]
+    fn a_file_cut_off_after_any_character_is_told() {
+        for text in ["a", "a = 1\nb = \u{e9}", "\u{1f697}"] {
+            let source = Source::new("t", text);
+            let mistakes = vec![source.cut_off().unwrap()];
+            assert!(Refusal { source, mistakes }.render().contains("cut off"));
+        }
+        assert!(Source::new("t", "a\n").cut_off().is_none());
+        assert!(Source::new("t", "").cut_off().is_none());
+    }
 }
