@@ -146,6 +146,31 @@ fn late_columns_and_clocks_that_run_apart_are_noticed() {
     assert!(!exact.contains("late") && !exact.contains("clocks"), "{exact}");
 }
 
+proptest::proptest! {
+    #![proptest_config(proptest::test_runner::Config { failure_persistence: None, ..Default::default() })]
+
+    /// Any text, and any damage to a good log, is read or refused, without a panic.
+    #[test]
+    fn no_log_makes_the_reader_panic(
+        text in "(time_s|tick|duty|pulse_us|motor_a|command|[0-9.,\\n\"#e-]|\\PC){0,80}",
+        at in 0_usize..400,
+        with in "\\PC{0,3}",
+    ) {
+        let wanted = Wanted { tick_hz: 1_000.0, ..Wanted::default() };
+        let read = |text: String| match Log::read(&Source::new("any.csv", text), &wanted) {
+            Ok(log) => assert!(log.sample_count() >= 3 && log.duration_s() > 0.0),
+            Err(refusal) => assert!(!refusal.mistakes.is_empty() && !refusal.render().is_empty()),
+        };
+        read(text);
+        let good: String = (0..30).map(|row| format!("0.{row:02},0.5,{row}\n")).collect();
+        let good = format!("time_s,duty,motor_a\n{good}");
+        let at = at.min(good.len());
+        read(format!("{}{with}{}", &good[..at], &good[at..]));
+        read(good[..at].to_owned());
+        read(good);
+    }
+}
+
 /// The pulses of a run with speed hold and drag brake go through the controller once more.
 #[test]
 fn by_pulses_through_the_controller_the_truth_comes_back() {

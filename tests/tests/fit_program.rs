@@ -141,6 +141,8 @@ fn wrong_unknowns_are_refused_by_name() {
     }
     let said = refused(folder.path(), &["fit", "log.csv", "--free", FREE, "--signals", "motor_b"]);
     assert!(said.contains("did you mean motor_a?"), "{said}");
+    let twice = ["fit", "log.csv", "--free", FREE, "--signals", "motor_a,motor_a"];
+    assert!(refused(folder.path(), &twice).contains("asked for twice"));
     let said = refused(folder.path(), &["fit", "log.csv", "--free", FREE, "--drive-by", "pulse"]);
     assert!(said.contains("there is no column pulse_us"), "{said}");
 }

@@ -6,6 +6,7 @@
 //! 1989, chapters 2 and 5; from memory); what is our own choice is said where it is made.
 
 pub mod log;
+mod log_file;
 pub mod unknown;
 pub mod replay;
 pub mod solve;
