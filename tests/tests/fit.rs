@@ -120,6 +120,22 @@ fn what_a_log_cannot_tell_apart_is_named_and_what_would() {
     assert_eq!(found.doubts, Vec::<String>::new());
 }
 
+/// A rig that rolls without resistance: the search goes down to what counts as nothing, and says so.
+#[test]
+fn an_unknown_that_runs_to_the_end_of_its_range_is_told() {
+    let free = MadeLog { rolling: 0.0, ..made(varied()) };
+    let noise = Noise { deviations: [0.05, 0.05, f64::NAN], alike: 0.0, seed: 4 };
+    let log = csv(&free.rows(FINE_S).unwrap(), noise);
+    let found = fitted(&log, rig_file(&[]), 0.02, &["surface.rolling"]);
+    let one = &found.estimates[0];
+    assert!(one.value < 1.0e-5 && one.end == Some("lowest"), "{one:?}");
+    assert!(
+        found.doubts.join("\n").contains("ran to its lowest allowed value"),
+        "{:?}",
+        found.doubts
+    );
+}
+
 /// A log whose measured columns come late, and one whose columns slide along the drive.
 #[test]
 fn late_columns_and_clocks_that_run_apart_are_noticed() {

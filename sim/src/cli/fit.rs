@@ -94,7 +94,8 @@ impl Fit {
         let out = self.out.clone().unwrap_or_else(|| Path::new("out").join(&stem));
         let record = publish::found(&log, &fitted);
         let results = publish::results(&stem, &log, &fitted, &record)?;
-        let values = unknowns.iter().zip(&fitted.estimates);
+        // What ran to the end of its range is no finding.
+        let values = unknowns.iter().zip(&fitted.estimates).filter(|(_, one)| one.end.is_none());
         let rig_text = replay.rig_text(
             values.map(|(unknown, one)| (unknown.place.clone(), words::value(one.value))),
         );

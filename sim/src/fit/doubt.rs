@@ -198,8 +198,7 @@ fn not_told_apart(found: &[Estimate], judged: &Judged) -> Vec<String> {
 }
 
 fn vague(estimate: &Estimate) -> Option<String> {
-    let relative = estimate.interval[0] > 0.0 && !estimate.name.starts_with("start.");
-    (relative && estimate.half > VAGUE && estimate.end.is_none()).then(|| {
+    (estimate.relative && estimate.half > VAGUE && estimate.end.is_none()).then(|| {
         format!(
             "The log hardly shows {}: its interval is wider than from half to twice the value. What would \
              show it: {}",

@@ -39,10 +39,12 @@ pub struct Estimate {
     pub guess: f64,
     /// What it found.
     pub value: f64,
-    /// The interval.
+    /// The interval, cut off where the allowed range ends.
     pub interval: [f64; 2],
-    /// Half the interval on its scale: relative for logarithmic ones.
+    /// Half the interval on its scale.
     pub half: f64,
+    /// Whether that is a share of the value.
+    pub relative: bool,
     /// The bound it ran to.
     pub end: Option<&'static str>,
 }
@@ -109,7 +111,8 @@ pub fn judge(log: &Log, unknowns: &[Unknown], solution: &Solution) -> Judged {
             name: unknown.name.clone(),
             guess: unknown.guess,
             value: unknown.scale.value(q),
-            interval: [unknown.scale.value(q - half), unknown.scale.value(q + half)],
+            interval: [q - half, q + half].map(|end| unknown.scale.bounded_value(end)),
+            relative: unknown.scale.is_relative(),
             half,
             end: unknown.scale.end(q),
         }

@@ -84,6 +84,16 @@ impl Scale {
         self.low + (self.high - self.low) / (1.0 + libm::exp(-u))
     }
 
+    /// From q to the value, kept within the bounds.
+    pub fn bounded_value(&self, q: f64) -> f64 {
+        self.value(q.max(self.low).min(self.high))
+    }
+
+    /// Whether a difference of q is a share of the value.
+    pub fn is_relative(&self) -> bool {
+        self.logarithmic
+    }
+
     /// `dq/du`.
     pub fn slope(&self, q: f64) -> f64 {
         let share = (q - self.low) / (self.high - self.low);
@@ -99,7 +109,8 @@ impl Scale {
 
     /// The bound that q has run to, in words.
     pub fn end(&self, q: f64) -> Option<&'static str> {
-        let near = 2.0e-3 * (self.high - self.low);
+        // Towards its bounds the search slows down, so it never quite gets there.
+        let near = 0.02 * (self.high - self.low);
         if q - self.low < near {
             Some("lowest")
         } else if self.high - q < near {

@@ -89,7 +89,11 @@ pub fn patch(fitted: &Fitted) -> String {
             text.push_str(&format!("{name}{file}\n"));
             table = head;
         }
-        text.push_str(&format!("{key} = {}  # fitted, {}\n", value(one.value), interval(one)));
+        let line = match one.end {
+            None => format!("{key} = {}  # fitted, {}\n", value(one.value), interval(one)),
+            Some(end) => format!("# {key} ran to its {end} allowed value; leave it as it was\n"),
+        };
+        text.push_str(&line);
     }
     text
 }
