@@ -14,6 +14,7 @@ mod runner;
 use std::fs;
 use std::path::Path;
 
+use easeoff_core::Input;
 use easeoff_core::telemetry::{Frame, MOST_BYTES, encode};
 use easeoff_sim::demo;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
@@ -166,7 +167,7 @@ fn telemetry_is_fitted_as_it_came() {
     let bytes: Vec<u8> = (0_u32..)
         .zip(run.rows.iter().take(3_000))
         .flat_map(|(tick, row)| {
-            let frame = Frame::new(tick as u16, tick, &row.output);
+            let frame = Frame::new(tick as u16, tick, &Input::default(), &row.output);
             encode(&frame, &mut [0; MOST_BYTES]).unwrap().to_vec()
         })
         .collect();

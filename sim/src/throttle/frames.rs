@@ -34,10 +34,10 @@ impl Frames {
     ///
     /// ```
     /// use easeoff_sim::throttle::frames::Frames;
-    /// let times: Vec<f64> = (0..50).filter(|k| k % 9 != 4).map(|k| 0.02 * f64::from(k)).collect();
+    /// let times: Vec<f64> = (0..49).filter(|k| k % 9 != 4).map(|k| 0.02 * f64::from(k)).collect();
     /// let frames = Frames::of(&times).unwrap();
     /// assert!((frames.period_ms - 20.0).abs() < 1e-6);
-    /// assert_eq!((frames.missing, frames.gaps), (6, 6));
+    /// assert_eq!((frames.missing, frames.gaps), (5, 5));
     /// ```
     pub fn of(times_s: &[f64]) -> Option<Self> {
         let gaps: Vec<f64> =
