@@ -159,7 +159,7 @@ fn a_log_too_short_for_its_unknowns_fails_and_says_so() {
     assert!(!folder.path().join("out").exists());
 }
 
-/// What a board sent is a log too: of all signals it has the wheel speed.
+/// What a board sent is a log too, here with the wheel speed only.
 #[test]
 fn telemetry_is_fitted_as_it_came() {
     let scenario = level(demo::rig().unwrap(), 0.02);

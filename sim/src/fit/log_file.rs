@@ -116,7 +116,7 @@ impl<'s> Reader<'s> {
             );
         }
         let drive_by = self.drive_by(wanted, head);
-        let columns = self.columns(wanted, head);
+        let columns = self.columns(wanted, head, rows);
         // Without its columns the rest of the file cannot be judged.
         let drive_by = drive_by.filter(|_| self.mistakes.is_empty())?;
         for row in rows {
@@ -155,14 +155,23 @@ impl<'s> Reader<'s> {
         found.map(|(by, _)| by)
     }
 
-    fn columns(&mut self, wanted: &Wanted<'_>, head: &Line) -> Vec<(usize, &'static Column<Row>)> {
+    fn columns(
+        &mut self,
+        wanted: &Wanted<'_>,
+        head: &Line,
+        rows: &[Line],
+    ) -> Vec<(usize, &'static Column<Row>)> {
         let column = |name: &str| head.cells.iter().position(|cell| cell == name);
         let names: Vec<&str> = head.cells.iter().collect();
         if wanted.signals.is_empty() {
             let usual = USUAL.iter().filter_map(|line| {
                 line.iter().find_map(|name| Some((column(name)?, known(name)?)))
             });
-            let found: Vec<_> = usual.collect();
+            // A column in which nothing was ever measured is a sensor that is not there.
+            let measured = |place: usize| {
+                rows.iter().any(|row| row.cells.get(place).is_some_and(|cell| !cell.is_empty()))
+            };
+            let found: Vec<_> = usual.filter(|(place, _)| measured(*place)).collect();
             if found.is_empty() {
                 let usual: Vec<&str> = USUAL.concat();
                 self.say(
