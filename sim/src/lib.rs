@@ -54,6 +54,8 @@ pub mod canvas;
 pub mod chart;
 pub mod picture;
 pub mod compare;
+pub mod difference;
+pub mod overlay;
 pub mod words;
 pub mod html;
 pub mod report;

@@ -3,6 +3,7 @@
 //! Exit codes: 0 done; 2 the command line or a file is refused, nothing was written; 3 the run could
 //! not be finished, nothing was written; 4 the results could not be written.
 
+mod compare;
 mod drive;
 mod export;
 mod failure;
@@ -41,6 +42,10 @@ enum Task {
     ///
     /// Without a folder or files it drives the built-in demo. Example: easeoff drive my-rig
     Drive(drive::Drive),
+    /// Drive other tunes or rigs over the same course by the same hand, and say what they do otherwise.
+    ///
+    /// Example: easeoff compare my-rig --against softer.toml --against other-rig
+    Compare(compare::Compare),
     /// Write a tune for a board: as a blob, as Rust source or as a C header.
     ///
     /// Example: easeoff export my-rig --as c
@@ -85,6 +90,7 @@ struct Outcome {
 pub fn main() -> ExitCode {
     let Arguments { command, json } = Arguments::parse();
     let result = match command {
+        Task::Compare(task) => task.run(),
         Task::Drive(task) => task.run(),
         Task::Export(task) => task.run(),
         Task::Import(task) => task.run(),
