@@ -16,6 +16,15 @@ pub enum Folder {
     Disk(PathBuf),
     /// Files inside the program, by name.
     Embedded(&'static [(&'static str, &'static str)]),
+    /// A folder in which one file has another text; see [`crate::patch`].
+    Changed {
+        /// All the other files.
+        under: Box<Folder>,
+        /// The file's name.
+        name: String,
+        /// Its text.
+        text: String,
+    },
 }
 
 impl Folder {
@@ -25,6 +34,10 @@ impl Folder {
     /// When it is missing, a folder, too large, unreadable or not text; the refusal says which.
     pub fn read(&self, name: &str) -> Result<Source, Refusal> {
         match self {
+            Self::Changed { name: changed, text, .. } if changed == name => {
+                Ok(Source::new(format!("{name}, changed"), text.as_str()))
+            }
+            Self::Changed { under, .. } => under.read(name),
             Self::Disk(folder) => read_disk(&folder.join(name)),
             Self::Embedded(files) => match files.iter().find(|(known, _)| *known == name) {
                 Some((_, text)) => Ok(Source::new(name, *text)),

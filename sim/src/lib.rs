@@ -29,6 +29,7 @@ pub mod course;
 pub mod driver;
 pub mod hand;
 pub mod scenario;
+pub mod patch;
 pub mod demo;
 
 // Driving.
@@ -43,6 +44,7 @@ pub mod filter;
 pub mod episode;
 pub mod creep;
 pub mod score;
+pub mod sweep;
 pub mod gearing;
 pub mod inspect;
 

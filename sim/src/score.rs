@@ -81,12 +81,31 @@ pub fn scores(
     creep_slope_deg: f64,
     step_s: f64,
 ) -> Result<Scores, RunError> {
+    wanted_scores(scenario, run, creep_slope_deg, step_s, &|_| true)
+}
+
+/// As [`scores`], but only those whose name is `wanted`: the extra runs for creep and mask, and the long
+/// look ahead for heat time, are made only for them.
+///
+/// # Errors
+/// As `scores`, of the extra runs that are made.
+pub fn wanted_scores(
+    scenario: &Scenario,
+    run: &Run,
+    creep_slope_deg: f64,
+    step_s: f64,
+    wanted: &dyn Fn(&str) -> bool,
+) -> Result<Scores, RunError> {
     let let_off = episode::let_off(run);
     let load = episode::load(run);
-    let creep = creep(scenario, creep_slope_deg, step_s)?;
+    let creep = if wanted("creep") || wanted("roll-away") {
+        Some(creep(scenario, creep_slope_deg, step_s)?)
+    } else {
+        None
+    };
     let sag = load.map(|load| sag(run, &load));
     let sag_without = match (load, scenario.tune.hold) {
-        (Some(_), Some(_)) => {
+        (Some(_), Some(_)) if wanted("mask") => {
             let mut open = scenario.clone();
             open.tune.hold = None;
             let run = simulate(&open, step_s)?;
@@ -96,18 +115,20 @@ pub fn scores(
     };
     let mut list = Vec::new();
     let mut add = |name, value, unit, definition| {
-        list.push(Score { name, value, unit, definition });
+        if wanted(name) {
+            list.push(Score { name, value, unit, definition });
+        }
     };
     easing_off(run, let_off, &mut add);
     add(
         "creep",
-        Value::Is(creep.speed_m_s * 1_000.0),
+        Value::from(creep.map(|creep| creep.speed_m_s * 1_000.0)),
         "mm/s",
         "steady speed on the stated slope with neutral throttle and the drag brake fully on",
     );
     add(
         "roll-away",
-        Value::Is(creep.rolled_m),
+        Value::from(creep.map(|creep| creep.rolled_m)),
         "m",
         "distance in the first 5 s on that slope, from rest, the drag brake fully on",
     );
@@ -129,7 +150,7 @@ pub fn scores(
     );
     add(
         "heat time",
-        heat_time(scenario, run),
+        if wanted("heat time") { heat_time(scenario, run) } else { Value::NotInThisRun },
         "s",
         "until winding or bridge reaches its limit if the run's mean heat went on, from its end",
     );

@@ -14,6 +14,7 @@ mod fit;
 mod measure;
 mod scene;
 mod start;
+mod sweep;
 mod telemetry;
 mod throttle;
 
@@ -70,6 +71,10 @@ enum Task {
     ///
     /// Example: easeoff inspect my-rig
     Inspect(inspect::Inspect),
+    /// Run a grid of settings on all cores and write the scores as a table.
+    ///
+    /// Example: easeoff sweep my-rig --vary tune.drag.onset_ms=0..900:7 --scores lurch,run-on
+    Sweep(sweep::Sweep),
     /// Read telemetry that a board sent and write it as a table.
     ///
     /// Example: easeoff telemetry board.bin
@@ -98,6 +103,7 @@ pub fn main() -> ExitCode {
         Task::New(task) => task.run(),
         Task::Gearing(task) => task.run(),
         Task::Inspect(task) => task.run(),
+        Task::Sweep(task) => task.run(),
         Task::Telemetry(task) => task.run(),
         Task::Throttle(task) => task.run(),
     };
