@@ -16,12 +16,17 @@ use runner::{good, refused};
 use tempfile::TempDir;
 
 fn sweep(folder: &Path, out: &str, more: &[&str]) -> String {
-    let mut arguments = vec!["sweep", "--demo", "let-off", "--scores", "lurch,run-on", "--out", out];
+    let mut arguments =
+        vec!["sweep", "--demo", "let-off", "--scores", "lurch,run-on", "--out", out];
     arguments.extend(["--vary", "tune.drag.onset_ms=0..900:4"]);
     arguments.extend(["--vary", "tune.drag.law=share,current"]);
     arguments.extend(more);
     good(folder, &arguments);
     fs::read_to_string(folder.join(out).join("sweep.csv")).unwrap()
+}
+
+fn merge<'a>(names: &[&'a str], out: &'a str) -> Vec<&'a str> {
+    [&["merge"], names, &["--out", out]].concat()
 }
 
 #[test]
@@ -33,14 +38,28 @@ fn threads_and_shards_change_no_bit_and_a_row_is_that_of_a_single_run() {
     assert_eq!(lines.len(), 9);
     assert!(lines[1].starts_with("0,0.0,share,"), "{whole}");
     assert!(lines[8].starts_with("7,900.0,current,"), "{whole}");
-    let mut parts = Vec::new();
-    for part in 1..=3 {
-        let (out, shard) = (format!("part{part}"), format!("{part}/3"));
-        let text = sweep(folder.path(), &out, &["--shard", &shard, "--threads", "2"]);
-        parts.extend(text.lines().skip(1).map(str::to_owned));
+    for shards in [3, 7] {
+        let name = |part| format!("part{part}of{shards}");
+        let names: Vec<String> = (1..=shards).map(name).collect();
+        for (part, out) in names.iter().enumerate() {
+            let (shard, threads) = (format!("{}/{shards}", part + 1), format!("{}", part % 2 + 1));
+            sweep(folder.path(), out, &["--shard", &shard, "--threads", &threads]);
+        }
+        let names: Vec<&str> = names.iter().map(String::as_str).collect();
+        let out = format!("merged{shards}");
+        good(folder.path(), &merge(&names, &out));
+        for file in ["sweep.csv", "run.json"] {
+            let read = |out: &str| fs::read(folder.path().join(out).join(file)).unwrap();
+            assert_eq!(read(&out), read("whole"), "{file} of {shards} shards");
+        }
+        let said = refused(folder.path(), &merge(&names[1..], "out"));
+        assert!(said.contains("name all shards"), "{said}");
+        let said = refused(folder.path(), &merge(&[&names[..], &names[..1]].concat(), "out"));
+        assert!(said.contains("name each once"), "{said}");
     }
-    parts.sort();
-    assert_eq!(parts, lines[1..]);
+    sweep(folder.path(), "other", &["--shard", "2/3", "--creep-slope-deg", "13"]);
+    let said = refused(folder.path(), &["merge", "part1of3", "other", "part3of3", "--out", "out"]);
+    assert!(said.contains("another sweep"), "{said}");
     // Point 3 is 300 ms by the current law, which is the demo's own tune.
     good(folder.path(), &["drive", "--demo", "let-off", "--out", "run"]);
     let record = fs::read_to_string(folder.path().join("run/run.json")).unwrap();

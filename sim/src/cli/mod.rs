@@ -12,6 +12,7 @@ mod inspect;
 mod import;
 mod fit;
 mod measure;
+mod merge;
 mod scene;
 mod start;
 mod sweep;
@@ -75,6 +76,10 @@ enum Task {
     ///
     /// Example: easeoff sweep my-rig --vary tune.drag.onset_ms=0..900:7 --scores lurch,run-on
     Sweep(sweep::Sweep),
+    /// Put the shards of a sweep together: the same bytes as of the sweep in one piece.
+    ///
+    /// Example: easeoff merge part1 part2 part3 --out whole
+    Merge(merge::Merge),
     /// Read telemetry that a board sent and write it as a table.
     ///
     /// Example: easeoff telemetry board.bin
@@ -104,6 +109,7 @@ pub fn main() -> ExitCode {
         Task::Gearing(task) => task.run(),
         Task::Inspect(task) => task.run(),
         Task::Sweep(task) => task.run(),
+        Task::Merge(task) => task.run(),
         Task::Telemetry(task) => task.run(),
         Task::Throttle(task) => task.run(),
     };

@@ -1,0 +1,110 @@
+//! `easeoff merge`: the shards of a sweep put together.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+use super::failure::Failure;
+use super::{Outcome, wrote};
+use crate::folder::Folder;
+use crate::output::Results;
+use crate::publish::pretty;
+
+/// Which shards, and where the whole goes.
+#[derive(clap::Args)]
+pub(super) struct Merge {
+    /// The folders of all shards of one sweep.
+    #[arg(required = true)]
+    folders: Vec<PathBuf>,
+    /// Write the whole here.
+    #[arg(long)]
+    out: PathBuf,
+}
+
+/// One shard as it was read.
+struct Shard {
+    record: serde_json::Value,
+    heads: csv::StringRecord,
+    rows: Vec<csv::StringRecord>,
+}
+
+impl Merge {
+    pub(super) fn run(&self) -> Result<Outcome, Failure> {
+        let mut whole: BTreeMap<usize, csv::StringRecord> = BTreeMap::new();
+        let mut first: Option<(PathBuf, Shard)> = None;
+        for folder in &self.folders {
+            let mut shard = read(folder)?;
+            let shown = folder.display();
+            for row in std::mem::take(&mut shard.rows) {
+                let point = row.get(0).and_then(|cell| cell.parse().ok()).ok_or_else(|| {
+                    let text =
+                        format!("a row of {shown}/sweep.csv has no point; run that shard again");
+                    Failure::Usage(text)
+                })?;
+                if whole.insert(point, row).is_some() {
+                    let text = format!(
+                        "point {point} is in {shown} and in a folder before it; name each once"
+                    );
+                    return Err(Failure::Usage(text));
+                }
+            }
+            match &first {
+                Some((path, one)) if one.record != shard.record || one.heads != shard.heads => {
+                    let text = format!(
+                        "{shown} is of another sweep than {}; name shards of one sweep, run with the same \
+                         files, --vary, --scores and version",
+                        path.display()
+                    );
+                    return Err(Failure::Usage(text));
+                }
+                Some(_) => {}
+                None => first = Some((folder.clone(), shard)),
+            }
+        }
+        // clap asks for one folder at least.
+        let Some((_, Shard { record, heads, .. })) = first else {
+            return Err(Failure::Usage("name a folder".into()));
+        };
+        let points = record["points"].as_u64().unwrap_or(0);
+        let present = |point: u64| whole.contains_key(&(point as usize));
+        let missing = (0..points).filter(|point| !present(*point)).count();
+        if missing > 0 || whole.len() as u64 != points {
+            let text = format!(
+                "the folders hold {} of {points} points, {missing} are missing; name all shards",
+                whole.len()
+            );
+            return Err(Failure::Usage(text));
+        }
+        let mut writer = csv::Writer::from_writer(Vec::new());
+        let written = std::iter::once(&heads).chain(whole.values());
+        let table = written
+            .map(|row| writer.write_record(row))
+            .collect::<Result<(), _>>()
+            .map_err(|error| Failure::Drawing(error.to_string()));
+        table?;
+        let table = writer.into_inner().map_err(|error| Failure::Drawing(error.to_string()))?;
+        let mut results = Results::default();
+        results.add("sweep.csv", table);
+        results.add("run.json", pretty(&record));
+        results.write(&self.out)?;
+        let text = format!("{points} points.\n{}", wrote(&self.out, "sweep.csv run.json"));
+        Ok(Outcome { text, record })
+    }
+}
+
+fn read(path: &Path) -> Result<Shard, Failure> {
+    let folder = Folder::Disk(path.to_owned());
+    let text = |name: &str| folder.read(name).map_err(|refusal| Failure::Refused(vec![refusal]));
+    let wrong = |error: &dyn std::fmt::Display| {
+        Failure::Usage(format!("{} is no result of a sweep: {error}; run it again", path.display()))
+    };
+    let record: serde_json::Value =
+        serde_json::from_str(&text("run.json")?.text).map_err(|error| wrong(&error))?;
+    if record.get("vary").is_none() {
+        return Err(wrong(&"its run.json is of another command"));
+    }
+    let source = text("sweep.csv")?;
+    let mut reader = csv::Reader::from_reader(source.text.as_bytes());
+    let heads = reader.headers().map_err(|error| wrong(&error))?.clone();
+    let rows = reader.records().collect::<Result<_, _>>().map_err(|error| wrong(&error))?;
+    Ok(Shard { record, heads, rows })
+}
