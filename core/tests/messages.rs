@@ -37,7 +37,7 @@ fn what_cannot_be_read_or_written_says_why() {
     let newer = BlobError::Newer { version: 9 }.to_string();
     assert!(newer.contains("version 9") && newer.contains(&format!("1 to {VERSION}")), "{newer}");
     let other = FrameError::OtherFormat { format: 9 }.to_string();
-    assert!(other.contains("format 9, not 1"), "{other}");
+    assert!(other.contains("format 9, not 2"), "{other}");
 }
 
 #[test]

@@ -68,7 +68,7 @@ fn threads_and_shards_change_no_bit_and_a_row_is_that_of_a_single_run() {
     let lurch = list.iter().find(|score| score["name"] == "lurch").unwrap();
     let lurch = lurch["value"]["is"].as_f64().unwrap();
     let cells: Vec<&str> = lines[4].split(',').collect();
-    assert_eq!(cells[3].parse::<f64>().unwrap(), lurch);
+    assert_eq!(cells[3].parse::<f64>().unwrap().to_bits(), lurch.to_bits());
 }
 
 #[test]

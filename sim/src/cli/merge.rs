@@ -75,12 +75,9 @@ impl Merge {
             return Err(Failure::Usage(text));
         }
         let mut writer = csv::Writer::from_writer(Vec::new());
-        let written = std::iter::once(&heads).chain(whole.values());
-        let table = written
-            .map(|row| writer.write_record(row))
-            .collect::<Result<(), _>>()
-            .map_err(|error| Failure::Drawing(error.to_string()));
-        table?;
+        let mut rows = std::iter::once(&heads).chain(whole.values());
+        rows.try_for_each(|row| writer.write_record(row))
+            .map_err(|error| Failure::Drawing(error.to_string()))?;
         let table = writer.into_inner().map_err(|error| Failure::Drawing(error.to_string()))?;
         let mut results = Results::default();
         results.add("sweep.csv", table);
