@@ -169,7 +169,10 @@ impl<'s> Reader<'s> {
             });
             // A column in which nothing was ever measured is a sensor that is not there.
             let measured = |place: usize| {
-                rows.iter().any(|row| row.cells.get(place).is_some_and(|cell| !cell.is_empty()))
+                rows.is_empty()
+                    || rows
+                        .iter()
+                        .any(|row| row.cells.get(place).is_some_and(|cell| !cell.is_empty()))
             };
             let found: Vec<_> = usual.filter(|(place, _)| measured(*place)).collect();
             if found.is_empty() {
