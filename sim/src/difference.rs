@@ -101,16 +101,16 @@ impl Saying {
                 }
                 let more = after > before;
                 let amount = match self.kind {
-                    Differs(factor, unit) => format!("{} {unit}", digits(apart * factor)),
                     Times if before.abs() < 1.0e-6 => return None,
                     Times => times(after / before),
+                    Differs(..) => self.amount(apart),
                 };
                 (if more { self.more } else { self.less }.replace("{}", &amount), more)
             }
             // Said with the run-on already.
             (Value::Never, _) | (_, Value::Never) if self.score == "stop time" => return None,
-            (Value::Is(before), Value::Never) => (self.never(before, "does not any more"), true),
-            (Value::Never, Value::Is(after)) => (self.never(after, "does now, at"), false),
+            (Value::Is(before), Value::Never) => (self.no_more(before), true),
+            (Value::Never, Value::Is(after)) => (self.at_all(after), false),
             _ => return None,
         };
         let better = match self.better {
@@ -121,20 +121,29 @@ impl Saying {
         Some(Difference { score: self.score, words, better })
     }
 
-    /// For scores of things that may never happen.
-    fn never(&self, value: f64, what: &str) -> String {
-        let unit = match self.kind {
-            Differs(factor, unit) => format!("{} {unit}", digits(value * factor)),
-            Times => digits(value),
-        };
-        let happens = match self.score {
+    /// What happened and does not any more.
+    fn no_more(&self, before: f64) -> String {
+        format!("never {}, instead of after {}", self.happens(), self.amount(before))
+    }
+
+    /// What did not happen before.
+    fn at_all(&self, after: f64) -> String {
+        format!("{} at all, after {}", self.happens(), self.amount(after))
+    }
+
+    /// The words for scores of things that may never happen.
+    fn happens(&self) -> &'static str {
+        match self.score {
             "notice time" => "is noticed",
             "heat time" => "gets too hot",
             _ => "comes to stand",
-        };
-        match what {
-            "does now, at" => format!("{happens} at all, after {unit}"),
-            _ => format!("never {happens}, instead of after {unit}"),
+        }
+    }
+
+    fn amount(&self, value: f64) -> String {
+        match self.kind {
+            Differs(factor, unit) => format!("{} {unit}", digits(value * factor)),
+            Times => digits(value),
         }
     }
 }

@@ -15,32 +15,30 @@ pub const MOST_RUNS: usize = COLOURS.len();
 
 /// Speed, deceleration, duty and brake, and torque in the drive line of all runs over time.
 pub fn overlay(title: &str, variants: &[Variant]) -> Sheet {
-    let all = |value: &dyn Fn(&Variant, usize, &Row) -> f64, named: bool| -> Vec<Series> {
+    let lines = |named: bool, value: &dyn Fn(&Row) -> f64| -> Vec<Series> {
         let one = |(variant, colour): (&Variant, &colour::RGBColor)| {
             let name = if named { variant.name.as_str() } else { "" };
-            let y = |index: usize, row: &Row| value(variant, index, row);
-            line(&variant.run.rows, name, *colour, y, |row| row.time_s)
+            line(&variant.run.rows, name, *colour, |_, row| value(row), |row| row.time_s)
         };
         variants.iter().zip(&COLOURS).map(one).collect()
     };
-    let smooth: Vec<Vec<f64>> =
-        variants.iter().map(|variant| smooth_acceleration(&variant.run)).collect();
-    let mut slowing = Vec::new();
-    for ((variant, colour), smooth) in variants.iter().zip(&COLOURS).zip(&smooth) {
-        let y = |index: usize, _: &Row| smooth.get(index).copied().unwrap_or_default();
-        slowing.push(line(&variant.run.rows, "", *colour, y, |row| row.time_s));
-    }
-    let speed = |_: &Variant, _: usize, row: &Row| row.speed_m_s();
-    let told = |_: &Variant, _: usize, row: &Row| {
+    let slowing = variants.iter().zip(&COLOURS).map(|(variant, colour)| {
+        let smooth = smooth_acceleration(&variant.run);
+        line(&variant.run.rows, "", *colour, |index, _| smooth[index], |row| row.time_s)
+    });
+    let told = |row: &Row| {
         let command = row.output.command;
         f64::from(command.duty().to_f32()) - f64::from(command.braking().to_f32())
     };
-    let torque = |_: &Variant, _: usize, row: &Row| row.flows.shaft_n_m;
     let panels = vec![
-        Panel::new("speed over ground, m/s", all(&speed, true), 1.6),
-        Panel::new("acceleration, m/s\u{b2}, low-pass filtered at 10 Hz", slowing, 1.2),
-        Panel::new("duty, and brake share below 0 (1 is all)", all(&told, false), 1.0),
-        Panel::new("torque in the drive line, N m at the wheels", all(&torque, false), 1.2),
+        Panel::new("speed over ground, m/s", lines(true, &Row::speed_m_s), 1.6),
+        Panel::new("acceleration, m/s\u{b2}, low-pass filtered at 10 Hz", slowing.collect(), 1.2),
+        Panel::new("duty, and brake share below 0 (1 is all)", lines(false, &told), 1.0),
+        Panel::new(
+            "torque in the drive line, N m at the wheels",
+            lines(false, &|row| row.flows.shaft_n_m),
+            1.2,
+        ),
     ];
     let ends = variants.iter().filter_map(|variant| variant.run.rows.last());
     Sheet {

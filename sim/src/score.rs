@@ -84,8 +84,8 @@ pub fn scores(
     wanted_scores(scenario, run, creep_slope_deg, step_s, &|_| true)
 }
 
-/// As [`scores`], but only those whose name is `wanted`: the extra runs for creep and mask, and the long
-/// look ahead for heat time, are made only for them.
+/// As [`scores`], but only those whose name is `wanted` are measured; the list has the others without a
+/// value. The extra runs for creep and mask, and the long look ahead for heat time, are made only where wanted.
 ///
 /// # Errors
 /// As `scores`, of the extra runs that are made.
@@ -115,9 +115,8 @@ pub fn wanted_scores(
     };
     let mut list = Vec::new();
     let mut add = |name, value, unit, definition| {
-        if wanted(name) {
-            list.push(Score { name, value, unit, definition });
-        }
+        let value = if wanted(name) { value } else { Value::NotInThisRun };
+        list.push(Score { name, value, unit, definition });
     };
     easing_off(run, let_off, &mut add);
     add(

@@ -6,8 +6,8 @@ use serde_json::json;
 
 use super::failure::Failure;
 use super::measure::Measure;
-use super::scene::{Scene, Scened, beside};
-use super::{Outcome, wrote};
+use super::scene::{Scene, beside};
+use super::{Outcome, out_folder, wrote};
 use crate::compare::{Variant, variants};
 use crate::difference::{Difference, differences};
 use crate::folder::Folder;
@@ -43,9 +43,8 @@ impl Compare {
             );
             return Err(Failure::Usage(text));
         }
-        let (_, _, files) = self.scene.files()?;
-        let Scened { name, scenario, .. } = self.scene.load()?;
-        let mut scenarios = vec![(name.clone(), scenario)];
+        let (_, name, files) = self.scene.files()?;
+        let mut scenarios = vec![(name.clone(), Scenario::load(&files)?)];
         let mut refusals = Vec::new();
         for path in &self.against {
             match Scenario::load(&other(&files, path)?) {
@@ -54,12 +53,11 @@ impl Compare {
             }
         }
         if !refusals.is_empty() {
-            return Err(Failure::Refused(refusals));
+            return Err(refusals.into());
         }
         let slope = self.measure.creep_slope_deg;
         let runs = variants(scenarios, slope, self.measure.step_s())?;
-        let out =
-            self.out.clone().unwrap_or_else(|| Path::new("out").join(format!("{name}-compared")));
+        let out = out_folder(self.out.as_ref(), &format!("{name}-compared"));
         let said: Vec<(String, Vec<Difference>)> = runs
             .iter()
             .skip(1)

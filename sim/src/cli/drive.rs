@@ -7,7 +7,7 @@ use textplots::{Chart, Plot, Shape};
 use super::failure::Failure;
 use super::measure::Measure;
 use super::scene::{Scene, Scened};
-use super::{Outcome, wrote};
+use super::{Outcome, out_folder, wrote};
 use crate::compare::{Variant, hold_kinds, let_off_sheet, onset_times, snag_sheet, variants};
 use crate::publish::{one_run_results, runs_record, side_by_side_results};
 use crate::score::Value;
@@ -28,7 +28,7 @@ pub(super) struct Drive {
 impl Drive {
     pub(super) fn run(&self) -> Result<Outcome, Failure> {
         let Scened { demo, name, scenario } = self.scene.load()?;
-        let out = self.out.clone().unwrap_or_else(|| Path::new("out").join(&name));
+        let out = out_folder(self.out.as_ref(), &name);
         let (slope, step_s) = (self.measure.creep_slope_deg, self.measure.step_s());
         match demo.map(|demo| demo.name) {
             Some("let-off") => {

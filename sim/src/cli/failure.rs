@@ -15,6 +15,18 @@ pub(super) enum Failure {
     Drawing(String),
 }
 
+impl From<Refusal> for Failure {
+    fn from(refusal: Refusal) -> Self {
+        Self::Refused(vec![refusal])
+    }
+}
+
+impl From<Vec<Refusal>> for Failure {
+    fn from(refusals: Vec<Refusal>) -> Self {
+        Self::Refused(refusals)
+    }
+}
+
 impl From<RunError> for Failure {
     fn from(error: RunError) -> Self {
         Self::Run(error)

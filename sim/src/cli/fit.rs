@@ -1,16 +1,16 @@
 //! `easeoff fit`: numbers of the rig from a log of it.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use super::failure::Failure;
 use super::scene::Scene;
-use super::{Outcome, wrote};
+use super::{Outcome, out_folder, wrote};
 use crate::fit::log::{DriveBy, Log, Wanted};
 use crate::fit::replay::Replay;
 use crate::fit::unknown::named;
 use crate::fit::{fit, publish, words};
 use crate::folder::{Folder, read_bytes};
-use crate::mistake::{Refusal, Source};
+use crate::mistake::Source;
 use crate::output::write_file;
 use crate::rig::Rig;
 use crate::scenario::Scenario;
@@ -67,10 +67,9 @@ impl Fit {
         if !self.scene.has_course() {
             files.course = (LEVEL, "level.toml".into());
         }
-        let scenario = Scenario::load(&files).map_err(Failure::Refused)?;
-        let refused = |refusal: Refusal| Failure::Refused(vec![refusal]);
-        let rig_source = files.rig.0.read(&files.rig.1).map_err(refused)?;
-        let (_, asked) = Rig::read_asked(&rig_source).map_err(refused)?;
+        let scenario = Scenario::load(&files)?;
+        let rig_source = files.rig.0.read(&files.rig.1)?;
+        let (_, asked) = Rig::read_asked(&rig_source)?;
         let (source, losses) = self.source()?;
         let wanted = Wanted {
             drive_by: self.drive_by.map(|by| match by {
@@ -80,7 +79,7 @@ impl Fit {
             signals: &self.signals,
             tick_hz: scenario.rig.board.tick_hz.into(),
         };
-        let mut log = Log::read(&source, &wanted).map_err(refused)?;
+        let mut log = Log::read(&source, &wanted)?;
         log.notes.extend(losses);
         let mut replay = Replay::new(scenario, rig_source, &log);
         if let Some(step_us) = self.step_us {
@@ -91,7 +90,7 @@ impl Fit {
         let fitted = fit(&log, &replay, &unknowns)?;
 
         let stem = self.log.file_stem().unwrap_or_default().to_string_lossy().into_owned();
-        let out = self.out.clone().unwrap_or_else(|| Path::new("out").join(&stem));
+        let out = out_folder(self.out.as_ref(), &stem);
         let record = publish::found(&log, &fitted);
         let results = publish::results(&stem, &log, &fitted, &record)?;
         // What ran to the end of its range is no finding.
@@ -123,22 +122,21 @@ impl Fit {
 
     /// The log as a table, and what was lost of it.
     fn source(&self) -> Result<(Source, Vec<String>), Failure> {
-        let refused = |refusal: Refusal| Failure::Refused(vec![refusal]);
         let name = self.log.display().to_string();
-        let bytes = read_bytes(&self.log, MOST_LOG_BYTES).map_err(refused)?;
+        let bytes = read_bytes(&self.log, MOST_LOG_BYTES)?;
         // Frames end in a byte of 0, which no text has.
         if bytes.contains(&0) {
             let recording = Recording::read(&bytes);
             if recording.frames.is_empty() {
                 let source = Source::new(name, "");
                 let remedy = "give a CSV table, or telemetry as it came over the line";
-                return Err(refused(source.refuse("it holds no good frame of telemetry", remedy)));
+                return Err(source.refuse("it holds no good frame of telemetry", remedy).into());
             }
             return Ok((Source::new(name, recording.to_csv()), recording.losses()));
         }
         let text = String::from_utf8(bytes).map_err(|_| {
             let source = Source::new(name.clone(), "");
-            refused(source.refuse("it is not text", "save it as plain UTF-8 text"))
+            source.refuse("it is not text", "save it as plain UTF-8 text")
         })?;
         Ok((Source::new(name, text), Vec::new()))
     }

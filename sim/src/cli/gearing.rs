@@ -1,12 +1,12 @@
 //! `easeoff gearing`: what each pinion does.
 
 use std::ops::RangeInclusive;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use super::failure::Failure;
 use super::measure::{slope, within};
-use super::scene::{Scene, Scened, beside};
-use super::{Outcome, wrote};
+use super::scene::{Scene, Scened, read_rig};
+use super::{Outcome, out_folder, wrote};
 use crate::gearing::choice::{choose, matching, pinions};
 use crate::gearing::row::Trial;
 use crate::gearing::sheet::sheet;
@@ -15,7 +15,7 @@ use crate::gearing::words::{gearing_record, match_sentence, notes, page, verdict
 use crate::html::Figure;
 use crate::output::Results;
 use crate::publish::{draw, pretty};
-use crate::rig::{PINION_TEETH, Rig};
+use crate::rig::PINION_TEETH;
 use crate::words::CAUTIONS;
 
 /// Which pinions, on what, and where the results go.
@@ -77,8 +77,7 @@ impl Gearing {
         results.add("gearing.csv", to_csv(&pinions));
         results.add("report.html", page(rig, &pinions, &figure, &said));
         results.add("run.json", pretty(&record));
-        let out = self.out.clone();
-        let out = out.unwrap_or_else(|| Path::new("out").join(format!("{name}-gearing")));
+        let out = out_folder(self.out.as_ref(), &format!("{name}-gearing"));
         results.write(&out)?;
 
         let mut text = in_columns(&rows(rig, &pinions));
@@ -95,14 +94,6 @@ impl Gearing {
         text.push_str(&wrote(&out, "gearing.svg gearing.png gearing.csv run.json report.html"));
         Ok(Outcome { text, record })
     }
-}
-
-fn read_rig(path: &Path) -> Result<Rig, Failure> {
-    let (folder, name) = beside(path);
-    folder
-        .read(&name)
-        .and_then(|source| Rig::read(&source))
-        .map_err(|refusal| Failure::Refused(vec![refusal]))
 }
 
 fn speed(text: &str) -> Result<f64, String> {

@@ -7,7 +7,7 @@ use serde_json::json;
 
 use super::Outcome;
 use super::failure::Failure;
-use super::scene::beside;
+use super::scene::read_rig;
 use crate::export::main_values;
 use crate::folder::read_bytes;
 use crate::mistake::{Mistake, Refusal, Source};
@@ -38,25 +38,20 @@ const USUAL_HZ: u16 = 1_000;
 
 impl Import {
     pub(super) fn run(&self) -> Result<Outcome, Failure> {
-        let refused = |refusal: Refusal| Failure::Refused(vec![refusal]);
-        let bytes = read_bytes(&self.file, MOST_BYTES).map_err(refused)?;
+        let bytes = read_bytes(&self.file, MOST_BYTES)?;
         let source = Source::new(self.file.display().to_string(), "");
         let tune = blob::read(&bytes).map_err(|error| {
             let text = format!("{error} (read {} bytes)", bytes.len());
             // The core's words are: what is wrong; what to do.
             let (what, remedy) = text.split_once("; ").unwrap_or((&text, "store it again"));
-            refused(source.clone().refuse(what, remedy))
+            source.clone().refuse(what, remedy)
         })?;
-        let rig = self.rig.as_ref().map(|path| {
-            let (folder, name) = beside(path);
-            folder.read(&name).and_then(|source| Rig::read(&source))
-        });
-        let rig = rig.transpose().map_err(refused)?;
+        let rig = self.rig.as_deref().map(read_rig).transpose()?;
         let mistakes = mistakes(&tune, rig.as_ref());
         if !mistakes.is_empty() {
-            return Err(refused(Refusal { source, mistakes }));
+            return Err(Refusal { source, mistakes }.into());
         }
-        let text = tune_text::text(&tune).map_err(refused)?;
+        let text = tune_text::text(&tune)?;
         let head = head(&tune);
         write_new(&self.out, format!("{head}\n{text}").as_bytes())?;
         let values: String = main_values(&tune).iter().map(|line| format!("- {line}\n")).collect();

@@ -1,11 +1,11 @@
 //! `easeoff inspect`: what does not go together in a rig and its tune.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use super::failure::Failure;
 use super::measure::Measure;
 use super::scene::{Scene, Scened};
-use super::{Outcome, wrote};
+use super::{Outcome, out_folder, wrote};
 use crate::inspect::words::{inspect_record, page, text};
 use crate::inspect::{Subject, examine};
 use crate::output::Results;
@@ -33,8 +33,7 @@ impl Inspect {
         let mut results = Results::default();
         results.add("report.html", page(&name, &subject, &found));
         results.add("run.json", pretty(&record));
-        let out = self.out.clone();
-        let out = out.unwrap_or_else(|| Path::new("out").join(format!("{name}-inspect")));
+        let out = out_folder(self.out.as_ref(), &format!("{name}-inspect"));
         results.write(&out)?;
         let mut text = text(&subject, &found);
         text.push_str(&wrote(&out, "run.json report.html"));

@@ -90,16 +90,15 @@ impl Merge {
 
 fn read(path: &Path) -> Result<Shard, Failure> {
     let folder = Folder::Disk(path.to_owned());
-    let text = |name: &str| folder.read(name).map_err(|refusal| Failure::Refused(vec![refusal]));
     let wrong = |error: &dyn std::fmt::Display| {
         Failure::Usage(format!("{} is no result of a sweep: {error}; run it again", path.display()))
     };
     let record: serde_json::Value =
-        serde_json::from_str(&text("run.json")?.text).map_err(|error| wrong(&error))?;
+        serde_json::from_str(&folder.read("run.json")?.text).map_err(|error| wrong(&error))?;
     if record.get("vary").is_none() {
         return Err(wrong(&"its run.json is of another command"));
     }
-    let source = text("sweep.csv")?;
+    let source = folder.read("sweep.csv")?;
     let mut reader = csv::Reader::from_reader(source.text.as_bytes());
     let heads = reader.headers().map_err(|error| wrong(&error))?.clone();
     let rows = reader.records().collect::<Result<_, _>>().map_err(|error| wrong(&error))?;

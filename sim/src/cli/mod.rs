@@ -20,7 +20,7 @@ mod telemetry;
 mod throttle;
 
 use std::io::Write;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
@@ -126,6 +126,11 @@ pub fn main() -> ExitCode {
             ExitCode::from(code)
         }
     }
+}
+
+/// Where results go: as asked, or under `out` by their usual name.
+fn out_folder(asked: Option<&PathBuf>, usual: &str) -> PathBuf {
+    asked.cloned().unwrap_or_else(|| Path::new("out").join(usual))
 }
 
 /// The last line of what is said: where the results are.

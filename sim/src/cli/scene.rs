@@ -7,6 +7,7 @@ use easeoff_core::Settings;
 use super::failure::Failure;
 use crate::demo::{DEMOS, Demo};
 use crate::folder::Folder;
+use crate::mistake::Refusal;
 use crate::rig::Rig;
 use crate::scenario::{Files, Scenario};
 use crate::tune;
@@ -71,10 +72,8 @@ impl Tuned {
     pub(super) fn load(&self) -> Result<(String, Rig, Settings), Failure> {
         let (_, name, files) = self.files()?;
         let read = |(folder, name): &(Folder, String)| folder.read(name);
-        let rig = read(&files.rig).and_then(|source| Rig::read(&source));
-        let rig = rig.map_err(|refusal| Failure::Refused(vec![refusal]))?;
-        let tune = read(&files.tune).and_then(|source| tune::read(&source, &rig));
-        let tune = tune.map_err(|refusal| Failure::Refused(vec![refusal]))?;
+        let rig = Rig::read(&read(&files.rig)?)?;
+        let tune = tune::read(&read(&files.tune)?, &rig)?;
         Ok((name, rig, tune))
     }
 }
@@ -96,7 +95,7 @@ impl Scene {
     /// Reads the files.
     pub(super) fn load(&self) -> Result<Scened, Failure> {
         let (demo, name, files) = self.files()?;
-        let scenario = Scenario::load(&files).map_err(Failure::Refused)?;
+        let scenario = Scenario::load(&files)?;
         Ok(Scened { demo, name, scenario })
     }
 }
@@ -119,6 +118,12 @@ pub(super) fn find_demo(name: &str) -> Result<&'static Demo, Failure> {
         let names: Vec<&str> = DEMOS.iter().map(|demo| demo.name).collect();
         Failure::Usage(format!("there is no demo \"{name}\"; allowed is {}", names.join(", ")))
     })
+}
+
+/// Reads a rig file that is named by itself.
+pub(super) fn read_rig(path: &Path) -> Result<Rig, Refusal> {
+    let (folder, name) = beside(path);
+    Rig::read(&folder.read(&name)?)
 }
 
 /// A named file, looked up in its own folder, so that what it names in turn is found beside it.

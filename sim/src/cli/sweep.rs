@@ -1,20 +1,20 @@
 //! `easeoff sweep`: many runs over a grid of settings.
 
 use std::num::NonZero;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use serde_json::json;
 
 use super::failure::Failure;
 use super::measure::Measure;
 use super::scene::Scene;
-use super::{Outcome, wrote};
+use super::{Outcome, out_folder, wrote};
 use crate::mistake::{did_you_mean, quoted};
 use crate::output::Results;
 use crate::publish::{pretty, record};
 use crate::run::simulate;
 use crate::scenario::Scenario;
-use crate::score::{Score, Value, scores};
+use crate::score::{Score, Value, wanted_scores};
 use crate::sweep::{Answer, Axis, MOST_POINTS, Plan};
 
 /// What to vary, what to measure, and where the results go.
@@ -44,9 +44,11 @@ pub(super) struct Sweep {
 impl Sweep {
     pub(super) fn run(&self) -> Result<Outcome, Failure> {
         let (_, name, files) = self.scene.files()?;
-        let base = Scenario::load(&files).map_err(Failure::Refused)?;
+        let base = Scenario::load(&files)?;
         let (slope_deg, step_s) = (self.measure.creep_slope_deg, self.measure.step_s());
-        let known = scores(&base, &simulate(&base, step_s)?, slope_deg, step_s)?.list;
+        // Only their names and units: none is measured.
+        let run = simulate(&base, step_s)?;
+        let known = wanted_scores(&base, &run, slope_deg, step_s, &|_| false)?.list;
         let units =
             self.scores.iter().map(|name| unit(&known, name)).collect::<Result<Vec<_>, _>>();
         let units = units.map_err(Failure::Usage)?;
@@ -61,7 +63,7 @@ impl Sweep {
             let alone = Plan { axes: vec![axis.clone()], ..plan.clone() };
             for point in 0..alone.points() {
                 let files = alone.files_of(point).map_err(Failure::Usage)?;
-                Scenario::load(&files).map_err(Failure::Refused)?;
+                Scenario::load(&files)?;
             }
         }
         let (part, parts) = self.shard;
@@ -96,8 +98,7 @@ impl Sweep {
         let mut results = Results::default();
         results.add("sweep.csv", table);
         results.add("run.json", pretty(&record));
-        let out = self.out.clone();
-        let out = out.unwrap_or_else(|| Path::new("out").join(format!("{name}-sweep")));
+        let out = out_folder(self.out.as_ref(), &format!("{name}-sweep"));
         results.write(&out)?;
         let mut text = format!("{} runs of {} points.\n", points.len(), plan.points());
         if failed > 0 {

@@ -8,7 +8,7 @@ use easeoff_core::{Calibration, CalibratorSettings, PulseSettings, Settings, Tic
 use serde_json::json;
 
 use super::failure::Failure;
-use super::scene::beside;
+use super::scene::{beside, read_rig};
 use super::{Outcome, wrote};
 use crate::demo;
 use crate::folder::read_bytes;
@@ -89,17 +89,13 @@ impl Throttle {
     fn rig(&self) -> Result<Rig, Failure> {
         let usual = self.tune.as_ref().map(|tune| tune.with_file_name("rig.toml"));
         let path = self.rig.clone().or(usual.filter(|path| path.is_file()));
-        let rig = path.map_or_else(demo::rig, |path| {
-            let (folder, name) = beside(&path);
-            folder.read(&name).and_then(|source| Rig::read(&source))
-        });
-        rig.map_err(refused)
+        Ok(path.map_or_else(demo::rig, |path| read_rig(&path))?)
     }
 
     fn measure(&self, rig: &Rig, tune: Option<&Tune>) -> Result<(Found, Measuring), Failure> {
         let name = self.recording.display().to_string();
-        let bytes = read_bytes(&self.recording, MOST_BYTES).map_err(refused)?;
-        let pulses = Pulses::read(&name, bytes, rig.board.tick_hz).map_err(refused)?;
+        let bytes = read_bytes(&self.recording, MOST_BYTES)?;
+        let pulses = Pulses::read(&name, bytes, rig.board.tick_hz)?;
         let calibrator = CalibratorSettings {
             steady_ms: self.steady_ms,
             spread_us: self.spread_us,
@@ -120,14 +116,10 @@ impl Throttle {
     }
 }
 
-fn refused(refusal: Refusal) -> Failure {
-    Failure::Refused(vec![refusal])
-}
-
 fn read_tune(path: &Path, rig: &Rig) -> Result<Tune, Failure> {
     let (folder, name) = beside(path);
-    let source = folder.read(&name).map_err(refused)?;
-    let settings = tune::read(&source, rig).map_err(refused)?;
+    let source = folder.read(&name)?;
+    let settings = tune::read(&source, rig)?;
     // A link is followed, so that the file behind it is replaced and not the link.
     let path = path.canonicalize().unwrap_or_else(|_| path.to_owned());
     Ok(Tune { path, source, settings })
@@ -148,18 +140,18 @@ fn edited(
             remedy: finding.remedy.clone(),
         };
         let source = Source::new(name, "");
-        return Err(refused(Refusal { source, mistakes: stopping.map(mistake).collect() }));
+        return Err(Refusal { source, mistakes: stopping.map(mistake).collect() }.into());
     };
-    let mut file = TuneFile::parse(&tune.source).map_err(refused)?;
+    let mut file = TuneFile::parse(&tune.source)?;
     tune_text::calibration(&mut file, &calibration);
     let text = file.text();
     let with_it = format!("{} with the calibration in it", tune.source.name);
-    let read = tune::read(&Source::new(with_it, text.clone()), rig).map_err(refused)?;
+    let read = tune::read(&Source::new(with_it, text.clone()), rig)?;
     let expected = Settings { calibration, ..tune.settings };
     if read != expected {
         let what = "with the calibration in it, it would read as another tune";
         let remedy = "write [calibration] as a table of its own";
-        return Err(refused(tune.source.clone().refuse(what, remedy)));
+        return Err(tune.source.clone().refuse(what, remedy).into());
     }
     Ok((text, calibration))
 }
