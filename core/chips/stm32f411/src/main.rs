@@ -100,7 +100,7 @@ fn main() -> ! {
         watchdog_restart,
     };
     let mut node = Node::boot(core::hint::black_box(&TUNE), &facts);
-    if bridge.is_none() && pwm_most > 0 {
+    if bridge.is_none() {
         node.bridge_failed();
     }
     let mut outbox = Outbox::default();
