@@ -6,11 +6,12 @@ use std::path::{Path, PathBuf};
 use cbindgen::{Builder, Config, DocumentationStyle, Language, RenameRule};
 
 /// The files that declare something for C, in the header's order.
-const SOURCES: [&str; 8] = [
+const SOURCES: [&str; 9] = [
     "status.rs",
     "stored.rs",
     "settings/choice.rs",
-    "settings/parts.rs",
+    "settings/throttle.rs",
+    "settings/drive.rs",
     "settings/mod.rs",
     "prepare.rs",
     "mistake.rs",

@@ -1,7 +1,8 @@
 //! All settings as C sees them, and both ways between them and the core's.
 
 mod choice;
-mod parts;
+mod drive;
+mod throttle;
 
 use easeoff_core::{SafeState, Settings};
 
@@ -13,11 +14,33 @@ pub use choice::{
     easeoff_curve_kind, easeoff_drag_law, easeoff_pack_recovery, easeoff_reverse_policy,
     easeoff_safe_state, easeoff_shape,
 };
-pub use parts::{
-    EASEOFF_KNOTS, easeoff_calibration, easeoff_curve, easeoff_drag, easeoff_give_way,
-    easeoff_hold, easeoff_limits, easeoff_mode_settings, easeoff_motor, easeoff_pulse,
-    easeoff_rest, easeoff_slew, easeoff_stall,
+pub use drive::{
+    easeoff_give_way, easeoff_hold, easeoff_limits, easeoff_motor, easeoff_rest, easeoff_stall,
 };
+pub use throttle::{
+    EASEOFF_KNOTS, easeoff_calibration, easeoff_curve, easeoff_drag, easeoff_mode_settings,
+    easeoff_pulse, easeoff_slew,
+};
+
+/// Both ways for parts that hold nothing but numbers.
+macro_rules! numbers_only {
+    ($core:ident as $ours:ident { $($field:ident),* $(,)? }) => {
+        impl From<$core> for $ours {
+            fn from(core: $core) -> Self {
+                let $core { $($field),* } = core;
+                Self { $($field),* }
+            }
+        }
+
+        impl From<$ours> for $core {
+            fn from(ours: $ours) -> Self {
+                let $ours { $($field),* } = ours;
+                Self { $($field),* }
+            }
+        }
+    };
+}
+use numbers_only;
 
 /// All settings of a tune, in physical units. Begin with easeoff_settings_default. The book's page
 /// "Controls" says what each means and its range; the names are those of the files.
