@@ -11,6 +11,7 @@
     reason = "the host computes in f64 and usize; the strict rules guard the firmware"
 )]
 // Reading.
+pub mod hash;
 pub mod mistake;
 pub mod document;
 pub mod reader;

@@ -2,11 +2,11 @@
 
 use easeoff_core::Settings;
 use serde::Serialize;
-use sha2::{Digest, Sha256};
 
 use crate::course::Course;
 use crate::folder::Folder;
 use crate::hand::Hand;
+use crate::hash::sha256;
 use crate::mistake::{Refusal, Source};
 use crate::rig::Rig;
 use crate::tune;
@@ -80,8 +80,7 @@ impl Scenario {
     /// SHA-256 over the effective settings, as hexadecimal digits: two runs with the same hash and
     /// the same version are the same run.
     pub fn hash(&self) -> String {
-        let settings = serde_json::to_vec(self).unwrap_or_default();
-        Sha256::digest(settings).iter().map(|byte| format!("{byte:02x}")).collect()
+        sha256(serde_json::to_vec(self).unwrap_or_default())
     }
 }
 

@@ -273,8 +273,14 @@ fn recorded_telemetry_becomes_a_table_and_losses_are_told() {
     assert_eq!(table.lines().count(), 4);
     // Over its own table, but over nothing else.
     assert!(good(folder.path(), &["telemetry", "board.bin"]).contains("Wrote 3 frames"));
-    let output = easeoff(folder.path(), &["telemetry", "board.bin", "--out", "board.bin"]);
+    fs::write(path("notes.txt"), "mine").unwrap();
+    let output = easeoff(folder.path(), &["telemetry", "board.bin", "--out", "notes.txt"]);
     assert_eq!(output.status.code(), Some(4));
+    assert_eq!(fs::read(path("notes.txt")).unwrap(), b"mine");
+    good(folder.path(), &["telemetry", "board.bin", "--out", "notes.txt", "--force"]);
+    assert_eq!(fs::read(path("notes.txt")).unwrap(), table.as_bytes());
+    let over_itself = ["telemetry", "board.bin", "--out", "./board.bin", "--force"];
+    assert!(refused(folder.path(), &over_itself).contains("replaced by its table"));
     assert_eq!(fs::read(path("board.bin")).unwrap(), bytes);
 
     fs::write(path("noise.bin"), [3; 5_000]).unwrap();

@@ -13,6 +13,7 @@ pub(super) enum Failure {
     Fit(FitError),
     Write(WriteError),
     Drawing(String),
+    Output(std::io::Error),
 }
 
 impl From<Refusal> for Failure {
@@ -66,6 +67,13 @@ impl Failure {
             Self::Fit(error) => (format!("error: {error}; nothing was written"), 3),
             Self::Drawing(error) => (format!("error: a picture failed: {error}"), 3),
             Self::Write(error) => (format!("error: {error}"), 4),
+            Self::Output(error) => (
+                format!(
+                    "error: standard output cannot be written: {error}; let it go to a place that takes it. \
+                     Files the command wrote are whole"
+                ),
+                4,
+            ),
         }
     }
 }

@@ -1,9 +1,8 @@
 //! The command line: what to read, what to run, what to write and what to say.
-//!
-//! Exit codes: 0 done; 2 the command line or a file is refused, nothing was written; 3 the run could
-//! not be finished, nothing was written; 4 the results could not be written.
 
 mod compare;
+mod check;
+mod completions;
 mod drive;
 mod export;
 mod failure;
@@ -11,6 +10,7 @@ mod gearing;
 mod inspect;
 mod import;
 mod fit;
+mod man;
 mod measure;
 mod merge;
 mod scene;
@@ -19,30 +19,46 @@ mod sweep;
 mod telemetry;
 mod throttle;
 
-use std::io::Write;
+use std::io::{self, ErrorKind, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 
-use crate::publish::pretty;
+use self::failure::Failure;
+use crate::output::Asked;
+use crate::publish::{pretty, record};
+
+/// What the program's exit codes mean.
+const EXIT_CODES: &[(u8, &str)] = &[
+    (0, "Done. A reader who closes the pipe early has seen enough: that is no failure."),
+    (2, "The command line or a file is refused; nothing was written."),
+    (3, "The run could not be finished; nothing was written."),
+    (4, "The results, or what was to be said, could not be written."),
+];
 
 /// Try throttle and drag-brake settings of a small electric vehicle before flashing them.
 #[derive(Parser)]
-#[command(name = "easeoff", version, arg_required_else_help = true)]
+#[command(name = "easeoff", version, arg_required_else_help = true, after_long_help = exit_codes())]
 struct Arguments {
     #[command(subcommand)]
     command: Task,
     /// Print what was found as JSON instead of words.
     #[arg(long, global = true)]
     json: bool,
+    /// Write also into a folder, or over a file, that is not this command's own. Files of the same names are
+    /// replaced, and so are results of another command; all else stays.
+    #[arg(long, global = true)]
+    force: bool,
 }
 
 #[derive(Subcommand)]
 enum Task {
     /// Drive one rig over one course and write pictures, scores and the whole trace.
     ///
-    /// Without a folder or files it drives the built-in demo. Example: easeoff drive my-rig
+    /// Without a folder or files it drives the built-in demo.
+    ///
+    /// Example: easeoff drive my-rig
     Drive(drive::Drive),
     /// Drive other tunes or rigs over the same course by the same hand, and say what they do otherwise.
     ///
@@ -62,7 +78,9 @@ enum Task {
     Fit(fit::Fit),
     /// Write the demo's files into a folder, commented, ready to edit.
     ///
-    /// Example: easeoff new my-rig, edit my-rig/tune.toml, easeoff drive my-rig
+    /// Edit my-rig/tune.toml, then drive it with easeoff drive my-rig.
+    ///
+    /// Example: easeoff new my-rig
     New(start::New),
     /// Say what each pinion does: speed, torque, heat on a grade, and whether its teeth stand it.
     ///
@@ -88,6 +106,24 @@ enum Task {
     ///
     /// Example: easeoff throttle pulses.csv --tune my-rig/tune.toml
     Throttle(throttle::Throttle),
+    /// Say whether a folder's results are whole, one run's, and as they were written.
+    ///
+    /// What a killed run left is finished or thrown away first.
+    ///
+    /// Example: easeoff check out/garden
+    Check(check::Check),
+    /// Print what makes a shell complete easeoff's commands and options.
+    ///
+    /// For bash: source <(easeoff completions bash), in ~/.bashrc to keep it.
+    ///
+    /// Example: easeoff completions bash
+    Completions(completions::Completions),
+    /// Print the manual page, all commands in it.
+    ///
+    /// To read it: easeoff man > easeoff.1, then man -l easeoff.1
+    ///
+    /// Example: easeoff man
+    Man(man::Man),
 }
 
 /// What a command has to say: to a person, and to a program.
@@ -96,10 +132,30 @@ struct Outcome {
     record: serde_json::Value,
 }
 
+/// The command line as it is defined: for completions, the manual and whoever checks them.
+pub fn definition() -> clap::Command {
+    Arguments::command()
+}
+
+fn exit_codes() -> String {
+    let lines = EXIT_CODES.iter().map(|(code, meaning)| format!("\n  {code}  {meaning}"));
+    format!("Exit codes:{}", lines.collect::<String>())
+}
+
 /// Runs the program on its arguments.
 pub fn main() -> ExitCode {
-    let Arguments { command, json } = Arguments::parse();
-    let result = match command {
+    let matches = definition().try_get_matches();
+    let read = matches.and_then(|matches| {
+        let command = matches.subcommand_name().unwrap_or_default().to_owned();
+        Arguments::from_arg_matches(&matches).map(|arguments| (command, arguments))
+    });
+    let (command, Arguments { command: task, json, force }) = match read {
+        Ok(read) => read,
+        // Help and version come this way too.
+        Err(asked) => return said(asked.print(), u8::try_from(asked.exit_code()).unwrap_or(2)),
+    };
+    Asked { command: command.clone(), force }.by_this_process();
+    let result = match task {
         Task::Compare(task) => task.run(),
         Task::Drive(task) => task.run(),
         Task::Export(task) => task.run(),
@@ -112,25 +168,44 @@ pub fn main() -> ExitCode {
         Task::Merge(task) => task.run(),
         Task::Telemetry(task) => task.run(),
         Task::Throttle(task) => task.run(),
+        Task::Check(task) => task.run(),
+        Task::Completions(task) => task.run(),
+        Task::Man(task) => task.run(),
     };
     match result {
         Ok(outcome) => {
-            let text = if json { pretty(&outcome.record) } else { outcome.text };
-            // A reader that closed the pipe has seen enough.
-            let _ = std::io::stdout().write_all(text.as_bytes());
-            ExitCode::SUCCESS
+            let text = if json {
+                let mut found = record(outcome.record);
+                found["command"] = command.into();
+                pretty(&found)
+            } else {
+                outcome.text
+            };
+            let mut out = io::stdout().lock();
+            said(out.write_all(text.as_bytes()).and_then(|()| out.flush()), 0)
         }
-        Err(failure) => {
-            let (text, code) = failure.tell();
-            let _ = writeln!(std::io::stderr(), "{text}");
-            ExitCode::from(code)
-        }
+        Err(failure) => tell(&failure),
     }
 }
 
 /// Where results go: as asked, or under `out` by their usual name.
 fn out_folder(asked: Option<&PathBuf>, usual: &str) -> PathBuf {
     asked.cloned().unwrap_or_else(|| Path::new("out").join(usual))
+}
+
+/// The exit code, unless what was to be said could not be.
+fn said(done: io::Result<()>, code: u8) -> ExitCode {
+    match done {
+        // A reader that closed the pipe has seen enough.
+        Err(error) if error.kind() != ErrorKind::BrokenPipe => tell(&Failure::Output(error)),
+        _ => ExitCode::from(code),
+    }
+}
+
+fn tell(failure: &Failure) -> ExitCode {
+    let (text, code) = failure.tell();
+    let _ = writeln!(io::stderr(), "{text}");
+    ExitCode::from(code)
 }
 
 /// The last line of what is said: where the results are.

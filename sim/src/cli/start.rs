@@ -7,12 +7,12 @@ use serde_json::json;
 use super::Outcome;
 use super::failure::Failure;
 use super::scene::find_demo;
-use crate::output::Results;
+use crate::output::{Results, asked, check, holds_anything};
 
 /// Which demo to begin with, and where.
 #[derive(clap::Args)]
 pub(super) struct New {
-    /// The folder; it must not exist yet or be empty.
+    /// The folder; without --force it must not exist yet or be empty.
     folder: PathBuf,
     /// Which demo: garden, let-off or snag.
     #[arg(long, default_value = "garden")]
@@ -23,8 +23,13 @@ impl New {
     pub(super) fn run(&self) -> Result<Outcome, Failure> {
         let demo = find_demo(&self.demo)?;
         let folder = &self.folder;
-        if std::fs::read_dir(folder).is_ok_and(|mut entries| entries.next().is_some()) {
-            let text = format!("{} is not empty; name a new folder", folder.display());
+        // A killed `new` may have left its files ready: then they are what was asked for.
+        check(folder)?;
+        if holds_anything(folder) && !asked().force {
+            let text = format!(
+                "{} is not empty; name a new folder, or write into it with --force",
+                folder.display()
+            );
             return Err(Failure::Usage(text));
         }
         let mut results = Results::default();

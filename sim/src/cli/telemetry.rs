@@ -36,6 +36,14 @@ impl Telemetry {
             return Err(Failure::Usage(text.trim_end().into()));
         }
         let out = self.out.clone().unwrap_or_else(|| self.file.with_extension("csv"));
+        if out
+            .canonicalize()
+            .is_ok_and(|out| self.file.canonicalize().is_ok_and(|file| file == out))
+        {
+            let text =
+                format!("{shown} would be replaced by its table; name another file with --out");
+            return Err(Failure::Usage(text));
+        }
         write_file(&out, recording.to_csv().as_bytes(), BEGINNING.as_bytes())?;
         let _ = std::io::stderr().write_all(losses.as_bytes());
         let frames = recording.frames.len();

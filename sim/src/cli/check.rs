@@ -1,0 +1,42 @@
+//! `easeoff check`: are these results whole?
+
+use std::path::PathBuf;
+
+use serde_json::json;
+
+use super::Outcome;
+use super::failure::Failure;
+use crate::output::{Checked, check};
+
+/// Which results.
+#[derive(clap::Args)]
+pub(super) struct Check {
+    /// The folder with the results.
+    folder: PathBuf,
+}
+
+impl Check {
+    pub(super) fn run(&self) -> Result<Outcome, Failure> {
+        let shown = self.folder.display();
+        let Some(Checked { command, good, missing, changed, tidied }) = check(&self.folder)? else {
+            let text = format!("{shown} holds no results; name a folder that a command wrote to");
+            return Err(Failure::Usage(text));
+        };
+        if !missing.is_empty() || !changed.is_empty() {
+            let list = |names: &[String], what: &str| {
+                names.iter().map(|name| format!("\n- {name} {what}")).collect::<String>()
+            };
+            return Err(Failure::Usage(format!(
+                "{shown} does not hold what easeoff {command} wrote{}{}\nRun easeoff {command} again",
+                list(&missing, "is gone"),
+                list(&changed, "was changed since"),
+            )));
+        }
+        let count = good.len() + 1;
+        let mut text = format!("{shown} holds whole results of easeoff {command}, {count} files\n");
+        if tidied {
+            text.push_str("What a killed run had left was put in order first\n");
+        }
+        Ok(Outcome { text, record: json!({ "of": command, "files": good, "tidied": tidied }) })
+    }
+}

@@ -1,0 +1,62 @@
+//! One writer at a time.
+
+use std::fs::{self, File, OpenOptions};
+use std::path::{Path, PathBuf};
+
+use fs4::{FileExt, TryLockError};
+
+use super::error::{WriteError, at};
+
+/// Held while something is written. The system lets go of it when the program ends, however it ends,
+/// so a killed run never blocks the next.
+pub(super) struct Lock {
+    file: File,
+    path: PathBuf,
+}
+
+impl Lock {
+    /// Takes the lock whose file is `path`, for writing `what`.
+    ///
+    /// # Errors
+    /// When somebody has it, or the file cannot be made.
+    pub(super) fn take(path: PathBuf, what: &Path) -> Result<Self, WriteError> {
+        loop {
+            let mut options = OpenOptions::new();
+            let options = options.write(true).create(true).truncate(false);
+            let file = options.open(&path).map_err(at(&path))?;
+            match FileExt::try_lock(&file) {
+                Ok(()) => {}
+                Err(TryLockError::WouldBlock) => {
+                    let told =
+                        "another run is writing there; wait for its end, or name another place";
+                    return Err(WriteError::new(what, told));
+                }
+                Err(TryLockError::Error(error)) => return Err(at(&path)(error)),
+            }
+            // Its last holder may have removed it between our opening and locking it.
+            if !removed(&file) {
+                return Ok(Self { file, path });
+            }
+        }
+    }
+}
+
+#[cfg(unix)]
+fn removed(file: &File) -> bool {
+    use std::os::unix::fs::MetadataExt;
+    file.metadata().is_ok_and(|facts| facts.nlink() == 0)
+}
+
+/// Elsewhere a file that is open cannot be removed.
+#[cfg(not(unix))]
+fn removed(_file: &File) -> bool {
+    false
+}
+
+impl Drop for Lock {
+    fn drop(&mut self) {
+        // While it is still held: see `take`. What cannot be removed does no harm.
+        let _ = fs::remove_file(&self.path);
+        let _ = FileExt::unlock(&self.file);
+    }
+}
