@@ -19,8 +19,8 @@ pub(super) fn finish(folder: &Path) -> Result<(), WriteError> {
     }
     move_all(folder, &ready).map_err(|error| {
         error.but(
-            "the new results are complete, but not all in place; the next run into this folder puts them \
-             there, or `easeoff check` with its name",
+            "the new results are complete; what is not in its place yet is put there by the next run into \
+             this folder, or by `easeoff check` with its name",
         )
     })
 }

@@ -8,7 +8,7 @@ use std::process::{Command, Output};
 use tempfile::TempDir;
 
 /// The program, built once by cargo for the whole test run.
-fn program() -> PathBuf {
+pub(crate) fn program() -> PathBuf {
     let mut path = std::env::current_exe().unwrap();
     path.pop();
     path.pop();
@@ -25,8 +25,21 @@ fn program() -> PathBuf {
     path
 }
 
+/// Not started yet.
+pub(crate) fn command(folder: &Path, arguments: &[&str]) -> Command {
+    let mut command = Command::new(program());
+    command.current_dir(folder).args(arguments);
+    command
+}
+
 pub(crate) fn easeoff(folder: &Path, arguments: &[&str]) -> Output {
-    Command::new(program()).current_dir(folder).args(arguments).output().unwrap()
+    command(folder, arguments).output().unwrap()
+}
+
+/// Past the test's capture: nobody should take this for a check.
+pub(crate) fn skipped(why: &str) {
+    use std::io::Write;
+    writeln!(std::io::stderr(), "SKIPPED: {why}").unwrap();
 }
 
 pub(crate) fn good(folder: &Path, arguments: &[&str]) -> String {
