@@ -139,7 +139,7 @@ fn whichever_call_fails_a_new_folder_is_whole_or_not_there() {
                     assert!(!mine.exists() || kind == "remove", "{fault}: {said}");
                 }
             }
-            // By the next command, or by force where that one has no say.
+            // It may have come so far that the next run only has to finish it, and then says "not empty".
             let again = easeoff(folder.path(), &new);
             assert!(matches!(again.status.code(), Some(0 | 2)), "{fault}: {again:?}");
             assert_eq!(files(&mine), whole, "{fault}");
