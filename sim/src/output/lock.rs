@@ -60,3 +60,35 @@ impl Drop for Lock {
         let _ = FileExt::unlock(&self.file);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, reason = "tests panic")]
+
+    use std::sync::atomic::{AtomicUsize, Ordering};
+
+    use super::*;
+
+    /// Also while holders come and go and each removes the file.
+    #[test]
+    fn never_two_have_it() {
+        let folder = std::env::temp_dir().join(format!("easeoff-lock-{}", std::process::id()));
+        fs::create_dir_all(&folder).unwrap();
+        let (inside, taken) = (AtomicUsize::new(0), AtomicUsize::new(0));
+        std::thread::scope(|threads| {
+            for _ in 0..4 {
+                threads.spawn(|| {
+                    for _ in 0..20_000 {
+                        let Ok(_lock) = Lock::take(folder.join("lock"), &folder) else { continue };
+                        assert_eq!(inside.fetch_add(1, Ordering::SeqCst), 0, "two have it");
+                        std::thread::yield_now();
+                        inside.fetch_sub(1, Ordering::SeqCst);
+                        taken.fetch_add(1, Ordering::SeqCst);
+                    }
+                });
+            }
+        });
+        fs::remove_dir_all(&folder).unwrap();
+        assert!(taken.into_inner() > 1_000);
+    }
+}
