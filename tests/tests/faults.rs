@@ -86,6 +86,8 @@ fn whichever_call_fails_old_results_are_intact_or_new_ones_whole() {
     let Some(shim) = shim(place.path()) else { return };
     place.put_old();
     let counts = counts(&shim, place.path(), DRIVE_NEW);
+    // Each file, the folder they are staged in, and the results' folder before and after they move.
+    assert!(counts["sync"] >= place.new.len() + 3, "{counts:?}");
     let (mut tried, mut failed) = (0, 0);
     for (kind, count) in counts {
         assert!(count > 0, "no {kind} at all: the shim does not see the program's calls");
@@ -96,6 +98,8 @@ fn whichever_call_fails_old_results_are_intact_or_new_ones_whole() {
             let output = faulty(&shim, place.path(), DRIVE_NEW, &fault).output().unwrap();
             tried += 1;
             if output.status.success() {
+                // What cannot be removed does no harm; nothing else may fail unnoticed.
+                assert!(kind == "remove" || nth > count, "{fault} went unnoticed");
                 assert!(place.is_new(), "{fault}");
             } else {
                 failed += 1;
