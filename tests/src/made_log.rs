@@ -14,7 +14,7 @@ use easeoff_sim::columns::Column;
 use easeoff_sim::course::Surface;
 use easeoff_sim::demo;
 use easeoff_sim::rig::Rig;
-use easeoff_sim::run::{Row, RunError, Simulation};
+use easeoff_sim::run::{DEFAULT_STEP_S, Row, RunError, Simulation};
 use easeoff_sim::scenario::Scenario;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
@@ -146,4 +146,17 @@ pub fn csv(rows: &[MadeRow], noise: Noise) -> String {
         text.push('\n');
     }
     text
+}
+
+/// A log of the demo's rig driven to and fro, a row every 10 ms, with some noise.
+///
+/// # Panics
+/// Never, in a program whose demos are good.
+#[expect(clippy::unwrap_used, reason = "the demos have their own tests")]
+pub fn lively_csv() -> String {
+    let drive = vec![(0.3, 0.2), (0.7, 0.6), (0.0, 0.8), (-0.5, 1.0)];
+    let rig = demo::rig().unwrap();
+    let made = MadeLog { rig, rolling: 0.02, start_rad_s: 0.0, drive, every_s: 0.01 };
+    let noise = Noise { deviations: [0.3, 0.3, 0.01], alike: 0.0, seed: 3 };
+    csv(&made.rows(DEFAULT_STEP_S).unwrap(), noise)
 }

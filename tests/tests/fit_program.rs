@@ -18,19 +18,11 @@ use easeoff_core::Input;
 use easeoff_core::telemetry::{Frame, MOST_BYTES, encode};
 use easeoff_sim::demo;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
-use easeoff_tests::made_log::{MadeLog, Noise, csv, level};
+use easeoff_tests::made_log::{level, lively_csv};
 use runner::{good, refused, rig_folder};
 use tempfile::TempDir;
 
 const FREE: &str = "motor.resistance_ohm,vehicle.mass_kg";
-
-fn made() -> String {
-    let drive = vec![(0.3, 0.2), (0.7, 0.6), (0.0, 0.8), (-0.5, 1.0)];
-    let rig = demo::rig().unwrap();
-    let made = MadeLog { rig, rolling: 0.02, start_rad_s: 0.0, drive, every_s: 0.01 };
-    let noise = Noise { deviations: [0.3, 0.3, 0.01], alike: 0.0, seed: 3 };
-    csv(&made.rows(DEFAULT_STEP_S).unwrap(), noise)
-}
 
 fn folder_with(log: &str) -> TempDir {
     let folder = TempDir::new().unwrap();
@@ -42,7 +34,7 @@ fn folder_with(log: &str) -> TempDir {
 fn a_fit_writes_everything_and_a_rig_file_that_differs_in_the_values_alone() {
     let folder = rig_folder("rig.toml", "mass_kg = 2.4  ", "mass_kg = 2.1  ");
     let at = |name: &str| folder.path().join(name);
-    fs::write(at("log.csv"), made()).unwrap();
+    fs::write(at("log.csv"), lively_csv()).unwrap();
     let task = ["fit", "log.csv", "--rig", "mine/rig.toml", "--free", FREE, "--write", "new.toml"];
     let said = good(folder.path(), &task);
     for words in ["motor.resistance_ohm", "95 % interval", "[vehicle]", "independent", "fit.csv"] {
@@ -83,7 +75,7 @@ fn a_fit_writes_everything_and_a_rig_file_that_differs_in_the_values_alone() {
 
 #[test]
 fn hostile_logs_are_refused_with_place_and_remedy() {
-    let good_log = made();
+    let good_log = lively_csv();
     let lines: Vec<&str> = good_log.lines().collect();
     let with = |index: usize, line: &str| {
         let mut lines = lines.clone();
@@ -127,7 +119,7 @@ fn hostile_logs_are_refused_with_place_and_remedy() {
 
 #[test]
 fn wrong_unknowns_are_refused_by_name() {
-    let folder = folder_with(&made());
+    let folder = folder_with(&lively_csv());
     for (free, due) in [
         ("motor.resistance", "did you mean motor.resistance_ohm?"),
         ("motor.friction_n_m", "\"motor.no_load_a\""),
@@ -150,7 +142,7 @@ fn wrong_unknowns_are_refused_by_name() {
 
 #[test]
 fn a_log_too_short_for_its_unknowns_fails_and_says_so() {
-    let log: String = made().lines().take(4).map(|line| format!("{line}\n")).collect();
+    let log: String = lively_csv().lines().take(4).map(|line| format!("{line}\n")).collect();
     let folder = folder_with(&log);
     let output = runner::easeoff(folder.path(), &["fit", "log.csv", "--free", FREE]);
     let said = String::from_utf8(output.stderr).unwrap();

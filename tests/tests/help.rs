@@ -2,6 +2,7 @@
 //! completions.
 #![allow(clippy::panic, clippy::unwrap_used, missing_docs, reason = "tests panic")]
 
+mod made_up;
 mod runner;
 
 use std::fs;
@@ -12,6 +13,8 @@ use std::process::{Command, Output, Stdio};
 use clap::Command as Definition;
 use easeoff_core::telemetry::{Frame, MOST_BYTES, encode};
 use easeoff_sim::cli::definition;
+use easeoff_tests::made_log;
+use made_up::{Random, Truth, table};
 use runner::{command, easeoff, good, skipped};
 use tempfile::TempDir;
 
@@ -35,7 +38,21 @@ fn fixtures() -> TempDir {
     good(folder.path(), &["drive"]);
     let frames = (0..9).map(|sequence| Frame { sequence, ..Frame::default() });
     let bytes = frames.flat_map(|frame| encode(&frame, &mut [0; MOST_BYTES]).unwrap().to_vec());
-    fs::write(folder.path().join("board.bin"), bytes.collect::<Vec<u8>>()).unwrap();
+    let put = |name: &str, content: Vec<u8>| fs::write(folder.path().join(name), content).unwrap();
+    put("board.bin", bytes.collect());
+    let tune = fs::read_to_string(folder.path().join("my-rig/tune.toml")).unwrap();
+    put("softer.toml", tune.replacen("onset_ms = 300", "onset_ms = 600", 1).into_bytes());
+    good(folder.path(), &["new", "other-rig", "--demo", "snag"]);
+    good(folder.path(), &["export", "my-rig", "--out", "tune.blob"]);
+    put("log.csv", made_log::lively_csv().into_bytes());
+    put("pulses.csv", table(&Truth::default().record(&mut Random(2)).samples).into_bytes());
+    for part in ["1", "2", "3"] {
+        let (shard, out) = (format!("{part}/3"), format!("part{part}"));
+        let grid =
+            ["--demo", "let-off", "--vary", "tune.drag.onset_ms=0..900:4", "--scores", "lurch"];
+        let words = [&["sweep"][..], &grid, &["--shard", &shard, "--out", &out]].concat();
+        good(folder.path(), &words);
+    }
     folder
 }
 
@@ -185,16 +202,18 @@ fn the_manual_has_every_command_and_renders() {
                 plain.push(letter);
             }
         }
-        // Broken lines and hyphens of the typesetter's.
-        let plain = plain.replace('\u{2010}', "-").split_whitespace().collect::<Vec<_>>().join(" ");
+        // Lines are broken, and words hyphenated, as the typesetter likes.
+        let joined =
+            |text: &str| text.replace(['-', '\u{2010}'], "").split_whitespace().collect::<String>();
+        let plain = joined(&plain);
         for known in definition().get_subcommands() {
             let of = example(known).join(" ");
-            assert!(plain.contains(&format!("Example: {of}")), "{of} is not in {plain}");
+            assert!(plain.contains(&joined(&format!("Example: {of}"))), "{of} is not in {plain}");
             for long in known.get_arguments().filter_map(|argument| argument.get_long()) {
-                assert!(plain.contains(&format!("--{long}")), "{long} is not in the manual");
+                assert!(plain.contains(&joined(long)), "{long} is not in the manual");
             }
         }
-        assert!(plain.contains("EXIT STATUS") && plain.contains("nothing was written"));
+        assert!(plain.contains("EXITSTATUS") && plain.contains("nothingwaswritten"));
     }
 }
 

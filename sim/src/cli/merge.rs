@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use super::failure::Failure;
 use super::{Outcome, wrote};
 use crate::folder::Folder;
-use crate::output::Results;
+use crate::output::{Asked, Results, asked, check};
 use crate::publish::pretty;
 
 /// Which shards, and where the whole goes.
@@ -82,21 +82,28 @@ impl Merge {
         let mut results = Results::default();
         results.add("sweep.csv", table);
         results.add("run.json", pretty(&record));
-        results.write(&self.out)?;
+        // They are a sweep's results, as if it had run in one piece.
+        results.write_as(&self.out, &Asked { command: "sweep".into(), ..asked() })?;
         let text = format!("{points} points.\n{}", wrote(&self.out, "sweep.csv run.json"));
         Ok(Outcome { text, record })
     }
 }
 
 fn read(path: &Path) -> Result<Shard, Failure> {
+    // Finishes what a killed run left.
+    check(path)?;
     let folder = Folder::Disk(path.to_owned());
     let wrong = |error: &dyn std::fmt::Display| {
         Failure::Usage(format!("{} is no result of a sweep: {error}; run it again", path.display()))
     };
-    let record: serde_json::Value =
+    let mut record: serde_json::Value =
         serde_json::from_str(&folder.read("run.json")?.text).map_err(|error| wrong(&error))?;
     if record.get("vary").is_none() {
         return Err(wrong(&"its run.json is of another command"));
+    }
+    // Every shard has its own files.
+    if let Some(fields) = record.as_object_mut() {
+        fields.remove("files");
     }
     let source = folder.read("sweep.csv")?;
     let mut reader = csv::Reader::from_reader(source.text.as_bytes());
