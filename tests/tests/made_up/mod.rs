@@ -1,5 +1,15 @@
 //! Throttles whose truth is known, and recordings of them.
 #![allow(dead_code, reason = "each test file uses what it needs")]
+#![allow(
+    clippy::arithmetic_side_effects,
+    clippy::as_conversions,
+    clippy::float_arithmetic,
+    clippy::float_cmp,
+    clippy::indexing_slicing,
+    clippy::panic,
+    clippy::unwrap_used,
+    reason = "tests compute and panic"
+)]
 
 /// SplitMix64 (Steele, Lea, Flood, OOPSLA 2014).
 pub(crate) struct Random(pub(crate) u64);
