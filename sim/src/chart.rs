@@ -54,6 +54,8 @@ pub struct Panel {
     pub shade: Option<(Range<f64>, String)>,
     /// Upright marks with their words.
     pub marks: Vec<(f64, String)>,
+    /// Lines may cover each other: those behind are drawn wider, so that all can be seen.
+    pub layered: bool,
 }
 
 /// A number drawn as a bar.
@@ -119,6 +121,7 @@ impl Panel {
             levels: Vec::new(),
             shade: None,
             marks: Vec::new(),
+            layered: false,
         }
     }
 }
@@ -273,12 +276,14 @@ impl Sheet {
             let style = text(14, colour::GREY);
             chart.draw_series([Text::new(format!(" {words}"), (*place, panel.y.end), style)])?;
         }
-        for line in &panel.series {
+        for (index, line) in panel.series.iter().enumerate() {
+            let before = panel.series.len() - 1 - index;
+            let width = if panel.layered { 2 + 3 * before as u32 } else { 2 };
             let points: Vec<(f64, f64)> =
                 line.points.iter().copied().filter(|point| self.x.contains(&point.0)).collect();
             let pixels: Vec<(i32, i32)> =
                 points.iter().map(|point| chart.backend_coord(point)).collect();
-            let style = line.colour.stroke_width(2);
+            let style = line.colour.stroke_width(width);
             for stretch in without_sharp_turns(&pixels) {
                 chart.draw_series(LineSeries::new(points[stretch].iter().copied(), style))?;
             }

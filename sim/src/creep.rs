@@ -1,6 +1,6 @@
 //! The trial behind creep and roll-away: the rig on a constant slope, the drag brake fully on.
 
-use crate::run::{RunError, Simulation};
+use crate::run::{Row, RunError, Simulation};
 use crate::scenario::Scenario;
 
 /// Creep and roll-away on a constant slope, the drag brake fully on.
@@ -17,6 +17,19 @@ pub struct Creep {
 /// # Errors
 /// As a run's.
 pub fn creep(scenario: &Scenario, slope_deg: f64, step_s: f64) -> Result<Creep, RunError> {
+    creep_by(scenario, slope_deg, step_s, |_| {})
+}
+
+/// As [`creep`], and hands over every row of the five seconds.
+///
+/// # Errors
+/// As a run's.
+pub fn creep_by(
+    scenario: &Scenario,
+    slope_deg: f64,
+    step_s: f64,
+    mut take: impl FnMut(Row),
+) -> Result<Creep, RunError> {
     let slope = slope_deg.to_radians();
     let mut trial = scenario.clone();
     // Beyond its end the slope goes on.
@@ -36,7 +49,7 @@ pub fn creep(scenario: &Scenario, slope_deg: f64, step_s: f64) -> Result<Creep, 
         if tick * 5 == ticks * 4 {
             last_second_m = simulation.state.now.place_m;
         }
-        simulation.tick()?;
+        take(simulation.tick()?);
     }
     let end_m = simulation.state.now.place_m;
     Ok(Creep { speed_m_s: end_m - last_second_m, rolled_m: end_m - start_m })

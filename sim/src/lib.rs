@@ -48,6 +48,7 @@ pub mod score;
 pub mod sweep;
 pub mod gearing;
 pub mod inspect;
+pub mod trials;
 
 // Showing.
 pub mod columns;

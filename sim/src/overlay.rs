@@ -7,7 +7,7 @@ use crate::run::Row;
 use crate::score::smooth_acceleration;
 
 /// Colours in the order of the runs.
-const COLOURS: [colour::RGBColor; 5] =
+pub const COLOURS: [colour::RGBColor; 5] =
     [colour::BLUE, colour::VERMILION, colour::GREEN, colour::ORANGE, colour::GREY];
 
 /// As many runs as can be told apart.
@@ -30,7 +30,7 @@ pub fn overlay(title: &str, variants: &[Variant]) -> Sheet {
         let command = row.output.command;
         f64::from(command.duty().to_f32()) - f64::from(command.braking().to_f32())
     };
-    let panels = vec![
+    let mut panels = vec![
         Panel::new("speed over ground, m/s", lines(true, &Row::speed_m_s), 1.6),
         Panel::new("acceleration, m/s\u{b2}, low-pass filtered at 10 Hz", slowing.collect(), 1.2),
         Panel::new("duty, and brake share below 0 (1 is all)", lines(false, &told), 1.0),
@@ -40,6 +40,7 @@ pub fn overlay(title: &str, variants: &[Variant]) -> Sheet {
             1.2,
         ),
     ];
+    panels.iter_mut().for_each(|panel| panel.layered = true);
     let ends = variants.iter().filter_map(|variant| variant.run.rows.last());
     Sheet {
         title: title.into(),

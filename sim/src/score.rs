@@ -3,7 +3,7 @@
 use easeoff_core::Mode;
 use serde::Serialize;
 
-use crate::creep::creep;
+use crate::creep::{Creep, creep};
 use crate::episode::{self, LetOff, Load, STOPPED_M_S, mean_wheel_speed};
 use crate::filter::low_pass;
 use crate::hot::{Temperatures, heating};
@@ -119,18 +119,9 @@ pub fn wanted_scores(
         list.push(Score { name, value, unit, definition });
     };
     easing_off(run, let_off, &mut add);
-    add(
-        "creep",
-        Value::from(creep.map(|creep| creep.speed_m_s * 1_000.0)),
-        "mm/s",
-        "steady speed on the stated slope with neutral throttle and the drag brake fully on",
-    );
-    add(
-        "roll-away",
-        Value::from(creep.map(|creep| creep.rolled_m)),
-        "m",
-        "distance in the first 5 s on that slope, from rest, the drag brake fully on",
-    );
+    for Score { name, value, unit, definition } in creeping(creep) {
+        add(name, value, unit, definition);
+    }
     let level = level_loads_n(&scenario.rig.vehicle);
     let least = run.rows.iter().map(|row| tip(row, level)).fold(f64::INFINITY, f64::min);
     add(
@@ -154,6 +145,24 @@ pub fn wanted_scores(
         "until winding or bridge reaches its limit if the run's mean heat went on, from its end",
     );
     Ok(Scores { list, let_off, load })
+}
+
+/// Creep and roll-away.
+pub fn creeping(found: Option<Creep>) -> [Score; 2] {
+    [
+        Score {
+            name: "creep",
+            value: Value::from(found.map(|creep| creep.speed_m_s * 1_000.0)),
+            unit: "mm/s",
+            definition: "steady speed on the stated slope with neutral throttle and the drag brake fully on",
+        },
+        Score {
+            name: "roll-away",
+            value: Value::from(found.map(|creep| creep.rolled_m)),
+            unit: "m",
+            definition: "distance in the first 5 s on that slope, from rest, the drag brake fully on",
+        },
+    ]
 }
 
 type Add<'a> = dyn FnMut(&'static str, Value, &'static str, &'static str) + 'a;

@@ -6,7 +6,7 @@ use serde_json::json;
 
 use super::failure::Failure;
 use super::measure::Measure;
-use super::scene::{Scene, beside};
+use super::scene::{Scene, beside, called};
 use super::{Outcome, out_folder, wrote};
 use crate::compare::{Variant, variants};
 use crate::difference::{Difference, differences};
@@ -102,12 +102,6 @@ fn other(first: &Files, path: &Path) -> Result<Files, Failure> {
         return Err(Failure::Usage(text));
     }
     Ok(files)
-}
-
-/// A short name for what is compared: the folder's, or the file's without its end.
-fn called(path: &Path) -> String {
-    let name = if path.is_dir() { path.file_name() } else { path.file_stem() };
-    name.map_or_else(|| path.display().to_string(), |name| name.to_string_lossy().into())
 }
 
 fn sentences(found: &[Difference]) -> Vec<String> {

@@ -18,6 +18,7 @@ mod start;
 mod sweep;
 mod telemetry;
 mod throttle;
+mod trials;
 
 use std::io::{self, ErrorKind, Write};
 use std::path::{Path, PathBuf};
@@ -64,6 +65,10 @@ enum Task {
     ///
     /// Example: easeoff compare my-rig --against softer.toml --against other-rig
     Compare(compare::Compare),
+    /// Put a rig and its tune through ten standard trials: starts, let-offs, a slope, loads, heat, lost signal.
+    ///
+    /// Example: easeoff trials my-rig --against softer.toml
+    Trials(trials::Trials),
     /// Write a tune for a board: as a blob, as Rust source or as a C header.
     ///
     /// Example: easeoff export my-rig --as c
@@ -158,6 +163,7 @@ pub fn main() -> ExitCode {
     let result = match task {
         Task::Compare(task) => task.run(),
         Task::Drive(task) => task.run(),
+        Task::Trials(task) => task.run(),
         Task::Export(task) => task.run(),
         Task::Import(task) => task.run(),
         Task::Fit(task) => task.run(),

@@ -134,3 +134,9 @@ pub(super) fn beside(path: &Path) -> (Folder, String) {
         None => (Folder::Disk(path.to_owned()), String::new()),
     }
 }
+
+/// A short name for what is compared: the folder's, or the file's without its end.
+pub(super) fn called(path: &Path) -> String {
+    let name = if path.is_dir() { path.file_name() } else { path.file_stem() };
+    name.map_or_else(|| path.display().to_string(), |name| name.to_string_lossy().into())
+}

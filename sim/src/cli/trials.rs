@@ -1,0 +1,76 @@
+//! `easeoff trials`: the standard set of trials for one rig and its tune, or several tunes.
+
+use std::path::PathBuf;
+
+use super::failure::Failure;
+use super::measure::Measure;
+use super::scene::{Tuned, beside, called};
+use super::{Outcome, out_folder, wrote};
+use crate::output::Results;
+use crate::overlay::MOST_RUNS;
+use crate::publish::{draw, pretty};
+use crate::trials::page::{page, text, trials_record};
+use crate::trials::picture::sheet;
+use crate::trials::{Subject, all};
+use crate::tune;
+use crate::words::CAUTIONS;
+
+/// What to try, and where the results go.
+#[derive(clap::Args)]
+pub(super) struct Trials {
+    #[command(flatten)]
+    tuned: Tuned,
+    /// Another tune file for the same rig, to be put through the same; up to four.
+    #[arg(long)]
+    against: Vec<PathBuf>,
+    /// Write results here [default: out/ and the demo's or folder's name and -trials].
+    #[arg(long)]
+    out: Option<PathBuf>,
+    #[command(flatten)]
+    measure: Measure,
+}
+
+impl Trials {
+    pub(super) fn run(&self) -> Result<Outcome, Failure> {
+        if self.against.len() >= MOST_RUNS {
+            let (has, most) = (self.against.len(), MOST_RUNS - 1);
+            let text =
+                format!("--against is given {has} times; allowed is up to {most}: try in two goes");
+            return Err(Failure::Usage(text));
+        }
+        let (name, rig, own) = self.tuned.load()?;
+        let mut names = vec![name.clone()];
+        let mut tunes = vec![own];
+        let mut refusals = Vec::new();
+        for path in &self.against {
+            let (folder, file) = beside(path);
+            match folder.read(&file).and_then(|source| tune::read(&source, &rig)) {
+                Ok(tune) => tunes.push(tune),
+                Err(refusal) => refusals.push(refusal),
+            }
+            names.push(called(path));
+        }
+        if !refusals.is_empty() {
+            return Err(refusals.into());
+        }
+        let (slope_deg, step_s) = (self.measure.creep_slope_deg, self.measure.step_s());
+        let subject = |tune| Subject { rig: rig.clone(), tune, slope_deg, step_s };
+        let subjects: Vec<Subject> = tunes.into_iter().map(subject).collect();
+        let done = all(&subjects)?;
+        let record = trials_record(&done, &names, &subjects);
+        let mut results = Results::default();
+        let mut svgs = Vec::new();
+        for one in &done {
+            svgs.push(draw(&mut results, one.trial.file, &sheet(one, &names))?);
+        }
+        let title = format!("Trials: {}", names.join(", "));
+        results.add("report.html", page(&title, &done, &names, &subjects, svgs));
+        results.add("run.json", pretty(&record));
+        let out = out_folder(self.out.as_ref(), &format!("{name}-trials"));
+        results.write(&out)?;
+        let mut said = text(&done, &names);
+        said.push_str(&format!("Caution: {}\n", CAUTIONS[0]));
+        said.push_str(&wrote(&out, "report.html run.json, and a picture of each trial"));
+        Ok(Outcome { text: said, record })
+    }
+}

@@ -1,0 +1,133 @@
+//! What lasts: a long grade, and a tired pack.
+
+use super::{Shown, Trial, Tried};
+use crate::run::{Row, Run, simulate};
+use crate::score::{Score, Value};
+
+/// Up a long grade.
+pub const GRADE: Trial = Trial {
+    name: "a long grade",
+    file: "long-grade",
+    asks: "How long may it climb before winding or bridge is too hot?",
+    how: |subject| {
+        format!(
+            "60 s up {} degrees at 60 % throttle, everything cold at the start.",
+            subject.slope_deg
+        )
+    },
+    shown: Shown {
+        label: "winding, degrees C",
+        values: |tried| tried.run.rows.iter().map(|row| row.plant.now.winding_c).collect(),
+        level: |tried| {
+            Some((tried.scenario.rig.motor.winding_limit_c, "what its insulation stands"))
+        },
+        bottom: None,
+        from_start: false,
+    },
+    run: |subject| {
+        let duration_s = subject.begins_s() + 60.0;
+        let ground = subject.ground(0.0, subject.slope_deg, duration_s);
+        let scenario = subject.scenario(ground, subject.pulled(0.6), duration_s);
+        let mut tried = subject.tried(scenario, &["heat time", "strain", "tip margin"])?;
+        let last = tried.run.rows.last();
+        let hot = tried.run.rows.iter().filter(|row| row.output.trace.limits.heat.to_f32() < 1.0);
+        let share = hot.count() as f64 / tried.run.rows.len() as f64;
+        tried.scores.extend([
+            Score {
+                name: "winding at the end",
+                value: Value::from(last.map(|row| row.plant.now.winding_c)),
+                unit: "degrees C",
+                definition: "temperature of the winding after the 60 s",
+            },
+            Score {
+                name: "speed up the grade",
+                value: Value::from(last.map(Row::speed_m_s)),
+                unit: "m/s",
+                definition: "speed at the end of the 60 s",
+            },
+            Score {
+                name: "held back by heat",
+                value: Value::Is(share),
+                unit: "-",
+                definition: "share of the time in which the heat limit takes from the duty",
+            },
+        ]);
+        Ok(tried)
+    },
+};
+
+/// Lithium cells suffer below this under load \[V\]: common practice, no source.
+pub const LEAST_CELL_V: f64 = 3.0;
+/// Charge left in the tired pack.
+const TIRED_CHARGE: f64 = 0.1;
+/// A pack is worn out where its resistance has doubled: common practice, no source.
+const WORN: f64 = 2.0;
+
+/// A pack that is old and nearly empty.
+pub const PACK: Trial = Trial {
+    name: "a tired pack",
+    file: "tired-pack",
+    asks: "What is left with an old and nearly empty pack, and is it spared?",
+    how: |subject| {
+        format!(
+            "10 s of full throttle up {} degrees with a tenth of the charge and twice the resistance of the \
+             rig's pack.",
+            subject.slope_deg
+        )
+    },
+    shown: Shown {
+        label: "volts per cell under load",
+        values: |tried| {
+            tried.run.rows.iter().map(|row| cell_v(row, tried.scenario.rig.pack.cells)).collect()
+        },
+        level: |_| Some((LEAST_CELL_V, "lithium cells suffer below")),
+        bottom: Some(2.5),
+        from_start: false,
+    },
+    run: |subject| {
+        let duration_s = subject.begins_s() + 10.0;
+        let ground = subject.ground(0.0, subject.slope_deg, duration_s);
+        let fresh = subject.scenario(ground, subject.pulled(1.0), duration_s);
+        let mut tired = fresh.clone();
+        let pack = &mut tired.rig.pack;
+        pack.charge = TIRED_CHARGE.min(pack.charge);
+        pack.resistance_ohm_per_cell *= WORN;
+        pack.delayed_ohm_per_cell *= WORN;
+        let with_fresh = simulate(&fresh, subject.step_s)?;
+        let tried = subject.tried(tired, &["strain"])?;
+        let scores = tiring(&tried.run, &with_fresh, subject.rig.pack.cells);
+        Ok(Tried { scores: [scores, tried.scores].concat(), ..tried })
+    },
+};
+
+fn cell_v(row: &Row, cells: u32) -> f64 {
+    row.flows.bus_v / f64::from(cells)
+}
+
+fn tiring(run: &Run, fresh: &Run, cells: u32) -> Vec<Score> {
+    let way = |run: &Run| run.rows.last().map_or(0.0, |row| row.plant.now.place_m);
+    let least = run.rows.iter().map(|row| cell_v(row, cells)).fold(f64::INFINITY, f64::min);
+    let taken = |row: &&Row| row.output.trace.limits.pack.to_f32() < 1.0;
+    let shares = run.rows.iter().filter(taken).count() as f64 / run.rows.len() as f64;
+    let score = |name, value, unit, definition| Score { name, value, unit, definition };
+    vec![
+        score(
+            "least cell voltage",
+            Value::Is(least),
+            "V",
+            "least voltage at the bridge / cells: leads and connectors included",
+        ),
+        score(
+            "way kept",
+            Value::Is(way(run) / way(fresh).max(1.0e-9)),
+            "-",
+            "way made / way made with the rig's own pack",
+        ),
+        score(
+            "held back by the pack",
+            Value::Is(shares),
+            "-",
+            "share of the time in which the pack limit takes from the duty",
+        ),
+    ]
+}
