@@ -142,7 +142,7 @@ fn the_program_writes_one_page_with_all_trials_of_two_tunes() {
     let own = fs::read_to_string(folder.path().join("mine/tune.toml")).unwrap();
     fs::write(folder.path().join("open.toml"), own.replacen("on = true", "on = false", 1)).unwrap();
     let said = good(folder.path(), &["trials", "mine", "--against", "open.toml"]);
-    for words in ["mine: ", "open: ", "a snag that tightens", "wheels off the ground"] {
+    for words in ["mine: ", "open: ", "A snag that tightens", "wheels off the ground"] {
         assert!(said.contains(words), "{words} is missing in: {said}");
     }
     let out = folder.path().join("out/mine-trials");

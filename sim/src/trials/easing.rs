@@ -18,7 +18,7 @@ const SLOWING: Shown = Shown {
 
 /// On the level.
 pub const LEVEL: Trial = Trial {
-    name: "let-off on the level",
+    name: "Let-off on the level",
     file: "let-off-level",
     asks: "How gently, and how soon, does it stop when the throttle is let go?",
     how: |_| "Level ground, at speed with half throttle, let go within 20 ms.".into(),
@@ -28,7 +28,7 @@ pub const LEVEL: Trial = Trial {
 
 /// Downhill.
 pub const DOWNHILL: Trial = Trial {
-    name: "let-off downhill",
+    name: "Let-off downhill",
     file: "let-off-downhill",
     asks: "Does it stop downhill, and what does that take?",
     how: |subject| format!("The same, {} degrees downhill.", subject.slope_deg),

@@ -6,7 +6,7 @@ use crate::score::{Score, Value};
 
 /// Up a long grade.
 pub const GRADE: Trial = Trial {
-    name: "a long grade",
+    name: "A long grade",
     file: "long-grade",
     asks: "How long may it climb before winding or bridge is too hot?",
     how: |subject| {
@@ -65,7 +65,7 @@ const WORN: f64 = 2.0;
 
 /// A pack that is old and nearly empty.
 pub const PACK: Trial = Trial {
-    name: "a tired pack",
+    name: "A tired pack",
     file: "tired-pack",
     asks: "What is left with an old and nearly empty pack, and is it spared?",
     how: |subject| {

@@ -10,7 +10,7 @@ const THROTTLE: f64 = 0.32;
 
 /// A load that comes at once and stays.
 pub const STEP: Trial = Trial {
-    name: "a load at once",
+    name: "A load at once",
     file: "load-at-once",
     asks: "Does a load that comes and stays show in the speed?",
     how: |subject| {
@@ -26,7 +26,7 @@ pub const STEP: Trial = Trial {
 
 /// A snag that winds up until a part breaks.
 pub const SNAG: Trial = Trial {
-    name: "a snag that tightens",
+    name: "A snag that tightens",
     file: "snag",
     asks: "Does the driver notice before a part breaks?",
     how: |subject| {

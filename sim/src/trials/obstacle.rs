@@ -10,7 +10,7 @@ const THROTTLE: f64 = 0.3;
 
 /// Up a step of half a wheel's radius.
 pub const STEP: Trial = Trial {
-    name: "climb a step",
+    name: "Climb a step",
     file: "climb-step",
     asks: "Does it get up a step, and what does the drive line feel?",
     how: |subject| {

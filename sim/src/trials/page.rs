@@ -98,8 +98,8 @@ pub fn page(
     heads.push("what it is".into());
     for (one, svg) in done.iter().zip(svgs) {
         page.heading(one.trial.name);
-        page.paragraph(&subjects.first().map_or(String::new(), one.trial.how));
-        page.figure(&Figure { caption: one.trial.asks.into(), svg });
+        let caption = subjects.first().map_or(String::new(), one.trial.how);
+        page.figure(&Figure { caption, svg });
         page.list(said(one, names));
         page.table(&heads, &rows(one));
     }

@@ -12,7 +12,7 @@ const THROTTLE: f64 = 0.5;
 
 /// The signal is lost at half throttle.
 pub const LOST: Trial = Trial {
-    name: "a lost signal",
+    name: "A lost signal",
     file: "lost-signal",
     asks: "What does it do without a signal, and when the signal is back?",
     how: |_| {

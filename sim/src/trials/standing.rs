@@ -7,7 +7,7 @@ use crate::score::creeping;
 
 /// The drag brake holds, or does not.
 pub const SLOPE: Trial = Trial {
-    name: "hold on a slope",
+    name: "Hold on a slope",
     file: "hold-slope",
     asks: "Let go on a slope with the brake on, how far does it creep away?",
     how: |subject| {

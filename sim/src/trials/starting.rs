@@ -9,7 +9,7 @@ const MOVES_M_S: f64 = 0.01;
 
 /// From rest.
 pub const REST: Trial = Trial {
-    name: "start from rest",
+    name: "Start from rest",
     file: "start",
     asks: "How promptly and how smoothly does it pull away?",
     how: |_| "Level ground, from rest to 40 % throttle within 0.1 s, held for 3 s.".into(),
