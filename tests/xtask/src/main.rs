@@ -1,6 +1,7 @@
 //! Helper commands of the project.
 //!
-//! `cargo xtask pictures` draws the pictures of README and book again, into docs/src/pictures.
+//! `cargo xtask pictures` draws the pictures of README and book again, into docs/src/pictures, and computes the
+//! tables of the lessons, into docs/src/lessons/made.
 //! `cargo xtask chip` holds the core on the chips that QEMU plays against the host and counts what it costs;
 //! `cargo xtask chip tools` only looks for what that needs; `cargo xtask chip write` also puts the table
 //! into README.
@@ -19,6 +20,7 @@
 mod board;
 mod chip;
 mod header;
+mod lessons;
 mod parts;
 mod reference;
 mod stages;
@@ -107,7 +109,7 @@ fn pictures(folder: &Path) -> Done {
     for (name, sheet) in stages::sheets()?.into_iter().chain(parts::sheets()?) {
         write(folder, name, &sheet)?;
     }
-    Ok(())
+    lessons::write(folder, Path::new("docs/src/lessons/made"))
 }
 
 fn cases(folder: &Path) -> Done {

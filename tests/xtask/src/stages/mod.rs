@@ -1,7 +1,7 @@
 //! A picture for each stage of the controller, drawn from the controller itself.
 
 pub(crate) mod bench;
-mod ride;
+pub(crate) mod ride;
 mod signal;
 mod mode;
 mod easing;

@@ -1,0 +1,77 @@
+//! What the book's lessons show: a picture the size of a slide and a table each, computed here.
+//!
+//! A lesson's text in `docs/src/lessons` has no number of its own making: what was run stands in the table
+//! it includes from `docs/src/lessons/made`, which `cargo xtask pictures` writes again.
+
+mod duty;
+
+use std::fs;
+use std::ops::Range;
+use std::path::Path;
+
+use easeoff_sim::canvas::svg;
+use easeoff_sim::chart::{Column, Panel, Sheet};
+use easeoff_sim::words::digits;
+
+use crate::stages::Failure;
+
+/// What a lesson shows.
+pub(crate) struct Made {
+    /// The lesson's name, as its files are called.
+    pub(crate) name: &'static str,
+    /// Its picture.
+    pub(crate) picture: Sheet,
+    /// Its tables; what is added to the lesson's name, and the table as Markdown.
+    pub(crate) tables: Vec<(&'static str, String)>,
+}
+
+type Lesson = fn() -> Result<Made, Failure>;
+
+/// All lessons with something to compute, in the order of the book.
+const LESSONS: [Lesson; 1] = [duty::duty_is_not_speed];
+
+/// Writes what all lessons show: pictures to `pictures`, tables to `tables`.
+pub(crate) fn write(pictures: &Path, tables: &Path) -> Result<(), Failure> {
+    fs::create_dir_all(tables)?;
+    for lesson in LESSONS {
+        let made = lesson()?;
+        let picture = pictures.join(format!("lesson-{}.svg", made.name));
+        fs::write(picture, svg(&made.picture)?)?;
+        for (part, table) in made.tables {
+            fs::write(tables.join(format!("{}{part}.md", made.name)), table)?;
+        }
+        println!("lesson {}", made.name);
+    }
+    Ok(())
+}
+
+/// A table as Markdown; the first column is to the left, numbers to the right.
+fn table(heads: &[&str], rows: &[Vec<String>]) -> String {
+    let line = |cells: Vec<String>| format!("| {} |\n", cells.join(" | "));
+    let heads: Vec<String> = heads.iter().map(|&head| head.to_owned()).collect();
+    let aligned = (0..heads.len()).map(|column| if column == 0 { "---" } else { "--:" });
+    let aligned = aligned.map(str::to_owned).collect();
+    let rows = rows.iter().map(|row| line(row.clone()));
+    [line(heads), line(aligned)].into_iter().chain(rows).collect()
+}
+
+/// A number for a table; "-" where there is none.
+fn cell(number: Option<f64>) -> String {
+    number.map_or_else(|| "-".into(), digits)
+}
+
+/// A picture of one column, as large as a slide.
+fn slide(title: &str, subtitle: &str, panels: Vec<Panel>, x: Range<f64>, x_label: &str) -> Sheet {
+    let mut panels = panels;
+    for line in panels.iter_mut().flat_map(|panel| &mut panel.series) {
+        line.points.retain(|point| x.contains(&point.0));
+    }
+    Sheet {
+        title: title.into(),
+        subtitle: subtitle.into(),
+        columns: vec![Column { header: String::new(), panels, bars: Vec::new() }],
+        x,
+        x_label: x_label.into(),
+        size: (1_280, 720),
+    }
+}
