@@ -4,6 +4,14 @@
 //! it includes from `docs/src/lessons/made`, which `cargo xtask pictures` writes again.
 
 mod duty;
+mod motor;
+mod letting_go;
+mod creep;
+mod jerk;
+mod closing;
+#[path = "../../../../core/tests/published_hold/car.rs"]
+#[allow(dead_code, reason = "the core's tests use all of it")]
+mod car;
 
 use std::fs;
 use std::ops::Range;
@@ -28,7 +36,15 @@ pub(crate) struct Made {
 type Lesson = fn() -> Result<Made, Failure>;
 
 /// All lessons with something to compute, in the order of the book.
-const LESSONS: [Lesson; 1] = [duty::duty_is_not_speed];
+const LESSONS: [Lesson; 7] = [
+    duty::duty_is_not_speed,
+    motor::torque_line,
+    letting_go::three_ways,
+    creep::creeping,
+    jerk::load_transfer,
+    closing::closing_the_loop,
+    closing::wind_up,
+];
 
 /// Writes what all lessons show: pictures to `pictures`, tables to `tables`.
 pub(crate) fn write(pictures: &Path, tables: &Path) -> Result<(), Failure> {

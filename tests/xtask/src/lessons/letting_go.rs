@@ -1,0 +1,103 @@
+//! Letting go: coast, shorted at once, ramped.
+
+use easeoff_core::{DragLaw, DragSettings};
+use easeoff_sim::chart::{Panel, colour};
+use easeoff_sim::compare::{Variant, variants};
+use easeoff_sim::run::{DEFAULT_STEP_S, Row};
+use easeoff_sim::scenario::Scenario;
+use easeoff_sim::score::smooth_acceleration;
+use easeoff_sim::words::amount;
+
+use super::{Made, slide, table};
+use crate::stages::Failure;
+use crate::stages::ride::{level, since};
+
+/// At speed on the level, let go at 3 s, with a changed drag brake.
+pub(crate) fn let_go(change: impl Fn(&mut DragSettings)) -> Result<Scenario, Failure> {
+    let mut scenario = level(&[[0.0, 0.0], [0.8, 0.0], [1.2, 0.8], [3.0, 0.8], [3.02, 0.0]], 7.0)?;
+    change(&mut scenario.tune.drag);
+    Ok(scenario)
+}
+
+/// A score of a run, as text.
+pub(crate) fn score(run: &Variant, name: &str) -> String {
+    let unit =
+        run.scores.list.iter().find(|score| score.name == name).map_or("-", |score| score.unit);
+    amount(run.scores.value(name), unit)
+}
+
+/// Three ways to let go.
+pub(crate) fn three_ways() -> Result<Made, Failure> {
+    let ways = [
+        ("coasts", let_go(|drag| drag.strength = 0.0)?, colour::GREY),
+        (
+            "shorted at once",
+            let_go(|drag| (drag.law, drag.onset_ms) = (DragLaw::Share, 0.0))?,
+            colour::VERMILION,
+        ),
+        ("current in 0.3 s", let_go(|_| {})?, colour::BLUE),
+    ];
+    let scenarios = ways.iter().map(|(name, scenario, _)| ((*name).to_owned(), scenario.clone()));
+    let runs = variants(scenarios.collect(), 12.0, DEFAULT_STEP_S)?;
+    let (mut speeds, mut slowing) = (Vec::new(), Vec::new());
+    for (run, (name, _, colour)) in runs.iter().zip(&ways) {
+        let rows = &run.run.rows;
+        speeds.push(since(rows, 3.0, name, *colour, Row::speed_m_s));
+        let smooth = smooth_acceleration(&run.run);
+        let tick_s = run.run.tick_s;
+        let at = move |row: &Row| smooth[(row.time_s / tick_s).round() as usize];
+        slowing.push(since(rows, 3.0, "", *colour, at));
+    }
+    let mut panels = vec![
+        Panel::new("speed over ground, m/s", speeds, 1.2),
+        Panel::new("acceleration, m/s\u{b2}, low-pass filtered at 10 Hz", slowing, 1.0),
+    ];
+    panels[0].marks = vec![(0.0, "lets go".into())];
+    for panel in &mut panels {
+        for line in &mut panel.series {
+            line.points.retain(|point| (-0.3..2.0).contains(&point.0));
+        }
+        let mut fresh = Panel::new(&panel.label, std::mem::take(&mut panel.series), panel.height);
+        fresh.marks = std::mem::take(&mut panel.marks);
+        *panel = fresh;
+    }
+    let picture = slide(
+        "Three ways to let go: roll on, slide, or stop",
+        "demo rig on the level, let go at the same speed",
+        panels,
+        -0.3..2.0,
+        "seconds since letting go",
+    );
+    let names = ["lurch", "peak deceleration", "slip", "run-on", "stop time"];
+    let rows: Vec<Vec<String>> = names
+        .iter()
+        .map(|name| {
+            std::iter::once((*name).to_owned())
+                .chain(runs.iter().map(|run| score(run, name)))
+                .collect()
+        })
+        .collect();
+    Ok(Made {
+        name: "letting-go",
+        picture,
+        tables: vec![
+            ("", table(&["", ways[0].0, ways[1].0, ways[2].0], &rows)),
+            ("-solution", onsets()?),
+        ],
+    })
+}
+
+/// Lurch and run-on over the onset time.
+fn onsets() -> Result<String, Failure> {
+    let times = [0.0, 100.0, 200.0, 300.0, 450.0, 600.0, 900.0];
+    let scenarios = times.map(|onset_ms| {
+        let_go(|drag| drag.onset_ms = onset_ms).map(|scenario| (format!("{onset_ms} ms"), scenario))
+    });
+    let scenarios = scenarios.into_iter().collect::<Result<Vec<_>, _>>()?;
+    let runs = variants(scenarios, 12.0, DEFAULT_STEP_S)?;
+    let rows: Vec<Vec<String>> = runs
+        .iter()
+        .map(|run| vec![run.name.clone(), score(run, "lurch"), score(run, "run-on")])
+        .collect();
+    Ok(table(&["onset", "lurch", "run-on"], &rows))
+}
