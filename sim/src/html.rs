@@ -93,6 +93,7 @@ impl Page {
     }
 }
 
+/// In the dark a picture is turned over: white becomes black, and every colour keeps its hue.
 const STYLE: &str = "\
 :root{color-scheme:light dark}\
 body{font:16px/1.5 sans-serif;max-width:62rem;margin:0 auto;padding:1rem}\
@@ -102,7 +103,10 @@ figcaption{color:#444;padding:.25rem .5rem}\
 table{border-collapse:collapse;display:block;overflow-x:auto}\
 th,td{text-align:left;padding:.25rem .75rem;border-bottom:1px solid #8886;vertical-align:top}\
 td.n{white-space:nowrap}\
-@media print{figure{break-inside:avoid}}";
+@media print{figure{break-inside:avoid}}\
+@media screen and (prefers-color-scheme:dark){\
+figure{background:#000}figcaption{color:#bbb}figure svg{filter:invert(1) hue-rotate(180deg)}}";
+
 
 /// Text as it stands on a page.
 pub fn escape(text: &str) -> String {
