@@ -1,10 +1,12 @@
 //! Changes single values in the text of rig, tune, course or hand, comments kept. The usual readers read
 //! the changed text, so every value is checked, and refused, with the usual words.
 
+use std::collections::BTreeMap;
+
 use toml_edit::{DocumentMut, Item, Table, Value};
 
 use crate::folder::Folder;
-use crate::mistake::did_you_mean;
+use crate::mistake::{Refusal, did_you_mean};
 use crate::scenario::Files;
 
 /// One of the four files and a key in it, such as `tune.drag.onset_ms`.
@@ -36,15 +38,22 @@ impl Path {
         }
         Ok(Self { file, keys })
     }
+
+    /// Which of the four files it is in.
+    pub fn file(&self) -> &'static str {
+        self.file
+    }
 }
 
-/// `text` with the value at `keys` replaced; a number between keys counts in a list of tables, from 0.
+fn parsed(text: &str) -> Result<DocumentMut, String> {
+    text.parse().map_err(|error| format!("this is not TOML: {error}"))
+}
+
+/// Replaces the value at `keys`; a number between keys counts in a list of tables, from 0.
 ///
 /// # Errors
-/// When the text is not TOML, or a key on the way holds no table.
-fn changed(text: &str, keys: &[String], value: &Value) -> Result<String, String> {
-    let mut document: DocumentMut =
-        text.parse().map_err(|error| format!("this is not TOML: {error}"))?;
+/// When a key on the way holds no table.
+fn change(document: &mut DocumentMut, keys: &[String], value: &Value) -> Result<(), String> {
     let Some((last, way)) = keys.split_last() else { return Err("no key is named".into()) };
     let mut table = document.as_table_mut();
     let mut depth = 0;
@@ -76,25 +85,78 @@ fn changed(text: &str, keys: &[String], value: &Value) -> Result<String, String>
         *value.decor_mut() = before.decor().clone();
     }
     table.insert(last, Item::Value(value));
-    Ok(document.to_string())
+    Ok(())
 }
 
-/// The four files with the value at `path` changed.
-///
-/// # Errors
-/// When the file cannot be read, or has no place for the key.
-pub fn with(files: &Files, path: &Path, value: &Value) -> Result<Files, String> {
-    let mut files = files.clone();
-    let file = match path.file {
+/// Files as they were when they were read, to be changed over and over: what happens to them on disk meanwhile
+/// does not matter.
+#[derive(Clone, Debug)]
+pub struct Original {
+    files: Files,
+    documents: BTreeMap<&'static str, DocumentMut>,
+}
+
+impl Original {
+    /// Reads those of the files that the paths are in.
+    ///
+    /// # Errors
+    /// When one cannot be read, or is no TOML.
+    pub fn read<'p>(
+        files: &Files,
+        paths: impl IntoIterator<Item = &'p Path>,
+    ) -> Result<Self, Vec<Refusal>> {
+        let mut documents = BTreeMap::new();
+        for Path { file, .. } in paths {
+            if !documents.contains_key(file) {
+                let (folder, name) = one_of(files, file);
+                let source = folder.read(name).map_err(|refusal| vec![refusal])?;
+                let document = parsed(&source.text)
+                    .map_err(|what| vec![source.refuse(what, "write it as key = value")])?;
+                documents.insert(*file, document);
+            }
+        }
+        Ok(Self { files: files.clone(), documents })
+    }
+
+    /// The files with new values at some paths, each of which was named when the files were read.
+    ///
+    /// # Errors
+    /// When a file has no place for a key.
+    pub fn with<'c>(
+        &self,
+        changes: impl IntoIterator<Item = (&'c Path, &'c Value)>,
+    ) -> Result<Files, String> {
+        let mut documents = self.documents.clone();
+        for (path, value) in changes {
+            let document = documents.get_mut(path.file).ok_or("a file that was not read")?;
+            change(document, &path.keys, value)?;
+        }
+        let mut files = self.files.clone();
+        for (name, document) in documents {
+            let file = one_of_mut(&mut files, name);
+            let (under, name) = (Box::new(file.0.clone()), file.1.clone());
+            file.0 = Folder::Changed { under, name, text: document.to_string() };
+        }
+        Ok(files)
+    }
+}
+
+fn one_of<'f>(files: &'f Files, name: &str) -> &'f (Folder, String) {
+    match name {
+        "rig" => &files.rig,
+        "tune" => &files.tune,
+        "course" => &files.course,
+        _ => &files.hand,
+    }
+}
+
+fn one_of_mut<'f>(files: &'f mut Files, name: &str) -> &'f mut (Folder, String) {
+    match name {
         "rig" => &mut files.rig,
         "tune" => &mut files.tune,
         "course" => &mut files.course,
         _ => &mut files.hand,
-    };
-    let source = file.0.read(&file.1).map_err(|refusal| refusal.render())?;
-    let text = changed(&source.text, &path.keys, value)?;
-    file.0 = Folder::Changed { under: Box::new(file.0.clone()), name: file.1.clone(), text };
-    Ok(files)
+    }
 }
 
 #[cfg(test)]
@@ -105,6 +167,10 @@ mod tests {
     fn one_value_changes_and_the_rest_stays() {
         let text = "# all\n[drag]\nonset_ms = 300   # soft\n[[snag]]\nat_m = 1 # here\n[[snag]]\nat_m = 2\n";
         let keys = |path: &str| Path::parse(path).unwrap().keys;
+        let changed = |text: &str, keys: &[String], value: &Value| {
+            let mut document = parsed(text).unwrap();
+            change(&mut document, keys, value).map(|()| document.to_string())
+        };
         let new = changed(text, &keys("tune.drag.onset_ms"), &Value::from(900.0)).unwrap();
         assert_eq!(new, text.replace("= 300 ", "= 900.0 "));
         let new = changed(text, &keys("course.snag.1.at_m"), &Value::from(3.5)).unwrap();

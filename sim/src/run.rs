@@ -144,6 +144,14 @@ impl<'s> Simulation<'s> {
     /// # Errors
     /// A refused tune, or a step too coarse for the motor.
     pub fn new(scenario: &'s Scenario, step_s: f64) -> Result<Self, RunError> {
+        Self::of(Plant::new(&scenario.rig, &scenario.course), scenario, step_s)
+    }
+
+    /// As [`new`](Self::new), with the scenario's plant already made.
+    ///
+    /// # Errors
+    /// As `new`.
+    pub fn of(plant: Plant, scenario: &'s Scenario, step_s: f64) -> Result<Self, RunError> {
         let rig = &scenario.rig;
         // Board files are read with the same bounds, so the fallback is never taken.
         let rate = TickRate::new(rig.board.tick_hz).unwrap_or(FALLBACK_RATE);
@@ -152,7 +160,6 @@ impl<'s> Simulation<'s> {
         let tick_s = 1.0 / f64::from(rate.hz());
         let steps_per_tick = libm::ceil(tick_s / step_s - 1.0e-9).max(1.0) as u32;
         let step_s = tick_s / f64::from(steps_per_tick);
-        let plant = Plant::new(rig, &scenario.course);
         // Fourth-order Runge-Kutta is stable up to 2.78 time constants; one is accurate.
         let (largest_s, part) = plant.quickest_s();
         if step_s > largest_s {
@@ -240,6 +247,30 @@ impl<'s> Simulation<'s> {
             }
         }
     }
+
+    /// Ticks until the hand's time is up or the course ends, with `step` as in [`tick_by`](Self::tick_by).
+    ///
+    /// # Errors
+    /// As `tick`.
+    pub fn to_its_end(
+        mut self,
+        mut step: impl FnMut(&Controller, &mut ControllerState, &Input) -> Output,
+    ) -> Result<Run, RunError> {
+        let count = (self.scenario.hand.duration_s / self.tick_s()).round() as usize;
+        let end_m = self.plant.ground.end_m();
+        let mut rows = Vec::with_capacity(count);
+        let mut end = End::Duration;
+        for _ in 0..count {
+            let row = self.tick_by(&mut step)?;
+            let over = row.plant.now.place_m > end_m;
+            rows.push(row);
+            if over {
+                end = End::Course;
+                break;
+            }
+        }
+        Ok(Run { rows, tick_s: self.tick_s(), end })
+    }
 }
 
 /// Evaluated by the compiler.
@@ -266,21 +297,7 @@ pub fn simulate(scenario: &Scenario, step_s: f64) -> Result<Run, RunError> {
 pub fn simulate_by(
     scenario: &Scenario,
     step_s: f64,
-    mut step: impl FnMut(&Controller, &mut ControllerState, &Input) -> Output,
+    step: impl FnMut(&Controller, &mut ControllerState, &Input) -> Output,
 ) -> Result<Run, RunError> {
-    let mut simulation = Simulation::new(scenario, step_s)?;
-    let count = (scenario.hand.duration_s / simulation.tick_s()).round() as usize;
-    let end_m = simulation.plant.ground.end_m();
-    let mut rows = Vec::with_capacity(count);
-    let mut end = End::Duration;
-    for _ in 0..count {
-        let row = simulation.tick_by(&mut step)?;
-        let over = row.plant.now.place_m > end_m;
-        rows.push(row);
-        if over {
-            end = End::Course;
-            break;
-        }
-    }
-    Ok(Run { rows, tick_s: simulation.tick_s(), end })
+    Simulation::new(scenario, step_s)?.to_its_end(step)
 }

@@ -51,19 +51,55 @@ impl Scenario {
     /// Every mistake in every file. A tune cannot be judged without its rig, so after a refused rig
     /// it is read against the demo's.
     pub fn load(files: &Files) -> Result<Self, Vec<Refusal>> {
+        Self::load_over(None, files, &|_| true)
+    }
+
+    /// As [`Scenario::load`], but only the files that `changed` names are read (`rig`, `tune`, `course`, `hand`); the
+    /// others are as they are here. A tune is read again with its rig.
+    ///
+    /// # Errors
+    /// As `load`.
+    pub fn reload(
+        &self,
+        files: &Files,
+        changed: &dyn Fn(&str) -> bool,
+    ) -> Result<Self, Vec<Refusal>> {
+        Self::load_over(Some(self), files, changed)
+    }
+
+    fn load_over(
+        base: Option<&Self>,
+        files: &Files,
+        changed: &dyn Fn(&str) -> bool,
+    ) -> Result<Self, Vec<Refusal>> {
+        let kept = |name: &str| base.filter(|_| !changed(name));
         let mut refusals = Vec::new();
-        let rig = read(&files.rig).and_then(|source| Rig::read(&source));
+        let rig = match kept("rig") {
+            Some(base) => Ok(base.rig.clone()),
+            None => read(&files.rig).and_then(|source| Rig::read(&source)),
+        };
         let rig = rig.map_err(|refusal| refusals.push(refusal)).ok();
         let stand_in = rig.clone().or_else(|| crate::demo::rig().ok());
         let tune = stand_in.and_then(|rig| {
-            let tune = read(&files.tune).and_then(|source| tune::read(&source, &rig));
+            let tune = match kept("tune").filter(|_| kept("rig").is_some()) {
+                Some(base) => Ok(base.tune),
+                None => read(&files.tune).and_then(|source| tune::read(&source, &rig)),
+            };
             tune.map_err(|refusal| refusals.push(refusal)).ok()
         });
-        let course = read(&files.course).map_err(|refusal| vec![refusal]);
-        let course = course.and_then(|source| Course::read(&source, &files.course.0));
+        let course = match kept("course") {
+            Some(base) => Ok(base.course.clone()),
+            None => read(&files.course)
+                .map_err(|refusal| vec![refusal])
+                .and_then(|source| Course::read(&source, &files.course.0)),
+        };
         let course = course.map_err(|found| refusals.extend(found)).ok();
-        let hand = read(&files.hand).map_err(|refusal| vec![refusal]);
-        let hand = hand.and_then(|source| Hand::read(&source, &files.hand.0));
+        let hand = match kept("hand") {
+            Some(base) => Ok(base.hand.clone()),
+            None => read(&files.hand)
+                .map_err(|refusal| vec![refusal])
+                .and_then(|source| Hand::read(&source, &files.hand.0)),
+        };
         let hand = hand.map_err(|found| refusals.extend(found)).ok();
         match (rig, tune, course, hand) {
             (Some(rig), Some(tune), Some(course), Some(hand)) if refusals.is_empty() => {

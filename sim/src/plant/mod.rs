@@ -19,6 +19,8 @@ pub mod snag;
 pub mod ledger;
 mod advance;
 
+use std::sync::Arc;
+
 use crate::course::{Course, Snag};
 use crate::rig::{Rig, Vehicle};
 use bridge::{Action, Bridge, Circuit};
@@ -61,7 +63,7 @@ pub struct Plant {
     pub heat: HeatPath,
     pub line: DriveLine,
     pub tyres: Tyres,
-    pub ground: Ground,
+    pub ground: Arc<Ground>,
     pub bridge: Bridge,
     pub cogging: Cogging,
     switching: Option<Switching>,
@@ -151,6 +153,12 @@ pub struct Flows {
 impl Plant {
     /// From a rig and its course.
     pub fn new(rig: &Rig, course: &Course) -> Self {
+        Self::on(Arc::new(Ground::new(course, rig)), rig, course)
+    }
+
+    /// From a rig and its course, whose ground has been made ready for this rig before: it is the dearest part to
+    /// make, and many runs may share it.
+    pub fn on(ground: Arc<Ground>, rig: &Rig, course: &Course) -> Self {
         let mut snags = course.snags.clone();
         snags.sort_by(|a, b| a.at_m.total_cmp(&b.at_m));
         let (motor, line) = (Motor::new(&rig.motor), DriveLine::new(&rig.gears));
@@ -165,7 +173,7 @@ impl Plant {
             heat: HeatPath::new(&rig.motor, &rig.vehicle),
             line,
             tyres,
-            ground: Ground::new(course, rig),
+            ground,
             snags,
             mass_kg: rig.vehicle.mass_kg,
             front_share: rig.vehicle.front_share(),

@@ -1,0 +1,79 @@
+//! What is varied, and over which values.
+
+use toml_edit::Value as Setting;
+
+use crate::patch::Path;
+
+/// One thing that is varied, with its values.
+#[derive(Clone, Debug)]
+pub struct Axis {
+    /// As the user wrote it.
+    pub name: String,
+    /// Which value in which file.
+    pub path: Path,
+    /// The values in turn.
+    pub values: Vec<Setting>,
+}
+
+const USUAL_COUNT: usize = 5;
+const MOST_VALUES: usize = 100_000;
+
+impl Axis {
+    /// Reads `tune.drag.onset_ms=0..900:7`, both ends included, or `tune.drag.law=share,current`.
+    ///
+    /// # Errors
+    /// What is wrong with it, and how to write it.
+    pub fn parse(text: &str) -> Result<Self, String> {
+        let how = "write KEY=FROM..TO:COUNT or KEY=VALUE,VALUE";
+        let (name, values) = text.split_once('=').ok_or(how)?;
+        let path = Path::parse(name)?;
+        let values = match values.split_once("..") {
+            Some((from, rest)) => {
+                let (to, count) = rest.split_once(':').unwrap_or((rest, ""));
+                let count = if count.is_empty() { Ok(USUAL_COUNT) } else { count.parse() };
+                let range = (from.parse::<f64>(), to.parse::<f64>(), count);
+                let (Ok(from), Ok(to), Ok(count @ 2..=MOST_VALUES)) = range else {
+                    return Err(format!(
+                        "{values} is no range; {how}, COUNT from 2 to {MOST_VALUES}"
+                    ));
+                };
+                if !from.is_finite() || !to.is_finite() {
+                    return Err(format!("{values} has an end that is not finite; {how}"));
+                }
+                let part = |index: usize| index as f64 / (count - 1) as f64;
+                (0..count).map(|index| tidy(from + (to - from) * part(index))).collect()
+            }
+            None => values.split(',').map(setting).collect::<Vec<_>>(),
+        };
+        let bare: Vec<String> = values.iter().map(bare).collect();
+        if let Some(twice) = (1..bare.len()).find(|&index| bare[..index].contains(&bare[index])) {
+            return Err(format!("{} stands twice; write each value once", bare[twice]));
+        }
+        Ok(Self { name: name.into(), path, values })
+    }
+
+    /// The values as numbers, if all of them are.
+    pub fn numbers(&self) -> Option<Vec<f64>> {
+        self.values.iter().map(number).collect()
+    }
+}
+
+/// Twelve digits are enough for a setting, and 0.3 is then 0.3.
+pub(crate) fn tidy(number: f64) -> Setting {
+    Setting::from(format!("{number:.11e}").parse().unwrap_or(number))
+}
+
+/// A setting as a number.
+pub(crate) fn number(value: &Setting) -> Option<f64> {
+    value.as_float().or_else(|| value.as_integer().map(|whole| whole as f64))
+}
+
+/// A setting without quotes and what stands round it.
+pub fn bare(value: &Setting) -> String {
+    value.as_str().map_or_else(|| value.to_string().trim().to_owned(), str::to_owned)
+}
+
+fn setting(text: &str) -> Setting {
+    let read = text.trim().parse::<Setting>().ok().filter(|value| !value.is_array());
+    read.unwrap_or_else(|| Setting::from(text.trim()))
+}
