@@ -342,18 +342,18 @@ fn draw_bar<B: DrawingBackend>(
     area.draw(&Text::new(bar.text.clone(), at, text(17, colour::INK)))
 }
 
-fn text(size: i32, colour: RGBColor) -> TextStyle<'static> {
+pub(crate) fn text(size: i32, colour: RGBColor) -> TextStyle<'static> {
     let font = FontDesc::new(FontFamily::SansSerif, f64::from(size), FontStyle::Normal);
     TextStyle { color: colour.to_backend_color(), ..TextStyle::from(font) }
 }
 
-fn bold_text(size: i32) -> TextStyle<'static> {
+pub(crate) fn bold_text(size: i32) -> TextStyle<'static> {
     let font = FontDesc::new(FontFamily::SansSerif, f64::from(size), FontStyle::Bold);
     TextStyle { color: colour::INK.to_backend_color(), ..TextStyle::from(font) }
 }
 
 /// Tick labels without trailing noise.
-fn short(value: &f64) -> String {
+pub(crate) fn short(value: &f64) -> String {
     let rounded = format!("{value:.3}");
     let trimmed = rounded.trim_end_matches('0').trim_end_matches('.');
     if trimmed == "-0" { "0".into() } else { trimmed.into() }

@@ -56,6 +56,15 @@ const SAYINGS: &[Saying] = says! {
     "heat time" More Differs(1.0, "s"), "is too hot {} later" / "is too hot {} sooner";
 };
 
+/// Whether less of a score is better; `None` where that depends.
+pub fn less_is_better(score: &str) -> Option<bool> {
+    match SAYINGS.iter().find(|saying| saying.score == score)?.better {
+        Better::Less => Some(true),
+        Better::More => Some(false),
+        Better::Depends => None,
+    }
+}
+
 /// Differences smaller than this share of the larger are not worth a sentence.
 const WORTH_SAYING: f64 = 0.01;
 

@@ -46,6 +46,7 @@ pub mod episode;
 pub mod creep;
 pub mod score;
 pub mod sweep;
+pub mod goals;
 pub mod gearing;
 pub mod inspect;
 pub mod trials;

@@ -36,8 +36,8 @@ fn threads_and_shards_change_no_bit_and_a_row_is_that_of_a_single_run() {
     assert_eq!(whole, sweep(folder.path(), "two", &["--threads", "2"]));
     let lines: Vec<&str> = whole.lines().collect();
     assert_eq!(lines.len(), 9);
-    assert!(lines[1].starts_with("0,0.0,share,"), "{whole}");
-    assert!(lines[8].starts_with("7,900.0,current,"), "{whole}");
+    assert!(lines[1].starts_with("0,0,share,"), "{whole}");
+    assert!(lines[8].starts_with("7,900,current,"), "{whole}");
     for shards in [3, 7] {
         let name = |part| format!("part{part}of{shards}");
         let names: Vec<String> = (1..=shards).map(name).collect();
@@ -48,7 +48,7 @@ fn threads_and_shards_change_no_bit_and_a_row_is_that_of_a_single_run() {
         let names: Vec<&str> = names.iter().map(String::as_str).collect();
         let out = format!("merged{shards}");
         good(folder.path(), &merge(&names, &out));
-        for file in ["sweep.csv", "run.json"] {
+        for file in ["sweep.csv", "run.json", "report.html", "map-lurch.png", "map-run-on.svg"] {
             let read = |out: &str| fs::read(folder.path().join(out).join(file)).unwrap();
             assert_eq!(read(&out), read("whole"), "{file} of {shards} shards");
         }
@@ -81,6 +81,7 @@ fn what_is_wrong_is_said_with_its_remedy() {
         ("tun.drag.onset_ms=1,2", "did you mean tune?"),
         ("tune.drag.law=shares", "did you mean \"share\"?"),
         ("tune.drag.onset_ms=0..900:1", "COUNT from 2"),
+        ("tune.drag.onset_ms.x=1,2", "is no table"),
     ] {
         let said = refused(folder.path(), &[&base[..], &[vary]].concat());
         assert!(said.contains(says), "{vary}: {said}");
@@ -91,4 +92,61 @@ fn what_is_wrong_is_said_with_its_remedy() {
     let more = ["--scores", "lurch", "--shard", "4/3"];
     let said = refused(folder.path(), &[&["sweep"][..], &more, &vary].concat());
     assert!(said.contains("K from 1 to N"), "{said}");
+    let said = refused(folder.path(), &[&base[..5], &vary, &vary].concat());
+    assert!(said.contains("onset_ms is given twice"), "{said}");
+    let said =
+        refused(folder.path(), &[&["sweep", "--scores", "lurch,run-on,lurch"][..], &vary].concat());
+    assert!(said.contains("--scores has lurch twice"), "{said}");
+    let said = refused(folder.path(), &[&base[..], &["tune.drag.onset_ms=1,2,1"]].concat());
+    assert!(said.contains("1 stands twice"), "{said}");
+}
+
+/// Whether the pictures of one, two and three axes are there, with their numbers, and need nothing else.
+#[test]
+fn pictures_tell_their_numbers_when_pointed_at() {
+    let folder = TempDir::new().unwrap();
+    let scores = ["--scores", "lurch,run-on,peak deceleration"];
+    let one = ["--vary", "tune.drag.onset_ms=0,300,900"];
+    let two = ["--vary", "tune.drag.law=share,current"];
+    let three = ["--vary", "tune.drag.shape=linear,smooth"];
+    let page = |out: &str, vary: &[&str]| {
+        let words = [&["sweep", "--demo", "let-off"], &scores[..], vary, &["--out", out]].concat();
+        good(folder.path(), &words);
+        fs::read_to_string(folder.path().join(out).join("report.html")).unwrap()
+    };
+    let table = |out: &str| fs::read_to_string(folder.path().join(out).join("sweep.csv")).unwrap();
+    let has = |out: &str, file: &str| folder.path().join(out).join(file).exists();
+
+    let line = page("one", &one);
+    assert!(has("one", "curve-run-on.svg") && has("one", "trade-lurch-run-on.png"));
+    assert!(!has("one", "map-lurch.svg"));
+    // The number told is the table's.
+    let cells: Vec<String> =
+        table("one").lines().nth(2).unwrap().split(',').map(str::to_owned).collect();
+    let lurch = easeoff_sim::words::digits(cells[2].parse().unwrap());
+    assert!(
+        line.contains(&format!("<title>onset_ms 300: lurch {lurch} m/s\u{b3}</title>")),
+        "{lurch}"
+    );
+    // All three trade lurch for run-on; with peak deceleration it depends.
+    assert!(line.contains("3 of 3 settings give the best trade"));
+    assert!(line.contains("lurch against peak deceleration") && line.contains("No front"));
+
+    let map = page("two", &[&one[..], &two].concat());
+    assert!(has("two", "map-lurch.svg") && !has("two", "curve-lurch.svg"));
+    // In its map and in both trade-offs.
+    assert_eq!(map.matches("<title>onset_ms 900, law current: lurch ").count(), 3);
+
+    let many = page("three", &[&one[..], &two, &three].concat());
+    assert!(
+        many.contains("A picture needs one axis, or two") && has("three", "trade-lurch-run-on.svg")
+    );
+    for page in [line, map, many] {
+        let foreign = page.replace("http://www.w3.org/2000/svg", "");
+        assert!(
+            !foreign.contains("://") && !foreign.contains("<script"),
+            "it needs something else"
+        );
+        assert!(page.contains("Before you drive"), "the cautions are gone");
+    }
 }

@@ -5,6 +5,12 @@ use crate::mistake::Refusal;
 use crate::output::WriteError;
 use crate::run::RunError;
 
+/// The exit code of a job that was interrupted.
+pub(super) const INTERRUPTED: u8 = 5;
+
+/// The exit code of goals that cannot be met.
+const NOT_MET: u8 = 6;
+
 /// Why the program ends without a result.
 pub(super) enum Failure {
     Refused(Vec<Refusal>),
@@ -14,6 +20,10 @@ pub(super) enum Failure {
     Write(WriteError),
     Drawing(String),
     Output(std::io::Error),
+    /// What is done, and how to go on.
+    Interrupted(String),
+    /// What comes nearest to the goals.
+    NotMet(String),
 }
 
 impl From<Refusal> for Failure {
@@ -67,6 +77,8 @@ impl Failure {
             Self::Fit(error) => (format!("error: {error}; nothing was written"), 3),
             Self::Drawing(error) => (format!("error: a picture failed: {error}"), 3),
             Self::Write(error) => (format!("error: {error}"), 4),
+            Self::NotMet(text) => (text.clone(), NOT_MET),
+            Self::Interrupted(text) => (format!("interrupted: {text}"), INTERRUPTED),
             Self::Output(error) => (
                 format!(
                     "error: standard output cannot be written: {error}; let it go to a place that takes it. \

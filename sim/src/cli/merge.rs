@@ -8,6 +8,7 @@ use super::{Outcome, wrote};
 use crate::folder::Folder;
 use crate::output::{Asked, Results, asked, check};
 use crate::publish::pretty;
+use crate::sweep::publish;
 
 /// Which shards, and where the whole goes.
 #[derive(clap::Args)]
@@ -80,11 +81,15 @@ impl Merge {
             .map_err(|error| Failure::Drawing(error.to_string()))?;
         let table = writer.into_inner().map_err(|error| Failure::Drawing(error.to_string()))?;
         let mut results = Results::default();
+        let names = publish(&mut results, &record, &table)?;
         results.add("sweep.csv", table);
         results.add("run.json", pretty(&record));
-        // They are a sweep's results, as if it had run in one piece.
+        // What is joined is a sweep's, to the byte.
         results.write_as(&self.out, &Asked { command: "sweep".into(), ..asked() })?;
-        let text = format!("{points} points.\n{}", wrote(&self.out, "sweep.csv run.json"));
+        let text = format!(
+            "{points} points.\n{}",
+            wrote(&self.out, &format!("sweep.csv run.json {names}"))
+        );
         Ok(Outcome { text, record })
     }
 }
@@ -98,12 +103,20 @@ fn read(path: &Path) -> Result<Shard, Failure> {
     };
     let mut record: serde_json::Value =
         serde_json::from_str(&folder.read("run.json")?.text).map_err(|error| wrong(&error))?;
+    // Which files it wrote is each shard's own.
+    if let Some(fields) = record.as_object_mut() {
+        fields.remove("files");
+        fields.remove("command");
+    }
     if record.get("vary").is_none() {
         return Err(wrong(&"its run.json is of another command"));
     }
-    // Every shard has its own files.
-    if let Some(fields) = record.as_object_mut() {
-        fields.remove("files");
+    if let Some(open) = record.get("unfinished") {
+        let text = format!(
+            "{} was interrupted with {open} runs to do; finish it with the command it was begun with and --resume",
+            path.display()
+        );
+        return Err(Failure::Usage(text));
     }
     let source = folder.read("sweep.csv")?;
     let mut reader = csv::Reader::from_reader(source.text.as_bytes());

@@ -7,12 +7,16 @@ mod drive;
 mod export;
 mod failure;
 mod gearing;
+mod goals;
 mod inspect;
 mod import;
+mod interrupt;
 mod fit;
 mod man;
+mod many;
 mod measure;
 mod merge;
+mod progress;
 mod scene;
 mod start;
 mod sweep;
@@ -36,6 +40,10 @@ const EXIT_CODES: &[(u8, &str)] = &[
     (2, "The command line or a file is refused; nothing was written."),
     (3, "The run could not be finished; nothing was written."),
     (4, "The results, or what was to be said, could not be written."),
+    (
+        5,
+        "Interrupted, as by Ctrl-C. What was finished is kept; the same command with --resume goes on.",
+    ),
 ];
 
 /// Try throttle and drag-brake settings of a small electric vehicle before flashing them.
@@ -91,11 +99,17 @@ enum Task {
     ///
     /// Example: easeoff gearing my-rig --teeth 10..20 --grade-deg 15
     Gearing(gearing::Gearing),
+    /// Find the settings with which one score is best while others keep their limits, and write the tune.
+    ///
+    /// Example: easeoff goals --demo let-off --vary tune.drag.onset_ms=0..900 --smallest lurch --keep "run-on<=0.6"
+    Goals(goals::Goals),
     /// Look over rig and tune before first power: what does not go together, and what to do about it.
     ///
     /// Example: easeoff inspect my-rig
     Inspect(inspect::Inspect),
-    /// Run a grid of settings on all cores and write the scores as a table.
+    /// Run a grid of settings on all cores and write the scores as a table and as pictures.
+    ///
+    /// Ctrl-C stops it with what is done; the same command with --resume goes on.
     ///
     /// Example: easeoff sweep my-rig --vary tune.drag.onset_ms=0..900:7 --scores lurch,run-on
     Sweep(sweep::Sweep),
@@ -169,6 +183,7 @@ pub fn main() -> ExitCode {
         Task::Fit(task) => task.run(),
         Task::New(task) => task.run(),
         Task::Gearing(task) => task.run(),
+        Task::Goals(task) => task.run(),
         Task::Inspect(task) => task.run(),
         Task::Sweep(task) => task.run(),
         Task::Merge(task) => task.run(),

@@ -1,22 +1,22 @@
 //! `easeoff sweep`: many runs over a grid of settings.
 
-use std::collections::BTreeSet;
-use std::num::NonZero;
-use std::path::PathBuf;
-use std::sync::atomic::AtomicBool;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::Ordering;
 
 use serde_json::json;
 
 use super::failure::Failure;
+use super::interrupt::stop;
+use super::many::{Threads, taken, twice, varied_once};
 use super::measure::Measure;
+use super::progress::Progress;
 use super::scene::Scene;
 use super::{Outcome, out_folder, wrote};
-use crate::mistake::{did_you_mean, quoted};
-use crate::output::Results;
+use crate::hash::sha256;
+use crate::output::{Journal, Results};
 use crate::publish::{pretty, record};
-use crate::run::simulate;
-use crate::score::{Score, wanted_scores};
-use crate::sweep::{Answers, Axis, Bench, MOST_POINTS, Plan, Shard, bare, in_turn};
+use crate::scenario::Files;
+use crate::sweep::{Answers, Axis, Bench, MOST_POINTS, Plan, Shard, bare, in_turn, publish};
 
 /// What to vary, what to measure, and where the results go.
 #[derive(clap::Args)]
@@ -32,9 +32,12 @@ pub(super) struct Sweep {
     /// Only every n-th point, such as 3/16.
     #[arg(long, default_value = "1/1", value_parser = Shard::parse)]
     shard: Shard,
-    /// So many runs at a time [default: as many as there are cores].
+    #[command(flatten)]
+    threads: Threads,
+    /// Go on with what an interrupted or killed run of the same command left; begin at the beginning if there is
+    /// nothing.
     #[arg(long)]
-    threads: Option<NonZero<usize>>,
+    resume: bool,
     /// Write results here [default: out/ and the demo's or folder's name and -sweep].
     #[arg(long)]
     out: Option<PathBuf>,
@@ -48,13 +51,9 @@ impl Sweep {
         let (slope_deg, step_s) = (self.measure.creep_slope_deg, self.measure.step_s());
         let (axes, scores) = (self.vary.clone(), self.scores.clone());
         let plan = Plan { files, axes, scores, slope_deg, step_s };
-        let twice = twice(plan.axes.iter().map(|axis| axis.name.as_str()))
-            .map(|key| format!("--vary {key} is given twice; give all its values in one --vary"));
-        let twice = twice.or_else(|| {
-            let name = self::twice(plan.scores.iter().map(String::as_str));
-            name.map(|name| format!("--scores has {name} twice; name each score once"))
-        });
-        if let Some(text) = twice {
+        varied_once(&plan)?;
+        if let Some(name) = twice(plan.scores.iter().map(String::as_str)) {
+            let text = format!("--scores has {name} twice; name each score once");
             return Err(Failure::Usage(text));
         }
         if plan.points() > MOST_POINTS {
@@ -62,67 +61,102 @@ impl Sweep {
             return Err(Failure::Usage(text));
         }
         let bench = Bench::new(&plan)?;
-        let units = units(&bench, &plan)?;
+        let taken = taken(&bench, &plan)?;
+        let units: Vec<&str> = taken.iter().map(|score| score.unit).collect();
         // Each value by itself must be good; what only goes wrong together is a row with its reason.
         for axis in &plan.axes {
             for value in &axis.values {
                 bench.try_alone(axis, value).map_err(Failure::Usage)??;
             }
         }
-        let count = self.shard.count(plan.points());
-        let cores = std::thread::available_parallelism();
-        let threads = self.threads.or(cores.ok()).map_or(1, NonZero::get);
-        let mut answers = Answers::new(count, plan.scores.len());
-        let work = |index: usize| bench.answer(&plan.values(self.shard.point(index)));
-        let stop = AtomicBool::new(false);
-        in_turn(count, threads, &stop, work, |index, answer| answers.put(index, answer));
-
-        let record = record(json!({
+        let out = out_folder(self.out.as_ref(), &format!("{name}-sweep"));
+        let mut record = record(json!({
             "settings_sha256": bench.base().hash(),
             "vary": plan.axes.iter().map(|axis| {
                 json!({ "key": axis.name, "values": axis.values.iter().map(bare).collect::<Vec<_>>() })
             }).collect::<Vec<_>>(),
-            "scores": plan.scores,
+            "scores": taken.iter().map(|score| {
+                json!({ "name": score.name, "unit": score.unit, "definition": score.definition })
+            }).collect::<Vec<_>>(),
             "creep_slope_deg": slope_deg,
             "step_s": step_s,
             "points": plan.points(),
         }));
+        let journal = self.journal(&out, &plan, &record)?;
+        let (answers, journal) = self.answers(&plan, &bench, journal)?;
+        let open = answers.open().len();
+        if open > 0 {
+            record["unfinished"] = json!(open);
+        }
         let mut results = Results::default();
-        results.add("sweep.csv", answers.csv(&plan, self.shard, &units)?);
+        let table = answers.csv(&plan, self.shard, &units)?;
+        let mut names = "sweep.csv run.json".to_owned();
+        if open == 0 && self.shard.parts == 1 {
+            names = format!("{names} {}", publish(&mut results, &record, &table)?);
+        }
+        results.add("sweep.csv", table);
         results.add("run.json", pretty(&record));
-        let out = out_folder(self.out.as_ref(), &format!("{name}-sweep"));
         results.write(&out)?;
+        let count = answers.count();
+        if open > 0 {
+            let done = count - open;
+            return Err(Failure::Interrupted(format!(
+                "{done} of {count} runs are done; {} has them in sweep.csv. The same command with --resume goes on",
+                out.display()
+            )));
+        }
+        journal.remove();
         let mut text = format!("{count} runs of {} points.\n", plan.points());
         let failed = answers.failed();
         if failed > 0 {
             text.push_str(&format!("{failed} of them failed; the last column says why.\n"));
         }
-        text.push_str(&wrote(&out, "sweep.csv run.json"));
+        text.push_str(&wrote(&out, &names));
         Ok(Outcome { text, record })
     }
-}
 
-/// The units of the plan's scores.
-fn units(bench: &Bench<'_>, plan: &Plan) -> Result<Vec<&'static str>, Failure> {
-    // Only their names and units: none is measured.
-    let run = simulate(bench.base(), plan.step_s)?;
-    let known = wanted_scores(bench.base(), &run, plan.slope_deg, plan.step_s, &|_| false)?.list;
-    let units = plan.scores.iter().map(|name| unit(&known, name)).collect::<Result<Vec<_>, _>>();
-    units.map_err(Failure::Usage)
-}
+    /// The journal, and what is in it: of the same plan, which is all that the bytes of the results depend on.
+    fn journal(
+        &self,
+        out: &Path,
+        plan: &Plan,
+        record: &serde_json::Value,
+    ) -> Result<(Journal, Vec<String>), Failure> {
+        let Files { rig, tune, course, hand } = &plan.files;
+        let texts = [rig, tune, course, hand]
+            .map(|(folder, name)| folder.read(name).map(|source| source.text));
+        let texts = texts.into_iter().collect::<Result<Vec<_>, _>>()?;
+        let Shard { part, parts } = self.shard;
+        let all = json!({ "record": record, "texts": texts, "part": part, "parts": parts });
+        let plan = json!({ "easeoff": record["easeoff"], "plan": sha256(all.to_string()) });
+        Ok(Journal::open(out, &plan.to_string(), self.resume)?)
+    }
 
-/// The first name that stands there a second time.
-fn twice<'n>(names: impl Iterator<Item = &'n str>) -> Option<&'n str> {
-    let mut seen = BTreeSet::new();
-    names.into_iter().find(|name| !seen.insert(*name))
-}
-
-fn unit(known: &[Score], name: &str) -> Result<&'static str, String> {
-    let names: Vec<&str> = known.iter().map(|score| score.name).collect();
-    let found = known.iter().find(|score| score.name == name).map(|score| score.unit);
-    found.ok_or_else(|| {
-        let near = did_you_mean(name, &names).map(|near| format!("; did you mean \"{near}\"?"));
-        let near = near.unwrap_or_default();
-        format!("there is no score \"{name}\"; allowed is {}{near}", quoted(&names))
-    })
+    /// Runs what is still to be run, and writes each answer down as it comes.
+    fn answers(
+        &self,
+        plan: &Plan,
+        bench: &Bench<'_>,
+        (mut journal, lines): (Journal, Vec<String>),
+    ) -> Result<(Answers, Journal), Failure> {
+        let mut answers = Answers::new(self.shard.count(plan.points()), plan.scores.len());
+        lines.iter().for_each(|line| answers.take_line(line));
+        let open = answers.open();
+        let threads = self.threads.count();
+        let progress = Progress::new(answers.count(), answers.count() - open.len());
+        let (stop, mut written) = (stop(), Ok(()));
+        let work = |index: usize| bench.answer(&plan.values(self.shard.point(open[index])));
+        in_turn(open.len(), threads, stop, work, |index, answer| {
+            answers.put(open[index], answer);
+            if written.is_ok() {
+                written = journal.add(&answers.line(open[index]));
+                if written.is_err() {
+                    stop.store(true, Ordering::Relaxed);
+                }
+            }
+            progress.one();
+        });
+        written?;
+        Ok((answers, journal))
+    }
 }

@@ -12,6 +12,7 @@ use super::error::{WriteError, at};
 pub(super) struct Lock {
     file: File,
     path: PathBuf,
+    stays: bool,
 }
 
 impl Lock {
@@ -22,7 +23,7 @@ impl Lock {
     pub(super) fn take(path: PathBuf, what: &Path) -> Result<Self, WriteError> {
         loop {
             let mut options = OpenOptions::new();
-            let options = options.write(true).create(true).truncate(false);
+            let options = options.read(true).write(true).create(true).truncate(false);
             let file = options.open(&path).map_err(at(&path))?;
             match FileExt::try_lock(&file) {
                 Ok(()) => {}
@@ -35,9 +36,19 @@ impl Lock {
             }
             // Its last holder may have removed it between our opening and locking it.
             if !removed(&file) {
-                return Ok(Self { file, path });
+                return Ok(Self { file, path, stays: false });
             }
         }
+    }
+
+    /// Whether its file stays when it is let go.
+    pub(super) fn keep(&mut self, stays: bool) {
+        self.stays = stays;
+    }
+
+    /// Its file, for what else may stand in it.
+    pub(super) fn file(&self) -> &File {
+        &self.file
     }
 }
 
@@ -56,7 +67,9 @@ fn removed(_file: &File) -> bool {
 impl Drop for Lock {
     fn drop(&mut self) {
         // While it is still held: see `take`. What cannot be removed does no harm.
-        let _ = fs::remove_file(&self.path);
+        if !self.stays {
+            let _ = fs::remove_file(&self.path);
+        }
         let _ = FileExt::unlock(&self.file);
     }
 }

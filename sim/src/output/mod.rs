@@ -8,6 +8,7 @@
 mod check;
 mod error;
 mod finish;
+mod journal;
 mod lock;
 mod single;
 
@@ -18,6 +19,7 @@ use std::sync::OnceLock;
 
 pub use check::{Checked, check};
 pub use error::WriteError;
+pub use journal::{JOURNAL, Journal};
 pub use single::{write_file, write_new};
 
 use check::Record;
@@ -166,9 +168,10 @@ fn refuse_foreign(folder: &Path, asked: &Asked) -> Result<(), WriteError> {
     }
 }
 
-/// Whether a folder holds more than what a killed run left.
+/// Whether a folder holds more than what a killed run left, or one that is under way.
 pub fn holds_anything(folder: &Path) -> bool {
-    let ours = |name: &std::ffi::OsStr| [STAGE, READY, LOCK].iter().any(|ours| name == *ours);
+    let ours =
+        |name: &std::ffi::OsStr| [STAGE, READY, LOCK, JOURNAL].iter().any(|ours| name == *ours);
     fs::read_dir(folder)
         .is_ok_and(|entries| entries.flatten().any(|entry| !ours(&entry.file_name())))
 }

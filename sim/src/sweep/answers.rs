@@ -42,15 +42,15 @@ impl Shard {
 /// The answers of a shard's points.
 #[derive(Clone, Debug)]
 pub struct Answers {
-    scores: usize,
+    pub(super) scores: usize,
     /// By place and score; what never comes is infinite, what there is nothing to measure on is no number.
-    values: Vec<f64>,
-    state: Vec<State>,
-    failed: BTreeMap<usize, String>,
+    pub(super) values: Vec<f64>,
+    pub(super) state: Vec<State>,
+    pub(super) failed: BTreeMap<usize, String>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum State {
+pub(super) enum State {
     Open,
     Done,
 }
@@ -73,11 +73,7 @@ impl Answers {
             Ok(values) => {
                 let places = &mut self.values[index * self.scores..(index + 1) * self.scores];
                 for (place, value) in places.iter_mut().zip(values) {
-                    *place = match value {
-                        Value::Is(number) => number,
-                        Value::Never => f64::INFINITY,
-                        Value::NotInThisRun => f64::NAN,
-                    };
+                    *place = as_number(value);
                 }
             }
             Err(why) => {
@@ -127,6 +123,15 @@ impl Answers {
             writer.write_record(cells).map_err(|error| error.to_string())?;
         }
         writer.into_inner().map_err(|error| error.to_string())
+    }
+}
+
+/// A score as a number: infinite for never, no number where there is nothing to measure.
+pub fn as_number(value: Value) -> f64 {
+    match value {
+        Value::Is(number) => number,
+        Value::Never => f64::INFINITY,
+        Value::NotInThisRun => f64::NAN,
     }
 }
 

@@ -13,6 +13,8 @@ pub struct Axis {
     pub path: Path,
     /// The values in turn.
     pub values: Vec<Setting>,
+    /// Both ends, where it was given as a range.
+    pub ends: Option<[f64; 2]>,
 }
 
 const USUAL_COUNT: usize = 5;
@@ -27,7 +29,7 @@ impl Axis {
         let how = "write KEY=FROM..TO:COUNT or KEY=VALUE,VALUE";
         let (name, values) = text.split_once('=').ok_or(how)?;
         let path = Path::parse(name)?;
-        let values = match values.split_once("..") {
+        let (values, ends) = match values.split_once("..") {
             Some((from, rest)) => {
                 let (to, count) = rest.split_once(':').unwrap_or((rest, ""));
                 let count = if count.is_empty() { Ok(USUAL_COUNT) } else { count.parse() };
@@ -41,31 +43,27 @@ impl Axis {
                     return Err(format!("{values} has an end that is not finite; {how}"));
                 }
                 let part = |index: usize| index as f64 / (count - 1) as f64;
-                (0..count).map(|index| tidy(from + (to - from) * part(index))).collect()
+                let values = (0..count).map(|index| tidy(from + (to - from) * part(index)));
+                (values.collect(), Some([from, to]))
             }
-            None => values.split(',').map(setting).collect::<Vec<_>>(),
+            None => (values.split(',').map(setting).collect::<Vec<_>>(), None),
         };
         let bare: Vec<String> = values.iter().map(bare).collect();
         if let Some(twice) = (1..bare.len()).find(|&index| bare[..index].contains(&bare[index])) {
             return Err(format!("{} stands twice; write each value once", bare[twice]));
         }
-        Ok(Self { name: name.into(), path, values })
-    }
-
-    /// The values as numbers, if all of them are.
-    pub fn numbers(&self) -> Option<Vec<f64>> {
-        self.values.iter().map(number).collect()
+        Ok(Self { name: name.into(), path, values, ends })
     }
 }
 
-/// Twelve digits are enough for a setting, and 0.3 is then 0.3.
+/// Twelve digits are enough for a setting, and 0.3 is then 0.3. What is whole is written so: some keys take nothing else,
+/// and all take it.
 pub(crate) fn tidy(number: f64) -> Setting {
-    Setting::from(format!("{number:.11e}").parse().unwrap_or(number))
-}
-
-/// A setting as a number.
-pub(crate) fn number(value: &Setting) -> Option<f64> {
-    value.as_float().or_else(|| value.as_integer().map(|whole| whole as f64))
+    let number: f64 = format!("{number:.11e}").parse().unwrap_or(number);
+    if number.fract() == 0.0 && number.abs() < 1.0e12 {
+        return Setting::from(number as i64);
+    }
+    Setting::from(number)
 }
 
 /// A setting without quotes and what stands round it.

@@ -4,11 +4,20 @@
 mod answers;
 mod axis;
 mod bench;
+mod grid;
+mod journal;
+mod pareto;
+pub mod picture;
 mod plan;
 mod pool;
+mod report;
 
-pub use answers::{Answers, Shard};
+pub use answers::{Answers, Shard, as_number};
+pub(crate) use axis::tidy;
 pub use axis::{Axis, bare};
 pub use bench::{Answer, Bench};
+pub use grid::{Grid, Taken, Varied};
+pub use pareto::front;
 pub use plan::{MOST_POINTS, Plan};
 pub use pool::in_turn;
+pub use report::publish;
