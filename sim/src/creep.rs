@@ -1,22 +1,31 @@
 //! The trial behind creep and roll-away: the rig on a constant slope, the drag brake fully on.
 
+use crate::controller::{Fault, Make};
 use crate::run::{RunError, Simulation};
 use crate::scenario::Scenario;
 
 /// Creep and roll-away on a constant slope, the drag brake fully on.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct Creep {
     /// Steady speed \[m/s\].
     pub speed_m_s: f64,
     /// Distance in the first five seconds \[m\].
     pub rolled_m: f64,
+    /// Why it was not the controller that braked, if that is so.
+    pub fault: Option<Fault>,
 }
 
-/// Measures creep and roll-away of this rig and tune on a slope \[degrees\].
+/// Measures creep and roll-away of this rig and controller on a slope \[degrees\]. Before it is let go, the
+/// rig is held as long as the tune's brake needs to come in.
 ///
 /// # Errors
 /// As a run's.
-pub fn creep(scenario: &Scenario, slope_deg: f64, step_s: f64) -> Result<Creep, RunError> {
+pub fn creep(
+    scenario: &Scenario,
+    slope_deg: f64,
+    step_s: f64,
+    make: &Make<'_>,
+) -> Result<Creep, RunError> {
     let slope = slope_deg.to_radians();
     let mut trial = scenario.clone();
     // Beyond its end the slope goes on.
@@ -28,7 +37,8 @@ pub fn creep(scenario: &Scenario, slope_deg: f64, step_s: f64) -> Result<Creep, 
     let drag = &scenario.tune.drag;
     let brake_on_s = (scenario.tune.mode.arm_ms + drag.delay_ms + drag.onset_ms) / 1_000.0;
     let mut simulation = Simulation::new(&trial, step_s)?;
-    simulation.hold_still(f64::from(brake_on_s) + 0.2);
+    let mut control = make(&trial)?;
+    simulation.hold_still_with(f64::from(brake_on_s) + 0.2, control.as_mut());
     let ticks = (5.0 / simulation.tick_s()).round() as usize;
     let start_m = simulation.state.now.place_m;
     let mut last_second_m = start_m;
@@ -36,8 +46,12 @@ pub fn creep(scenario: &Scenario, slope_deg: f64, step_s: f64) -> Result<Creep, 
         if tick * 5 == ticks * 4 {
             last_second_m = simulation.state.now.place_m;
         }
-        simulation.tick()?;
+        simulation.tick_with(control.as_mut())?;
     }
     let end_m = simulation.state.now.place_m;
-    Ok(Creep { speed_m_s: end_m - last_second_m, rolled_m: end_m - start_m })
+    Ok(Creep {
+        speed_m_s: end_m - last_second_m,
+        rolled_m: end_m - start_m,
+        fault: control.fault(),
+    })
 }

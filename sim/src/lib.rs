@@ -35,6 +35,7 @@ pub mod demo;
 // Driving.
 pub mod plant;
 pub mod sensor;
+pub mod controller;
 pub mod run;
 
 // Judging.
@@ -63,6 +64,7 @@ pub mod html;
 pub mod report;
 pub mod output;
 pub mod publish;
+pub mod beside;
 
 // Measuring.
 pub mod fit;

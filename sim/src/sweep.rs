@@ -7,6 +7,7 @@ use std::sync::mpsc;
 
 use toml_edit::Value as Setting;
 
+use crate::controller::Own;
 use crate::patch::{self, Path};
 use crate::run::simulate;
 use crate::scenario::{Files, Scenario};
@@ -125,8 +126,9 @@ impl Plan {
         })?;
         let run = simulate(&scenario, self.step_s).map_err(|error| error.to_string())?;
         let wanted = |name: &str| self.scores.iter().any(|score| score == name);
-        let scores = wanted_scores(&scenario, &run, self.slope_deg, self.step_s, &wanted)
-            .map_err(|error| error.to_string())?;
+        let scores =
+            wanted_scores(&scenario, &run, self.slope_deg, self.step_s, &Own::make, &wanted)
+                .map_err(|error| error.to_string())?;
         Ok(self.scores.iter().map(|name| scores.value(name)).collect())
     }
 

@@ -3,6 +3,7 @@
 //! Exit codes: 0 done; 2 the command line or a file is refused, nothing was written; 3 the run could
 //! not be finished, nothing was written; 4 the results could not be written.
 
+mod beside;
 mod compare;
 mod drive;
 mod export;
@@ -23,8 +24,10 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
+pub use beside::beside;
 use clap::{Parser, Subcommand};
 
+use self::failure::Failure;
 use crate::publish::pretty;
 
 /// Try throttle and drag-brake settings of a small electric vehicle before flashing them.
@@ -113,6 +116,11 @@ pub fn main() -> ExitCode {
         Task::Telemetry(task) => task.run(),
         Task::Throttle(task) => task.run(),
     };
+    tell(result, json)
+}
+
+/// Says how it ended.
+fn tell(result: Result<Outcome, Failure>, json: bool) -> ExitCode {
     match result {
         Ok(outcome) => {
             let text = if json { pretty(&outcome.record) } else { outcome.text };

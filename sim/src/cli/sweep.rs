@@ -9,6 +9,7 @@ use super::failure::Failure;
 use super::measure::Measure;
 use super::scene::Scene;
 use super::{Outcome, out_folder, wrote};
+use crate::controller::Own;
 use crate::mistake::{did_you_mean, quoted};
 use crate::output::Results;
 use crate::publish::{pretty, record};
@@ -48,7 +49,7 @@ impl Sweep {
         let (slope_deg, step_s) = (self.measure.creep_slope_deg, self.measure.step_s());
         // Only their names and units: none is measured.
         let run = simulate(&base, step_s)?;
-        let known = wanted_scores(&base, &run, slope_deg, step_s, &|_| false)?.list;
+        let known = wanted_scores(&base, &run, slope_deg, step_s, &Own::make, &|_| false)?.list;
         let units =
             self.scores.iter().map(|name| unit(&known, name)).collect::<Result<Vec<_>, _>>();
         let units = units.map_err(Failure::Usage)?;

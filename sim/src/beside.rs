@@ -1,0 +1,116 @@
+//! Another controller beside easeoff's, on the same rides: what both do, and what differs.
+
+use serde_json::json;
+
+use crate::columns::run_to_csv;
+use crate::compare::{Variant, driven_by};
+use crate::controller::{Make, OWN_NAME, Own};
+use crate::demo::{self, DEMOS};
+use crate::difference::{differences, sentences};
+use crate::html::{Figure, Page};
+use crate::output::Results;
+use crate::overlay::overlay;
+use crate::publish::{draw, pretty, record, runs_record};
+use crate::report::{cautions, scores, what_was_run};
+use crate::run::{Driven, RunError};
+use crate::scenario::Scenario;
+
+/// One ride, driven by both.
+pub struct Ride {
+    /// What it is called.
+    pub name: String,
+    /// easeoff's run, then the other's.
+    pub runs: [Variant; 2],
+}
+
+/// The rides that a controller is tried on unless others are named. The only place that chooses them.
+pub fn rides() -> Vec<(String, Scenario)> {
+    let demos = DEMOS.iter().map(|demo| (demo.name.to_owned(), demo::scenario(demo.name)));
+    demos.filter_map(|(name, scenario)| Some((name, scenario?))).collect()
+}
+
+/// Drives a ride by both.
+///
+/// # Errors
+/// When one of the runs cannot be finished.
+pub fn drive(
+    make: &Make<'_>,
+    (name, scenario): (String, Scenario),
+    creep_slope_deg: f64,
+    step_s: f64,
+) -> Result<Ride, RunError> {
+    let run =
+        |make: &Make<'_>| driven_by(make, String::new(), scenario.clone(), creep_slope_deg, step_s);
+    let mut runs = [run(&Own::make)?, run(make)?];
+    for run in &mut runs {
+        run.name.clone_from(&run.run.driven.name);
+    }
+    // Two lines of one name could not be told apart.
+    if runs[1].name == OWN_NAME || runs[1].name.is_empty() {
+        runs[1].name = "other".into();
+    }
+    Ok(Ride { name, runs })
+}
+
+impl Ride {
+    /// What the other does otherwise, a sentence each; where it failed first.
+    pub fn said(&self) -> Vec<String> {
+        let [ours, theirs] = &self.runs;
+        let mut said = failed(theirs);
+        said.extend(sentences(&differences(&ours.scores, &theirs.scores)));
+        said
+    }
+}
+
+/// What became of a controller that failed, a sentence for the run and one for the trial on the slope.
+pub fn failed(variant: &Variant) -> Vec<String> {
+    let Driven { name, fault, .. } = &variant.run.driven;
+    let run = fault.iter().map(|fault| format!("{name} failed at {fault}; the rig coasts since"));
+    let creep = variant.scores.creep_fault.iter();
+    let creep = creep.map(|fault| {
+        format!(
+            "{name} failed in the trial on the slope at {fault}; there is no creep and no roll-away"
+        )
+    });
+    run.chain(creep).collect()
+}
+
+/// Everything to be written: a page with a picture for each ride, all traces, and the record.
+///
+/// # Errors
+/// When a picture cannot be drawn.
+pub fn results(rides: &[Ride], slope: f64) -> Result<Results, String> {
+    let mut results = Results::default();
+    let other = rides.first().map_or("other", |ride| ride.runs[1].name.as_str());
+    let mut page = Page::new(&format!("{other} beside {OWN_NAME}"));
+    for ride in rides {
+        let sheet = overlay(&format!("Ride: {}", ride.name), &ride.runs);
+        let svg = draw(&mut results, &ride.name, &sheet)?;
+        page.heading(&format!("Ride: {}", ride.name));
+        page.paragraph(&what_was_run(&ride.runs));
+        page.figure(&Figure { caption: sheet.subtitle, svg });
+        page.subheading(&format!("Beside {OWN_NAME}, {other}"));
+        page.list(ride.said());
+        scores(&mut page, &ride.runs, slope);
+        for (run, file) in ride.runs.iter().zip([OWN_NAME, "other"]) {
+            results.add(format!("{}/{file}.csv", ride.name), run_to_csv(&run.run));
+        }
+    }
+    cautions(&mut page);
+    results.add("report.html", page.finish());
+    results.add("run.json", pretty(&told(rides, slope)));
+    Ok(results)
+}
+
+/// The same for a program.
+pub fn told(rides: &[Ride], slope: f64) -> serde_json::Value {
+    let one = |ride: &Ride| {
+        json!({
+            "ride": ride.name,
+            "said": ride.said(),
+            "runs": runs_record(&ride.runs, slope)["runs"],
+        })
+    };
+    let rides: Vec<serde_json::Value> = rides.iter().map(one).collect();
+    record(json!({ "creep_slope_deg": slope, "rides": rides }))
+}
