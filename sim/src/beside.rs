@@ -1,5 +1,8 @@
 //! Another controller beside easeoff's, on the same rides: what both do, and what differs.
 
+use std::fs;
+use std::path::Path;
+
 use serde_json::json;
 
 use crate::columns::run_to_csv;
@@ -12,8 +15,9 @@ use crate::output::Results;
 use crate::overlay::overlay;
 use crate::publish::{draw, pretty, record, runs_record};
 use crate::report::{cautions, scores, what_was_run};
-use crate::run::{Driven, RunError};
+use crate::run::RunError;
 use crate::scenario::Scenario;
+use crate::words::failed;
 
 /// One ride, driven by both.
 pub struct Ride {
@@ -62,19 +66,6 @@ impl Ride {
     }
 }
 
-/// What became of a controller that failed, a sentence for the run and one for the trial on the slope.
-pub fn failed(variant: &Variant) -> Vec<String> {
-    let Driven { name, fault, .. } = &variant.run.driven;
-    let run = fault.iter().map(|fault| format!("{name} failed at {fault}; the rig coasts since"));
-    let creep = variant.scores.creep_fault.iter();
-    let creep = creep.map(|fault| {
-        format!(
-            "{name} failed in the trial on the slope at {fault}; there is no creep and no roll-away"
-        )
-    });
-    run.chain(creep).collect()
-}
-
 /// Everything to be written: a page with a picture for each ride, all traces, and the record.
 ///
 /// # Errors
@@ -113,4 +104,24 @@ pub fn told(rides: &[Ride], slope: f64) -> serde_json::Value {
     };
     let rides: Vec<serde_json::Value> = rides.iter().map(one).collect();
     record(json!({ "creep_slope_deg": slope, "rides": rides }))
+}
+
+/// The files of a crate with a controller to begin with, built on the simulator in the folder `sim`;
+/// `None` if that is not there. With the lock file of the checkout it needs no other packages than that.
+pub fn crate_files(sim: &Path) -> Option<[(&'static str, String); 4]> {
+    let sim = sim.canonicalize().ok()?;
+    let lock = fs::read_to_string(sim.parent()?.join("Cargo.lock")).ok()?;
+    fs::metadata(sim.join("src/beside.rs")).ok()?;
+    let path = toml::Value::String(sim.to_str()?.to_owned());
+    let manifest = format!(
+        "[package]\nname = \"my-controller\"\nversion = \"0.1.0\"\nedition = \"2024\"\npublish = false\n\n\
+         [dependencies]\n# The folder sim of easeoff's checkout.\neaseoff-sim = {{ path = {path} }}\n\n\
+         # A workspace of its own, wherever the folder lies.\n[workspace]\n"
+    );
+    Some([
+        ("Cargo.toml", manifest),
+        ("Cargo.lock", lock),
+        (".gitignore", "/target\n/out\n".into()),
+        ("src/main.rs", include_str!("../examples/throttle_to_duty.rs").into()),
+    ])
 }

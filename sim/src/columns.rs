@@ -71,6 +71,11 @@ pub fn measurable(name: &str) -> Option<&'static Column<Row>> {
     RIG.iter().chain(FLOWS).find(|column| column.name == name)
 }
 
+/// Whether `run.csv` has a column of that name, whichever controller drives.
+pub fn has(name: &str) -> bool {
+    measurable(name).is_some() || CONTROLLER.iter().any(|column| column.name == name)
+}
+
 /// The rows as CSV, with the controller's own columns at the end.
 pub fn run_to_csv(run: &Run) -> String {
     let own = &run.driven.columns;

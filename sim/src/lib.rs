@@ -36,6 +36,7 @@ pub mod demo;
 pub mod plant;
 pub mod sensor;
 pub mod controller;
+pub mod foreign;
 pub mod run;
 
 // Judging.

@@ -43,7 +43,7 @@ pub fn run_sheet(title: &str, scenario: &Scenario, run: &Run, scores: &Scores) -
     );
     speed.marks = marks(run, scores);
     let command = |r: &Row| r.output.command;
-    let control = Panel::new(
+    let mut control = Panel::new(
         "throttle, duty, brake (1 is all)",
         vec![
             lined("throttle", colour::GREY, &|r| r.output.trace.demand.to_f32().into()),
@@ -52,6 +52,13 @@ pub fn run_sheet(title: &str, scenario: &Scenario, run: &Run, scores: &Scores) -
         ],
         1.4,
     );
+    // In two panels, so that the words do not meet those of what happened before.
+    if let Some((failed_s, words)) = fault_mark(run) {
+        let stretch = failed_s..rows.last().map_or(failed_s, |row| row.time_s);
+        speed.shade = Some((stretch.clone(), String::new()));
+        control.shade = Some((stretch, words));
+        control.y.end *= 1.25;
+    }
     let current = Panel::new(
         "motor current, A",
         vec![lined("driving +, braking -", colour::BLUE, &|r| r.plant.mean_a())],
@@ -129,7 +136,6 @@ fn marks(run: &Run, scores: &Scores) -> Vec<(f64, String)> {
     for (event, words) in events(run) {
         mark(event, words);
     }
-    marks.extend(fault_mark(run));
     marks
 }
 

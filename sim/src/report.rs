@@ -4,7 +4,7 @@ use crate::compare::Variant;
 use crate::html::{Figure, Page};
 use crate::run::Driven;
 use crate::score::Score;
-use crate::words::{CAUTIONS, amount, sentences, warnings};
+use crate::words::{CAUTIONS, amount, failed, sentences, warnings};
 
 /// The page.
 ///
@@ -20,7 +20,7 @@ pub fn page(title: &str, variants: &[Variant], figures: &[Figure], creep_slope_d
         if variants.len() > 1 {
             page.subheading(&variant.name);
         }
-        let said = sentences(&variant.scores, creep_slope_deg).into_iter();
+        let said = failed(variant).into_iter().chain(sentences(&variant.scores, creep_slope_deg));
         page.list(said.chain(warnings(&variant.scenario, creep_slope_deg)));
     }
     scores(&mut page, variants, creep_slope_deg);

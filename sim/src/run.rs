@@ -102,6 +102,8 @@ pub struct Row {
 pub enum RunError {
     /// The tune is wrong; readers of tune files have already said so.
     Tune(Box<SettingsErrors>),
+    /// Another controller cannot be had: why.
+    Controller(String),
     /// The step is too coarse for the motor's winding.
     Step {
         /// The step asked for \[s\].
@@ -129,6 +131,7 @@ impl fmt::Display for RunError {
                 write!(out, "the tune is refused:")?;
                 errors.iter().try_for_each(|error| write!(out, "\n  {error}"))
             }
+            Self::Controller(why) => write!(out, "{why}"),
             Self::Step { step_s, largest_s, part } => write!(
                 out,
                 "the step of {:.0} us is too coarse for {part}; allowed is up to {:.0} us; choose a \

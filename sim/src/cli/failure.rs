@@ -1,5 +1,6 @@
 //! Why the program ends without a result, and the exit code that says so.
 
+use super::Outcome;
 use crate::fit::FitError;
 use crate::mistake::Refusal;
 use crate::output::WriteError;
@@ -13,6 +14,8 @@ pub(super) enum Failure {
     Fit(FitError),
     Write(WriteError),
     Drawing(String),
+    /// Another controller failed in the middle: what was run all the same, and what happened.
+    Controller(Outcome, String),
 }
 
 impl From<Refusal> for Failure {
@@ -29,7 +32,11 @@ impl From<Vec<Refusal>> for Failure {
 
 impl From<RunError> for Failure {
     fn from(error: RunError) -> Self {
-        Self::Run(error)
+        match error {
+            // A command that is no controller is a mistake in the command line.
+            RunError::Controller(why) => Self::Usage(why),
+            error => Self::Run(error),
+        }
     }
 }
 
@@ -65,6 +72,7 @@ impl Failure {
             Self::Run(error) => (format!("error: {error}; nothing was written"), 3),
             Self::Fit(error) => (format!("error: {error}; nothing was written"), 3),
             Self::Drawing(error) => (format!("error: a picture failed: {error}"), 3),
+            Self::Controller(_, what) => (format!("error: {what}; the results were written"), 5),
             Self::Write(error) => (format!("error: {error}"), 4),
         }
     }

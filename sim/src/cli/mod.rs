@@ -1,7 +1,8 @@
 //! The command line: what to read, what to run, what to write and what to say.
 //!
 //! Exit codes: 0 done; 2 the command line or a file is refused, nothing was written; 3 the run could
-//! not be finished, nothing was written; 4 the results could not be written.
+//! not be finished, nothing was written; 4 the results could not be written; 5 a controller of the user's
+//! own failed in the middle, the rig coasted from there, and that was written.
 
 mod beside;
 mod compare;
@@ -13,6 +14,7 @@ mod inspect;
 mod import;
 mod fit;
 mod measure;
+mod other;
 mod merge;
 mod scene;
 mod start;
@@ -121,13 +123,13 @@ pub fn main() -> ExitCode {
 
 /// Says how it ended.
 fn tell(result: Result<Outcome, Failure>, json: bool) -> ExitCode {
+    if let Ok(outcome) | Err(Failure::Controller(outcome, _)) = &result {
+        let text = if json { pretty(&outcome.record) } else { outcome.text.clone() };
+        // A reader that closed the pipe has seen enough.
+        let _ = std::io::stdout().write_all(text.as_bytes());
+    }
     match result {
-        Ok(outcome) => {
-            let text = if json { pretty(&outcome.record) } else { outcome.text };
-            // A reader that closed the pipe has seen enough.
-            let _ = std::io::stdout().write_all(text.as_bytes());
-            ExitCode::SUCCESS
-        }
+        Ok(_) => ExitCode::SUCCESS,
         Err(failure) => {
             let (text, code) = failure.tell();
             let _ = writeln!(std::io::stderr(), "{text}");
