@@ -116,13 +116,13 @@ pub fn wanted_scores(
         Some(loaded) if holds && wanted("mask") => {
             let mut open = scenario.clone();
             open.tune.hold = None;
-            let run = simulate(&open, step_s)?;
-            episode::load(&run)
+            let without = simulate(&open, step_s)?;
+            episode::load(&without)
                 .filter(|open| {
                     let apart_m_s = (open.before_m_s - loaded.before_m_s).abs();
-                    !run.driven.foreign || apart_m_s < SAME_PACE * loaded.before_m_s
+                    !run.driven.foreign || apart_m_s < SAME_PACE * open.before_m_s
                 })
-                .map(|load| self::sag(&run, &load))
+                .map(|load| self::sag(&without, &load))
         }
         _ => sag,
     };

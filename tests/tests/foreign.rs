@@ -48,7 +48,8 @@ fn tool(variable: &str, usual: &str, remedy: &str) -> Option<String> {
     }
     assert!(chosen.is_none(), "{variable} names {name}, which does not run");
     // Past the test's capture: nobody should take this for a comparison.
-    writeln!(std::io::stderr(), "SKIPPED: there is no {name}. Remedy: {remedy}").unwrap();
+    let mut seen = std::io::stderr();
+    writeln!(seen, "SKIPPED: there is no {name}. Remedy: {remedy}").unwrap();
     None
 }
 
@@ -307,6 +308,7 @@ fn a_controller_that_does_not_end_is_ended_with_what_it_started() {
 fn a_controller_in_c_keeps_up() {
     let folder = TempDir::new().unwrap();
     let Some(program) = in_c(folder.path()) else { return };
+    let words = [program];
     let input = Input {
         pulse: easeoff_core::Microseconds::new(1_700.3),
         speed: easeoff_core::Speed::new(12.345),
@@ -320,7 +322,7 @@ fn a_controller_in_c_keeps_up() {
     let best = (0..5)
         .map(|_| {
             let limit = Duration::from_secs(1);
-            let mut foreign = Foreign::start(&[program.clone()], rate, limit).unwrap();
+            let mut foreign = Foreign::start(&words, rate, limit).unwrap();
             let begun = Instant::now();
             for _ in 0..ticks {
                 foreign.step(&input);

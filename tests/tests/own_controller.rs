@@ -16,10 +16,12 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use easeoff_sim::columns::{run_to_csv, to_csv};
-use easeoff_sim::controller::{self, Control, Input, Own, Throttle, brake, drive};
+use easeoff_sim::compare::driven_by;
+use easeoff_sim::controller::{self, Control, Input, Make, Own, Throttle, brake, drive};
 use easeoff_sim::creep::creep;
 use easeoff_sim::demo;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate, simulate_by};
+use easeoff_sim::score;
 use runner::{good, refused};
 use serde_json::Value;
 use tempfile::TempDir;
@@ -155,6 +157,35 @@ impl Control for Parked {
     fn step(&mut self, _: &Input) -> controller::Command {
         brake(self.0)
     }
+}
+
+/// Throttle times something is duty.
+struct Times(f64, Throttle);
+
+impl Control for Times {
+    fn name(&self) -> String {
+        "times".into()
+    }
+
+    fn step(&mut self, input: &Input) -> controller::Command {
+        let Self(times, throttle) = self;
+        drive(*times * throttle.read(input).unwrap_or(0.0))
+    }
+}
+
+/// Throttle as duty hides nothing of a load. What comes to it at another pace is not compared.
+#[test]
+fn mask_is_told_only_of_runs_that_come_to_the_load_alike() {
+    let scenario = demo::scenario("snag").unwrap();
+    let mask = |times: f64| {
+        let make: &Make<'_> = &|scenario| Ok(Box::new(Times(times, Throttle::new(scenario)?)));
+        let run = driven_by(make, "times".into(), scenario.clone(), 12.0, DEFAULT_STEP_S).unwrap();
+        assert!(run.scores.load.is_some());
+        run.scores.value("mask")
+    };
+    let plain = mask(1.0).number().unwrap();
+    assert!(plain.abs() < 0.02, "{plain}");
+    assert_eq!(mask(2.0), score::Value::NotInThisRun);
 }
 
 /// A shorted motor creeps at `F R / (K G)^2`, so a share `s` of the short creeps `1 / s` as fast (algebra).
