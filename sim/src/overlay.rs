@@ -42,10 +42,11 @@ pub fn overlay(title: &str, variants: &[Variant]) -> Sheet {
             1.2,
         ),
     ];
+    let common = panels.len();
     for (variant, colour) in variants.iter().zip(&COLOURS) {
         panels.extend(own_panels(&variant.run, *colour));
     }
-    let own = panels.len() - 4;
+    let own = panels.len() - common;
     let ends = variants.iter().filter_map(|variant| variant.run.rows.last());
     Sheet {
         title: title.into(),

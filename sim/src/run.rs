@@ -200,7 +200,7 @@ impl<'s> Simulation<'s> {
         let rig = &scenario.rig;
         let own = Own::new(scenario)?;
         let tick_s = 1.0 / f64::from(rate(scenario).hz());
-        let steps_per_tick = libm::ceil(tick_s / step_s - 1.0e-9).max(1.0) as u32;
+        let steps_per_tick = steps_in(tick_s, step_s);
         let step_s = tick_s / f64::from(steps_per_tick);
         let plant = Plant::new(rig, &scenario.course);
         // Fourth-order Runge-Kutta is stable up to 2.78 time constants; one is accurate.
@@ -313,6 +313,11 @@ impl<'s> Simulation<'s> {
             }
         }
     }
+}
+
+/// How many equal steps of at most `step_s` make up a stretch of time \[s\].
+pub fn steps_in(seconds: f64, step_s: f64) -> u32 {
+    libm::ceil(seconds / step_s - 1.0e-9).max(1.0) as u32
 }
 
 /// Runs a scenario to its end.
