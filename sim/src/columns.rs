@@ -3,7 +3,7 @@
 
 use easeoff_core::Output;
 
-use crate::run::Row;
+use crate::run::{Row, Run};
 
 /// One column of something's values.
 pub struct Column<T> {
@@ -71,7 +71,29 @@ pub fn measurable(name: &str) -> Option<&'static Column<Row>> {
     RIG.iter().chain(FLOWS).find(|column| column.name == name)
 }
 
-/// The whole run as CSV.
+/// Whether `run.csv` has a column of that name, whichever controller drives.
+pub fn has(name: &str) -> bool {
+    measurable(name).is_some() || CONTROLLER.iter().any(|column| column.name == name)
+}
+
+/// The rows as CSV, with the controller's own columns at the end.
+pub fn run_to_csv(run: &Run) -> String {
+    let own = &run.driven.columns;
+    if own.is_empty() {
+        return to_csv(&run.rows);
+    }
+    let mut table = Table::with_capacity(run.rows.len() * 300);
+    table.names(RIG).names(CONTROLLER).names(FLOWS);
+    own.iter().fold(&mut table, |table, name| table.word(name)).end_row();
+    for (index, row) in run.rows.iter().enumerate() {
+        table.values(RIG, row).values(CONTROLLER, &row.output).values(FLOWS, row);
+        let own = run.driven.of_row(index).iter();
+        own.fold(&mut table, |table, value| table.number(*value)).end_row();
+    }
+    table.text
+}
+
+/// The rows as CSV.
 pub fn to_csv(rows: &[Row]) -> String {
     let mut table = Table::with_capacity(rows.len() * 300);
     table.names(RIG).names(CONTROLLER).names(FLOWS).end_row();
@@ -110,14 +132,19 @@ impl Table {
     /// A cell for each column's value.
     pub fn values<T>(&mut self, columns: &[Column<T>], from: &T) -> &mut Self {
         for column in columns {
-            let value = (column.value)(from);
-            // What has decayed to nothing is nothing; written out it would fill hundreds of digits.
-            let value = if value.abs() < 1.0e-12 { 0.0 } else { value };
-            if value.is_finite() {
-                self.text.push_str(&value.to_string());
-            }
-            self.text.push(',');
+            self.number((column.value)(from));
         }
+        self
+    }
+
+    /// A cell for a number.
+    pub fn number(&mut self, value: f64) -> &mut Self {
+        // What has decayed to nothing is nothing; written out it would fill hundreds of digits.
+        let value = if value.abs() < 1.0e-12 { 0.0 } else { value };
+        if value.is_finite() {
+            self.text.push_str(&value.to_string());
+        }
+        self.text.push(',');
         self
     }
 

@@ -3,10 +3,11 @@
 use easeoff_core::{DragSettings, HoldSettings};
 
 use crate::chart::{Bar, Column, Panel, Sheet, colour, share_axes};
+use crate::controller::{Make, Own};
 use crate::picture::line;
-use crate::run::{Row, Run, RunError, simulate};
+use crate::run::{Row, Run, RunError, simulate_by};
 use crate::scenario::Scenario;
-use crate::score::{Scores, Value, scores, smooth_acceleration};
+use crate::score::{Scores, Value, smooth_acceleration, wanted_scores};
 use crate::words::amount;
 
 /// One of the runs laid side by side.
@@ -32,11 +33,25 @@ pub fn variants(
     step_s: f64,
 ) -> Result<Vec<Variant>, RunError> {
     let run = |(name, scenario): (String, Scenario)| {
-        let run = simulate(&scenario, step_s)?;
-        let scores = scores(&scenario, &run, creep_slope_deg, step_s)?;
-        Ok(Variant { name, scenario, run, scores })
+        driven_by(&Own::make, name, scenario, creep_slope_deg, step_s)
     };
     scenarios.into_iter().map(run).collect()
+}
+
+/// Runs one scenario by the controller that `make` makes.
+///
+/// # Errors
+/// When the run cannot be finished.
+pub fn driven_by(
+    make: &Make<'_>,
+    name: String,
+    scenario: Scenario,
+    creep_slope_deg: f64,
+    step_s: f64,
+) -> Result<Variant, RunError> {
+    let run = simulate_by(&scenario, step_s, make(&scenario)?.as_mut())?;
+    let scores = wanted_scores(&scenario, &run, creep_slope_deg, step_s, make, &|_| true)?;
+    Ok(Variant { name, scenario, run, scores })
 }
 
 /// The same scenario with three onset times.

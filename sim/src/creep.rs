@@ -1,23 +1,32 @@
 //! The trial behind creep and roll-away: the rig on a constant slope, the drag brake fully on.
 
+use crate::controller::{Fault, Make};
 use crate::run::{Row, RunError, Simulation};
 use crate::scenario::Scenario;
 
 /// Creep and roll-away on a constant slope, the drag brake fully on.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct Creep {
     /// Steady speed \[m/s\].
     pub speed_m_s: f64,
     /// Distance in the first five seconds \[m\].
     pub rolled_m: f64,
+    /// Why it was not the controller that braked, if that is so.
+    pub fault: Option<Fault>,
 }
 
-/// Measures creep and roll-away of this rig and tune on a slope \[degrees\].
+/// Measures creep and roll-away of this rig and controller on a slope \[degrees\]. Before it is let go, the
+/// rig is held as long as the tune's brake needs to come in.
 ///
 /// # Errors
 /// As a run's.
-pub fn creep(scenario: &Scenario, slope_deg: f64, step_s: f64) -> Result<Creep, RunError> {
-    creep_by(scenario, slope_deg, step_s, |_| {})
+pub fn creep(
+    scenario: &Scenario,
+    slope_deg: f64,
+    step_s: f64,
+    make: &Make<'_>,
+) -> Result<Creep, RunError> {
+    creep_by(scenario, slope_deg, step_s, make, |_| {})
 }
 
 /// As [`creep`], and hands over every row of the five seconds.
@@ -28,6 +37,7 @@ pub fn creep_by(
     scenario: &Scenario,
     slope_deg: f64,
     step_s: f64,
+    make: &Make<'_>,
     mut take: impl FnMut(Row),
 ) -> Result<Creep, RunError> {
     let slope = slope_deg.to_radians();
@@ -41,7 +51,8 @@ pub fn creep_by(
     let drag = &scenario.tune.drag;
     let brake_on_s = (scenario.tune.mode.arm_ms + drag.delay_ms + drag.onset_ms) / 1_000.0;
     let mut simulation = Simulation::new(&trial, step_s)?;
-    simulation.hold_still(f64::from(brake_on_s) + 0.2);
+    let mut control = make(&trial)?;
+    simulation.hold_still_with(f64::from(brake_on_s) + 0.2, control.as_mut());
     let ticks = (5.0 / simulation.tick_s()).round() as usize;
     let start_m = simulation.state.now.place_m;
     let mut last_second_m = start_m;
@@ -49,8 +60,12 @@ pub fn creep_by(
         if tick * 5 == ticks * 4 {
             last_second_m = simulation.state.now.place_m;
         }
-        take(simulation.tick()?);
+        take(simulation.tick_with(control.as_mut())?);
     }
     let end_m = simulation.state.now.place_m;
-    Ok(Creep { speed_m_s: end_m - last_second_m, rolled_m: end_m - start_m })
+    Ok(Creep {
+        speed_m_s: end_m - last_second_m,
+        rolled_m: end_m - start_m,
+        fault: control.fault(),
+    })
 }

@@ -65,6 +65,19 @@ pub fn less_is_better(score: &str) -> Option<bool> {
     }
 }
 
+/// What was found, a line each, with whether it is for the better.
+pub fn sentences(found: &[Difference]) -> Vec<String> {
+    if found.is_empty() {
+        return vec!["does the same within a hundredth".into()];
+    }
+    let mark = |better| match better {
+        Some(true) => "better",
+        Some(false) => "worse",
+        None => "as you like it",
+    };
+    found.iter().map(|one| format!("{} ({})", one.words, mark(one.better))).collect()
+}
+
 /// Differences smaller than this share of the larger are not worth a sentence.
 const WORTH_SAYING: f64 = 0.01;
 
@@ -184,7 +197,12 @@ mod tests {
             unit: "-",
             definition: "",
         };
-        Scores { list: list.iter().map(score).collect(), let_off: None, load: None }
+        Scores {
+            list: list.iter().map(score).collect(),
+            let_off: None,
+            load: None,
+            creep_fault: None,
+        }
     }
 
     fn words(name: &'static str, before: Value, after: Value) -> Option<(String, Option<bool>)> {

@@ -107,7 +107,6 @@ td.n{white-space:nowrap}\
 @media screen and (prefers-color-scheme:dark){\
 figure{background:#000}figcaption{color:#bbb}figure svg{filter:invert(1) hue-rotate(180deg)}}";
 
-
 /// Text as it stands on a page.
 pub fn escape(text: &str) -> String {
     text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")

@@ -36,6 +36,8 @@ pub mod demo;
 // Driving.
 pub mod plant;
 pub mod sensor;
+pub mod controller;
+pub mod foreign;
 pub mod run;
 
 // Judging.
@@ -66,6 +68,7 @@ pub mod html;
 pub mod report;
 pub mod output;
 pub mod publish;
+pub mod beside;
 
 // Measuring.
 pub mod fit;

@@ -2,7 +2,7 @@
 
 use crate::chart::{Column, Panel, Series, Sheet, colour};
 use crate::compare::Variant;
-use crate::picture::line;
+use crate::picture::{OWN_PX, fault_mark, line, own_panels};
 use crate::run::Row;
 use crate::score::smooth_acceleration;
 
@@ -30,8 +30,10 @@ pub fn overlay(title: &str, variants: &[Variant]) -> Sheet {
         let command = row.output.command;
         f64::from(command.duty().to_f32()) - f64::from(command.braking().to_f32())
     };
+    let mut speed = Panel::new("speed over ground, m/s", lines(true, &Row::speed_m_s), 1.6);
+    speed.marks = variants.iter().filter_map(|variant| fault_mark(&variant.run)).collect();
     let mut panels = vec![
-        Panel::new("speed over ground, m/s", lines(true, &Row::speed_m_s), 1.6),
+        speed,
         Panel::new("acceleration, m/s\u{b2}, low-pass filtered at 10 Hz", slowing.collect(), 1.2),
         Panel::new("duty, and brake share below 0 (1 is all)", lines(false, &told), 1.0),
         Panel::new(
@@ -40,6 +42,11 @@ pub fn overlay(title: &str, variants: &[Variant]) -> Sheet {
             1.2,
         ),
     ];
+    let common = panels.len();
+    for (variant, colour) in variants.iter().zip(&COLOURS) {
+        panels.extend(own_panels(&variant.run, *colour));
+    }
+    let own = panels.len() - common;
     panels.iter_mut().for_each(|panel| panel.layered = true);
     let ends = variants.iter().filter_map(|variant| variant.run.rows.last());
     Sheet {
@@ -48,6 +55,6 @@ pub fn overlay(title: &str, variants: &[Variant]) -> Sheet {
         columns: vec![Column { header: String::new(), panels, bars: Vec::new() }],
         x: 0.0..ends.map(|row| row.time_s).fold(1.0, f64::max),
         x_label: "time, s".into(),
-        size: (1_200, 900),
+        size: (1_200, 900 + OWN_PX * own as u32),
     }
 }

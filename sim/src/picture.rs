@@ -43,7 +43,7 @@ pub fn run_sheet(title: &str, scenario: &Scenario, run: &Run, scores: &Scores) -
     );
     speed.marks = marks(run, scores);
     let command = |r: &Row| r.output.command;
-    let control = Panel::new(
+    let mut control = Panel::new(
         "throttle, duty, brake (1 is all)",
         vec![
             lined("throttle", colour::GREY, &|r| r.output.trace.demand.to_f32().into()),
@@ -52,6 +52,13 @@ pub fn run_sheet(title: &str, scenario: &Scenario, run: &Run, scores: &Scores) -
         ],
         1.4,
     );
+    // In two panels, so that the words do not meet those of what happened before.
+    if let Some((failed_s, words)) = fault_mark(run) {
+        let stretch = failed_s..rows.last().map_or(failed_s, |row| row.time_s);
+        speed.shade = Some((stretch.clone(), String::new()));
+        control.shade = Some((stretch, words));
+        control.y.end *= 1.25;
+    }
     let current = Panel::new(
         "motor current, A",
         vec![lined("driving +, braking -", colour::BLUE, &|r| r.plant.mean_a())],
@@ -83,17 +90,18 @@ pub fn run_sheet(title: &str, scenario: &Scenario, run: &Run, scores: &Scores) -
         1.0,
     );
     ground.y = around(&ground.series, 0.05);
+    let mut panels = vec![speed, control, current, torque, heat];
+    let own = own_panels(run, colour::BLUE);
+    let own_px = OWN_PX * own.len() as u32;
+    panels.extend(own);
+    panels.push(ground);
     Sheet {
         title: title.into(),
         subtitle: "one run, everything against time; dashed marks are what happened".into(),
-        columns: vec![Column {
-            header: String::new(),
-            panels: vec![speed, control, current, torque, heat, ground],
-            bars: Vec::new(),
-        }],
+        columns: vec![Column { header: String::new(), panels, bars: Vec::new() }],
         x: 0.0..rows.last().map_or(1.0, |row| row.time_s),
         x_label: "time, s".into(),
-        size: (1_200, 1_250),
+        size: (1_200, 1_250 + own_px),
     }
 }
 
@@ -129,6 +137,32 @@ fn marks(run: &Run, scores: &Scores) -> Vec<(f64, String)> {
         mark(event, words);
     }
     marks
+}
+
+/// As many of a controller's own values as are drawn; the table has all of them.
+const OWN_PANELS: usize = 3;
+
+/// The height of a panel with a controller's own value \[px\].
+pub const OWN_PX: u32 = 170;
+
+/// What a run's controller shows of itself, a panel each.
+pub fn own_panels(run: &Run, colour: RGBColor) -> Vec<Panel> {
+    let name = &run.driven.name;
+    let panel = |(column, label): (usize, &String)| {
+        let value = |index, _: &Row| run.driven.of_row(index).get(column).map_or(0.0, |v| *v);
+        let mut drawn = line(&run.rows, "", colour, value, |row| row.time_s);
+        // An axis that is too long cannot be drawn.
+        drawn.points.retain(|point| point.1.abs() < 1.0e9);
+        Panel::new(&format!("{name}: {label}"), vec![drawn], 1.0)
+    };
+    run.driven.columns.iter().take(OWN_PANELS).enumerate().map(panel).collect()
+}
+
+/// Where a run's controller failed, if it did.
+pub fn fault_mark(run: &Run) -> Option<(f64, String)> {
+    let fault = run.driven.fault.as_ref()?;
+    let row = run.rows.get(usize::try_from(fault.tick).ok()?)?;
+    Some((row.time_s, format!("{} fails: coasts since", run.driven.name)))
 }
 
 /// The first row of every kind of event, the controller's and the rig's, with its words.

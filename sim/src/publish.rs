@@ -4,12 +4,13 @@ use serde_json::json;
 
 use crate::canvas::{Picture, png, svg};
 use crate::chart::Sheet;
-use crate::columns::to_csv;
+use crate::columns::run_to_csv;
 use crate::compare::Variant;
 use crate::html::Figure;
 use crate::output::Results;
 use crate::picture::run_sheet;
 use crate::report::page;
+use crate::run::Driven;
 
 /// Everything one run writes, not yet on disk.
 ///
@@ -21,7 +22,7 @@ pub fn one_run_results(name: &str, runs: &[Variant], slope: f64) -> Result<Resul
         let title = format!("Run: {name}");
         let sheet = run_sheet(&title, &variant.scenario, &variant.run, &variant.scores);
         let drawing = draw(&mut results, "run", &sheet)?;
-        results.add("run.csv", to_csv(&variant.run.rows));
+        results.add("run.csv", run_to_csv(&variant.run));
         let figure = Figure { caption: sheet.subtitle, svg: drawing };
         results.add("report.html", page(&title, runs, &[figure], slope));
     }
@@ -49,7 +50,7 @@ pub fn side_by_side_results(
         let folder = words.join("-");
         let single = run_sheet(&variant.name, &variant.scenario, &variant.run, &variant.scores);
         let drawing = draw(&mut results, &format!("{folder}/run"), &single)?;
-        results.add(format!("{folder}/run.csv"), to_csv(&variant.run.rows));
+        results.add(format!("{folder}/run.csv"), run_to_csv(&variant.run));
         figures.push(Figure { caption: variant.name.clone(), svg: drawing });
     }
     results.add("run.json", pretty(&runs_record(runs, slope)));
@@ -76,12 +77,22 @@ pub fn runs_record(runs: &[Variant], slope: f64) -> serde_json::Value {
             json!({
                 "name": variant.name,
                 "settings_sha256": variant.scenario.hash(),
+                "controller": controller(&variant.run.driven),
                 "scores": variant.scores.list,
                 "settings": variant.scenario,
             })
         })
         .collect();
     record(json!({ "creep_slope_deg": slope, "runs": runs }))
+}
+
+fn controller(driven: &Driven) -> serde_json::Value {
+    let fault = driven.fault.as_ref();
+    json!({
+        "name": driven.name,
+        "own_columns": driven.columns,
+        "fault": fault.map(|fault| json!({ "tick": fault.tick, "what": fault.what })),
+    })
 }
 
 /// A record with the field by which a folder is known as one of ours.

@@ -2,8 +2,9 @@
 
 use crate::compare::Variant;
 use crate::html::{Figure, Page};
+use crate::run::Driven;
 use crate::score::Score;
-use crate::words::{CAUTIONS, amount, sentences, warnings};
+use crate::words::{CAUTIONS, amount, failed, sentences, warnings};
 
 /// The page.
 ///
@@ -19,7 +20,7 @@ pub fn page(title: &str, variants: &[Variant], figures: &[Figure], creep_slope_d
         if variants.len() > 1 {
             page.subheading(&variant.name);
         }
-        let said = sentences(&variant.scores, creep_slope_deg).into_iter();
+        let said = failed(variant).into_iter().chain(sentences(&variant.scores, creep_slope_deg));
         page.list(said.chain(warnings(&variant.scenario, creep_slope_deg)));
     }
     scores(&mut page, variants, creep_slope_deg);
@@ -60,18 +61,26 @@ pub fn what_was_run(variants: &[Variant]) -> String {
     let Some(first) = variants.first() else { return String::new() };
     let rig = &first.scenario.rig;
     let time_s = first.run.rows.last().map_or(0.0, |row| row.time_s);
+    let mut controllers: Vec<String> = variants
+        .iter()
+        .map(|variant| match &variant.run.driven {
+            Driven { foreign: true, name, .. } => format!("the controller \u{201c}{name}\u{201d}"),
+            _ => "the controller that would be flashed".into(),
+        })
+        .collect();
+    controllers.dedup();
     let runs =
         if variants.len() == 1 { "One run".into() } else { format!("{} runs", variants.len()) };
     format!(
         "{runs} of {time_s:.1} s: a rig of {} kg on {} mm wheels, geared {:.1} to 1, motor {} rpm/V, \
-         {} cells. Simulated by easeoff {} with the controller that would be flashed, at {} ticks per \
-         second. Settings {}.",
+         {} cells. Simulated by easeoff {} with {}, at {} ticks per second. Settings {}.",
         rig.vehicle.mass_kg,
         rig.wheels.radius_m * 1_000.0,
         rig.gears.ratio(),
         rig.motor.kv_rpm_per_v,
         rig.pack.cells,
         env!("CARGO_PKG_VERSION"),
+        controllers.join(" and "),
         rig.board.tick_hz,
         variants
             .iter()

@@ -1,11 +1,10 @@
-//! One run: the plant and the real controller, tick by tick.
+//! One run: the plant and a controller, tick by tick.
 
 use std::fmt;
 
-use easeoff_core::{
-    Controller, Input, Mode, Output, SettingsErrors, State as ControllerState, TickRate,
-};
+use easeoff_core::{Controller, Input, Mode, Output, SettingsErrors, State as ControllerState};
 
+use crate::controller::{Control, Fault, OWN_NAME, Own, rate};
 use crate::plant::bridge::Action;
 use crate::plant::{Flows, Plant, PlantState};
 use crate::scenario::Scenario;
@@ -23,6 +22,57 @@ pub struct Run {
     pub tick_s: f64,
     /// Why it ended.
     pub end: End,
+    /// Which controller drove.
+    pub driven: Driven,
+}
+
+/// What is kept of the controller of a run, beside its commands.
+#[derive(Clone, Debug)]
+pub struct Driven {
+    /// What it is called.
+    pub name: String,
+    /// It is another than easeoff's own.
+    pub foreign: bool,
+    /// The names of its own values.
+    pub columns: Vec<String>,
+    /// Those values, as many as there are names for each row.
+    pub values: Vec<f64>,
+    /// Why it answered nothing of use any more, if that is so.
+    pub fault: Option<Fault>,
+}
+
+impl Default for Driven {
+    /// By easeoff's own controller.
+    fn default() -> Self {
+        Self {
+            name: OWN_NAME.into(),
+            foreign: false,
+            columns: Vec::new(),
+            values: Vec::new(),
+            fault: None,
+        }
+    }
+}
+
+impl Driven {
+    fn by(control: &dyn Control) -> Self {
+        Self { name: control.name(), columns: control.columns(), ..Self::default() }
+    }
+
+    /// Keeps what `control` said of the row that ended. It may say fewer values than it has names for.
+    fn take(&mut self, control: &dyn Control) {
+        self.foreign |= control.trace().is_none();
+        if !self.columns.is_empty() {
+            let empty = std::iter::repeat(f64::NAN);
+            self.values.extend(control.values().into_iter().chain(empty).take(self.columns.len()));
+        }
+    }
+
+    /// Its own values in one row.
+    pub fn of_row(&self, row: usize) -> &[f64] {
+        let count = self.columns.len();
+        self.values.get(row * count..(row + 1) * count).unwrap_or_default()
+    }
 }
 
 /// Why a run ended.
@@ -52,6 +102,8 @@ pub struct Row {
 pub enum RunError {
     /// The tune is wrong; readers of tune files have already said so.
     Tune(Box<SettingsErrors>),
+    /// Another controller cannot be had: why.
+    Controller(String),
     /// The step is too coarse for the motor's winding.
     Step {
         /// The step asked for \[s\].
@@ -79,6 +131,7 @@ impl fmt::Display for RunError {
                 write!(out, "the tune is refused:")?;
                 errors.iter().try_for_each(|error| write!(out, "\n  {error}"))
             }
+            Self::Controller(why) => write!(out, "{why}"),
             Self::Step { step_s, largest_s, part } => write!(
                 out,
                 "the step of {:.0} us is too coarse for {part}; allowed is up to {:.0} us; choose a \
@@ -126,8 +179,8 @@ pub struct Simulation<'s> {
     scenario: &'s Scenario,
     /// The plant.
     pub plant: Plant,
-    controller: Controller,
-    controller_state: ControllerState,
+    /// easeoff's own controller. Where another drives, it only reads the hand.
+    own: Own,
     /// The plant's state.
     pub state: PlantState,
     steps_per_tick: u32,
@@ -153,12 +206,9 @@ impl<'s> Simulation<'s> {
     /// As `new`.
     pub fn of(plant: Plant, scenario: &'s Scenario, step_s: f64) -> Result<Self, RunError> {
         let rig = &scenario.rig;
-        // Board files are read with the same bounds, so the fallback is never taken.
-        let rate = TickRate::new(rig.board.tick_hz).unwrap_or(FALLBACK_RATE);
-        let controller =
-            scenario.tune.prepare(rate).map_err(|errors| RunError::Tune(Box::new(errors)))?;
-        let tick_s = 1.0 / f64::from(rate.hz());
-        let steps_per_tick = libm::ceil(tick_s / step_s - 1.0e-9).max(1.0) as u32;
+        let own = Own::new(scenario)?;
+        let tick_s = 1.0 / f64::from(rate(scenario).hz());
+        let steps_per_tick = steps_in(tick_s, step_s);
         let step_s = tick_s / f64::from(steps_per_tick);
         // Fourth-order Runge-Kutta is stable up to 2.78 time constants; one is accurate.
         let (largest_s, part) = plant.quickest_s();
@@ -168,8 +218,7 @@ impl<'s> Simulation<'s> {
         let state = plant.at_rest(rig, scenario.course.start_m);
         Ok(Self {
             scenario,
-            controller,
-            controller_state: ControllerState::default(),
+            own,
             steps_per_tick,
             step_s,
             tick_s,
@@ -189,11 +238,20 @@ impl<'s> Simulation<'s> {
     /// Lets the controller run for `seconds` while the rig is held where it is, as a hand would hold
     /// it: it arms, and the drag brake comes in.
     pub fn hold_still(&mut self, seconds: f64) {
+        self.hold_after(seconds, |own, input| own.step_whole(input));
+    }
+
+    /// As [`hold_still`](Self::hold_still), with another controller.
+    pub fn hold_still_with(&mut self, seconds: f64, control: &mut dyn Control) {
+        self.hold_after(seconds, |own, input| own.ask(control, input));
+    }
+
+    fn hold_after(&mut self, seconds: f64, mut decide: impl FnMut(&mut Own, &Input) -> Output) {
         let held = self.state;
         let ticks = (seconds / self.tick_s) as u64;
         for _ in 0..ticks {
             let input = self.sense();
-            self.controller.step(&mut self.controller_state, &input);
+            decide(&mut self.own, &input);
             self.ticks += 1;
             self.state = held;
         }
@@ -220,13 +278,28 @@ impl<'s> Simulation<'s> {
         &mut self,
         step: impl FnOnce(&Controller, &mut ControllerState, &Input) -> Output,
     ) -> Result<Row, RunError> {
+        self.tick_after(|own, input| step(&own.controller, &mut own.state, input))
+    }
+
+    /// As [`tick`](Self::tick), with another controller.
+    ///
+    /// # Errors
+    /// As `tick`.
+    pub fn tick_with(&mut self, control: &mut dyn Control) -> Result<Row, RunError> {
+        self.tick_after(|own, input| own.ask(control, input))
+    }
+
+    fn tick_after(
+        &mut self,
+        decide: impl FnOnce(&mut Own, &Input) -> Output,
+    ) -> Result<Row, RunError> {
         let time_s = self.ticks as f64 * self.tick_s;
         let input = self.sense();
-        let output = step(&self.controller, &mut self.controller_state, &input);
+        let output = decide(&mut self.own, &input);
         // The averaged bridge gives every share the current it stands for.
         let resolved = self.plant.switches() && self.scenario.rig.board.fast_bridge_law;
         let action = Action::from(if resolved {
-            self.controller.for_fast_bridge(&output, input.voltage)
+            self.own.controller.for_fast_bridge(&output, input.voltage)
         } else {
             output.command
         });
@@ -248,33 +321,35 @@ impl<'s> Simulation<'s> {
         }
     }
 
-    /// Ticks until the hand's time is up or the course ends, with `step` as in [`tick_by`](Self::tick_by).
+    /// Ticks until the hand's time is up or the course ends, driven by `control`.
     ///
     /// # Errors
     /// As `tick`.
-    pub fn to_its_end(
-        mut self,
-        mut step: impl FnMut(&Controller, &mut ControllerState, &Input) -> Output,
-    ) -> Result<Run, RunError> {
+    pub fn to_its_end(mut self, control: &mut dyn Control) -> Result<Run, RunError> {
         let count = (self.scenario.hand.duration_s / self.tick_s()).round() as usize;
         let end_m = self.plant.ground.end_m();
         let mut rows = Vec::with_capacity(count);
+        let mut driven = Driven::by(control);
         let mut end = End::Duration;
         for _ in 0..count {
-            let row = self.tick_by(&mut step)?;
+            let row = self.tick_with(control)?;
             let over = row.plant.now.place_m > end_m;
             rows.push(row);
+            driven.take(control);
             if over {
                 end = End::Course;
                 break;
             }
         }
-        Ok(Run { rows, tick_s: self.tick_s(), end })
+        driven.fault = control.fault();
+        Ok(Run { rows, tick_s: self.tick_s(), end, driven })
     }
 }
 
-/// Evaluated by the compiler.
-const FALLBACK_RATE: TickRate = TickRate::new(1_000).unwrap();
+/// How many equal steps of at most `step_s` make up a stretch of time \[s\].
+pub fn steps_in(seconds: f64, step_s: f64) -> u32 {
+    libm::ceil(seconds / step_s - 1.0e-9).max(1.0) as u32
+}
 
 /// Runs a scenario to its end.
 ///
@@ -287,17 +362,17 @@ const FALLBACK_RATE: TickRate = TickRate::new(1_000).unwrap();
 /// assert!(run.rows.len() > 1_000);
 /// ```
 pub fn simulate(scenario: &Scenario, step_s: f64) -> Result<Run, RunError> {
-    simulate_by(scenario, step_s, Controller::step)
+    simulate_by(scenario, step_s, &mut Own::new(scenario)?)
 }
 
-/// As [`simulate`], with `step` in the place of [`Controller::step`].
+/// As [`simulate`], with another controller.
 ///
 /// # Errors
 /// As `simulate`.
 pub fn simulate_by(
     scenario: &Scenario,
     step_s: f64,
-    step: impl FnMut(&Controller, &mut ControllerState, &Input) -> Output,
+    control: &mut dyn Control,
 ) -> Result<Run, RunError> {
-    Simulation::new(scenario, step_s)?.to_its_end(step)
+    Simulation::new(scenario, step_s)?.to_its_end(control)
 }

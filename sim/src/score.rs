@@ -3,6 +3,7 @@
 use easeoff_core::Mode;
 use serde::Serialize;
 
+use crate::controller::{Fault, Make, Own};
 use crate::creep::{Creep, creep};
 use crate::episode::{self, LetOff, Load, STOPPED_M_S, mean_wheel_speed};
 use crate::filter::low_pass;
@@ -62,6 +63,8 @@ pub struct Scores {
     pub let_off: Option<LetOff>,
     /// Where the snag is.
     pub load: Option<Load>,
+    /// Why the controller did not end the run on the slope, if that is so; then there is no creep.
+    pub creep_fault: Option<Fault>,
 }
 
 impl Scores {
@@ -81,10 +84,10 @@ pub fn scores(
     creep_slope_deg: f64,
     step_s: f64,
 ) -> Result<Scores, RunError> {
-    wanted_scores(scenario, run, creep_slope_deg, step_s, &|_| true)
+    wanted_scores(scenario, run, creep_slope_deg, step_s, &Own::make, &|_| true)
 }
 
-/// As [`scores`], but only those whose name is `wanted` are measured; the list has the others without a
+/// As [`scores`] of a run by the controller that `make` makes, but only those whose name is `wanted` are measured; the list has the others without a
 /// value. The extra runs for creep and mask, and the long look ahead for heat time, are made only where wanted.
 ///
 /// # Errors
@@ -94,22 +97,32 @@ pub fn wanted_scores(
     run: &Run,
     creep_slope_deg: f64,
     step_s: f64,
+    make: &Make<'_>,
     wanted: &dyn Fn(&str) -> bool,
 ) -> Result<Scores, RunError> {
     let let_off = episode::let_off(run);
     let load = episode::load(run);
     let creep = if wanted("creep") || wanted("roll-away") {
-        Some(creep(scenario, creep_slope_deg, step_s)?)
+        Some(creep(scenario, creep_slope_deg, step_s, make)?)
     } else {
         None
     };
+    let creep_fault = creep.as_ref().and_then(|creep| creep.fault.clone());
+    let creep = creep.filter(|creep| creep.fault.is_none());
     let sag = load.map(|load| sag(run, &load));
-    let sag_without = match (load, scenario.tune.hold) {
-        (Some(_), Some(_)) if wanted("mask") => {
+    // What another controller hides is told from easeoff's with its speed hold off.
+    let holds = scenario.tune.hold.is_some() || run.driven.foreign;
+    let sag_without = match load {
+        Some(loaded) if holds && wanted("mask") => {
             let mut open = scenario.clone();
             open.tune.hold = None;
-            let run = simulate(&open, step_s)?;
-            episode::load(&run).map(|load| self::sag(&run, &load))
+            let without = simulate(&open, step_s)?;
+            episode::load(&without)
+                .filter(|open| {
+                    let apart_m_s = (open.before_m_s - loaded.before_m_s).abs();
+                    !run.driven.foreign || apart_m_s < SAME_PACE * open.before_m_s
+                })
+                .map(|load| self::sag(&without, &load))
         }
         _ => sag,
     };
@@ -119,7 +132,7 @@ pub fn wanted_scores(
         list.push(Score { name, value, unit, definition });
     };
     easing_off(run, let_off, &mut add);
-    for Score { name, value, unit, definition } in creeping(creep) {
+    for Score { name, value, unit, definition } in creeping(creep.as_ref()) {
         add(name, value, unit, definition);
     }
     let level = level_loads_n(&scenario.rig.vehicle);
@@ -144,11 +157,11 @@ pub fn wanted_scores(
         "s",
         "until winding or bridge reaches its limit if the run's mean heat went on, from its end",
     );
-    Ok(Scores { list, let_off, load })
+    Ok(Scores { list, let_off, load, creep_fault })
 }
 
 /// Creep and roll-away.
-pub fn creeping(found: Option<Creep>) -> [Score; 2] {
+pub fn creeping(found: Option<&Creep>) -> [Score; 2] {
     [
         Score {
             name: "creep",
@@ -164,6 +177,10 @@ pub fn creeping(found: Option<Creep>) -> [Score; 2] {
         },
     ]
 }
+
+/// Another controller that comes to the load with a speed further than this from easeoff's does not meet
+/// it alike: no mask is told from the two.
+const SAME_PACE: f64 = 0.3;
 
 type Add<'a> = dyn FnMut(&'static str, Value, &'static str, &'static str) + 'a;
 
@@ -253,7 +270,7 @@ fn loaded(
         "mask",
         Value::from(mask),
         "-",
-        "1 - sag / sag of the same run with speed hold off; 0: the driver sees all of it, 1: hidden",
+        "1 - sag / sag of the same run by easeoff with speed hold off; 0: the driver sees all of it, 1: hidden",
     );
     let notice = match load {
         None => Value::NotInThisRun,

@@ -1,7 +1,9 @@
 //! Scores and findings in plain words.
 
+use crate::compare::Variant;
 use crate::inspect::Severity;
 use crate::inspect::slope::{slides, tips};
+use crate::run::Driven;
 use crate::scenario::Scenario;
 use crate::score::{Scores, Value};
 
@@ -102,6 +104,22 @@ pub fn sentences(scores: &Scores, creep_slope_deg: f64) -> Vec<String> {
         _ => "Driven on like this, neither winding nor bridge reaches its limit.".into(),
     });
     said
+}
+
+/// What became of a controller that failed, a sentence for the run and one for the trial on the slope.
+pub fn failed(variant: &Variant) -> Vec<String> {
+    let Driven { name, fault, .. } = &variant.run.driven;
+    let run = fault.iter().map(|fault| format!("{name} failed at {fault}; the rig coasts since"));
+    let creep = variant.scores.creep_fault.iter().map(|slope| {
+        let how = match fault {
+            Some(_) => format!("tick {} too", slope.tick),
+            None => slope.to_string(),
+        };
+        format!(
+            "in the trial on the slope {name} failed at {how}, so there is no creep and no roll-away"
+        )
+    });
+    run.chain(creep).collect()
 }
 
 /// What physics says of the rig on a slope \[degrees\] before anything is driven, a sentence each.

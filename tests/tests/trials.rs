@@ -16,6 +16,7 @@ mod runner;
 use std::fs;
 
 use easeoff_core::Settings;
+use easeoff_sim::controller::Own;
 use easeoff_sim::demo;
 use easeoff_sim::inspect::Severity;
 use easeoff_sim::run::DEFAULT_STEP_S;
@@ -29,7 +30,8 @@ fn with(change: impl FnOnce(&mut Settings)) -> Vec<Done> {
     let scenario = demo::scenario("garden").unwrap();
     let (rig, mut tune) = (scenario.rig, scenario.tune);
     change(&mut tune);
-    all(&[Subject { rig, tune, slope_deg: 12.0, step_s: DEFAULT_STEP_S }]).unwrap()
+    all(&[Subject { rig, tune, slope_deg: 12.0, step_s: DEFAULT_STEP_S, make: &Own::make }])
+        .unwrap()
 }
 
 fn value(done: &[Done], file: &str, score: &str) -> Value {
@@ -116,7 +118,8 @@ fn a_small_crawler_and_a_large_quick_cart_get_through_too() {
         rig.gears.rating_n_m *= mass_kg / 2.4 * radius_m / 0.058;
         rig.motor.kv_rpm_per_v = kv;
         let mut tune = scenario.tune;
-        let subject = Subject { rig, tune, slope_deg: 6.0, step_s: DEFAULT_STEP_S };
+        let subject =
+            Subject { rig, tune, slope_deg: 6.0, step_s: DEFAULT_STEP_S, make: &Own::make };
         let full = (subject.top_m_s() / subject.rig.wheels.radius_m) as f32;
         tune.hold.as_mut().unwrap().full_speed_rad_s = full;
         let done = all(&[Subject { tune, ..subject }]).unwrap();

@@ -9,7 +9,7 @@ use super::measure::Measure;
 use super::scene::{Scene, beside, called};
 use super::{Outcome, out_folder, wrote};
 use crate::compare::{Variant, variants};
-use crate::difference::{Difference, differences};
+use crate::difference::{Difference, differences, sentences};
 use crate::folder::Folder;
 use crate::html::{Figure, Page};
 use crate::output::Results;
@@ -102,18 +102,6 @@ fn other(first: &Files, path: &Path) -> Result<Files, Failure> {
         return Err(Failure::Usage(text));
     }
     Ok(files)
-}
-
-fn sentences(found: &[Difference]) -> Vec<String> {
-    if found.is_empty() {
-        return vec!["does the same within a hundredth".into()];
-    }
-    let mark = |better| match better {
-        Some(true) => "better",
-        Some(false) => "worse",
-        None => "as you like it",
-    };
-    found.iter().map(|one| format!("{} ({})", one.words, mark(one.better))).collect()
 }
 
 fn told(name: &str, found: &[Difference]) -> serde_json::Value {

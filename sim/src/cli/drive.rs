@@ -6,12 +6,15 @@ use textplots::{Chart, Plot, Shape};
 
 use super::failure::Failure;
 use super::measure::Measure;
+use super::other::Other;
 use super::scene::{Scene, Scened};
 use super::{Outcome, out_folder, wrote};
-use crate::compare::{Variant, hold_kinds, let_off_sheet, onset_times, snag_sheet, variants};
+use crate::compare::{
+    Variant, driven_by, hold_kinds, let_off_sheet, onset_times, snag_sheet, variants,
+};
 use crate::publish::{one_run_results, runs_record, side_by_side_results};
 use crate::score::Value;
-use crate::words::{CAUTIONS, amount, sentences, warnings};
+use crate::words::{CAUTIONS, amount, failed, sentences, warnings};
 
 /// What to drive, and where the results go.
 #[derive(clap::Args)]
@@ -23,6 +26,8 @@ pub(super) struct Drive {
     out: Option<PathBuf>,
     #[command(flatten)]
     measure: Measure,
+    #[command(flatten)]
+    other: Other,
 }
 
 impl Drive {
@@ -30,6 +35,15 @@ impl Drive {
         let Scened { demo, name, scenario } = self.scene.load()?;
         let out = out_folder(self.out.as_ref(), &name);
         let (slope, step_s) = (self.measure.creep_slope_deg, self.measure.step_s());
+        if let Some(make) = self.other.make()? {
+            let run = driven_by(&make, name.clone(), scenario, slope, step_s)?;
+            let faults = failed(&run);
+            let outcome = one_run(&name, &[run], slope, &out)?;
+            return match faults.is_empty() {
+                true => Ok(outcome),
+                false => Err(Failure::Controller(outcome, faults.join("; "))),
+            };
+        }
         match demo.map(|demo| demo.name) {
             Some("let-off") => {
                 let runs = variants(onset_times(&scenario), slope, step_s)?;

@@ -1,5 +1,6 @@
 //! Why the program ends without a result, and the exit code that says so.
 
+use super::Outcome;
 use crate::fit::FitError;
 use crate::mistake::Refusal;
 use crate::output::WriteError;
@@ -10,6 +11,8 @@ pub(super) const INTERRUPTED: u8 = 5;
 
 /// The exit code of goals that cannot be met.
 const NOT_MET: u8 = 6;
+/// The exit code of a controller of the user's own that failed in the middle.
+const CONTROLLER: u8 = 7;
 
 /// Why the program ends without a result.
 pub(super) enum Failure {
@@ -24,6 +27,8 @@ pub(super) enum Failure {
     Interrupted(String),
     /// What comes nearest to the goals.
     NotMet(String),
+    /// Another controller failed in the middle: what was run all the same, and what happened.
+    Controller(Outcome, String),
 }
 
 impl From<Refusal> for Failure {
@@ -40,7 +45,11 @@ impl From<Vec<Refusal>> for Failure {
 
 impl From<RunError> for Failure {
     fn from(error: RunError) -> Self {
-        Self::Run(error)
+        match error {
+            // A command that is no controller is a mistake in the command line.
+            RunError::Controller(why) => Self::Usage(why),
+            error => Self::Run(error),
+        }
     }
 }
 
@@ -76,6 +85,9 @@ impl Failure {
             Self::Run(error) => (format!("error: {error}; nothing was written"), 3),
             Self::Fit(error) => (format!("error: {error}; nothing was written"), 3),
             Self::Drawing(error) => (format!("error: a picture failed: {error}"), 3),
+            Self::Controller(_, what) => {
+                (format!("error: {what}; the results were written"), CONTROLLER)
+            }
             Self::Write(error) => (format!("error: {error}"), 4),
             Self::NotMet(text) => (text.clone(), NOT_MET),
             Self::Interrupted(text) => (format!("interrupted: {text}"), INTERRUPTED),

@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 use std::num::NonZero;
 
 use super::failure::Failure;
+use crate::controller::Own;
 use crate::mistake::{did_you_mean, quoted};
 use crate::run::simulate;
 use crate::score::{Score, wanted_scores};
@@ -28,7 +29,9 @@ impl Threads {
 pub(super) fn taken(bench: &Bench<'_>, plan: &Plan) -> Result<Vec<Score>, Failure> {
     // None is measured.
     let run = simulate(bench.base(), plan.step_s)?;
-    let known = wanted_scores(bench.base(), &run, plan.slope_deg, plan.step_s, &|_| false)?.list;
+    let known =
+        wanted_scores(bench.base(), &run, plan.slope_deg, plan.step_s, &Own::make, &|_| false)?
+            .list;
     let found = plan.scores.iter().map(|name| find(&known, name)).collect::<Result<Vec<_>, _>>();
     found.map_err(Failure::Usage)
 }

@@ -1,5 +1,6 @@
 //! The command line: what to read, what to run, what to write and what to say.
 
+mod beside;
 mod compare;
 mod check;
 mod completions;
@@ -15,6 +16,7 @@ mod fit;
 mod man;
 mod many;
 mod measure;
+mod other;
 mod merge;
 mod progress;
 mod scene;
@@ -28,6 +30,7 @@ use std::io::{self, ErrorKind, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
+pub use beside::beside;
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 
 use self::failure::Failure;
@@ -43,6 +46,11 @@ const EXIT_CODES: &[(u8, &str)] = &[
     (
         5,
         "Interrupted, as by Ctrl-C. What was finished is kept; the same command with --resume goes on.",
+    ),
+    (6, "The goals cannot be met; what comes nearest was written."),
+    (
+        7,
+        "A controller of the user's own failed in the middle; the rig coasted from there, and that was written.",
     ),
 ];
 
@@ -193,19 +201,31 @@ pub fn main() -> ExitCode {
         Task::Completions(task) => task.run(),
         Task::Man(task) => task.run(),
     };
+    end(&command, result, json)
+}
+
+/// Says how a command ended, and gives the exit code.
+fn end(command: &str, result: Result<Outcome, Failure>, json: bool) -> ExitCode {
+    let print = |outcome: &Outcome| {
+        let text = if json {
+            let mut found = record(outcome.record.clone());
+            found["command"] = command.into();
+            pretty(&found)
+        } else {
+            outcome.text.clone()
+        };
+        let mut out = io::stdout().lock();
+        out.write_all(text.as_bytes()).and_then(|()| out.flush())
+    };
     match result {
-        Ok(outcome) => {
-            let text = if json {
-                let mut found = record(outcome.record);
-                found["command"] = command.into();
-                pretty(&found)
-            } else {
-                outcome.text
-            };
-            let mut out = io::stdout().lock();
-            said(out.write_all(text.as_bytes()).and_then(|()| out.flush()), 0)
+        Ok(outcome) => said(print(&outcome), 0),
+        Err(failure) => {
+            // What was run all the same; that it went wrong is told next, and is the exit code.
+            if let Failure::Controller(outcome, _) = &failure {
+                let _ = print(outcome);
+            }
+            tell(&failure)
         }
-        Err(failure) => tell(&failure),
     }
 }
 

@@ -6,6 +6,7 @@ use super::failure::Failure;
 use super::measure::Measure;
 use super::scene::{Tuned, beside, called};
 use super::{Outcome, out_folder, wrote};
+use crate::controller::Own;
 use crate::output::Results;
 use crate::overlay::MOST_RUNS;
 use crate::publish::{draw, pretty};
@@ -54,8 +55,9 @@ impl Trials {
             return Err(refusals.into());
         }
         let (slope_deg, step_s) = (self.measure.creep_slope_deg, self.measure.step_s());
-        let subject = |tune| Subject { rig: rig.clone(), tune, slope_deg, step_s };
-        let subjects: Vec<Subject> = tunes.into_iter().map(subject).collect();
+        let subject =
+            |tune| Subject { rig: rig.clone(), tune, slope_deg, step_s, make: &Own::make };
+        let subjects: Vec<Subject<'_>> = tunes.into_iter().map(subject).collect();
         let done = all(&subjects)?;
         let record = trials_record(&done, &names, &subjects);
         let mut results = Results::default();

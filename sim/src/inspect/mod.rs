@@ -16,6 +16,7 @@ pub mod words;
 
 use serde::Serialize;
 
+use crate::controller::Own;
 use crate::creep::{Creep, creep};
 use crate::gearing::row::{Pinion, Trial};
 use crate::hot::Temperatures;
@@ -122,7 +123,7 @@ impl<'s> Subject<'s> {
             drive_a: least(limits.drive_a, stall_a),
             brake_a: least(limits.brake_a, shorted_a),
             pinion: Pinion::on(rig, rig.gears.pinion_teeth, &trial),
-            creep: creep(&at_neutral, slope_deg, step_s)?,
+            creep: creep(&at_neutral, slope_deg, step_s, &Own::make)?,
         })
     }
 

@@ -2,10 +2,10 @@
 
 use std::sync::Arc;
 
-use easeoff_core::Controller;
 use toml_edit::Value as Setting;
 
 use super::{Axis, Plan};
+use crate::controller::Own;
 use crate::mistake::Refusal;
 use crate::patch::Original;
 use crate::plant::Plant;
@@ -83,9 +83,10 @@ impl<'p> Bench<'p> {
             Some(ground) => Plant::on(Arc::clone(ground), &scenario.rig, &scenario.course),
             None => Plant::new(&scenario.rig, &scenario.course),
         };
-        let run = Simulation::of(plant, scenario, *step_s)?.to_its_end(Controller::step)?;
+        let mut own = Own::new(scenario)?;
+        let run = Simulation::of(plant, scenario, *step_s)?.to_its_end(&mut own)?;
         let wanted = |name: &str| scores.iter().any(|score| score == name);
-        let found = wanted_scores(scenario, &run, *slope_deg, *step_s, &wanted)?;
+        let found = wanted_scores(scenario, &run, *slope_deg, *step_s, &Own::make, &wanted)?;
         Ok(scores.iter().map(|name| found.value(name)).collect())
     }
 }

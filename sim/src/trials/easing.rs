@@ -36,7 +36,7 @@ pub const DOWNHILL: Trial = Trial {
     run: |subject| let_off(subject, -subject.slope_deg),
 };
 
-fn let_off(subject: &Subject, slope_deg: f64) -> Result<Tried, RunError> {
+fn let_off(subject: &Subject<'_>, slope_deg: f64) -> Result<Tried, RunError> {
     let lets_go_s = subject.begins_s() + subject.settles_s();
     let duration_s = lets_go_s + 5.0;
     // At half speed a second away.

@@ -1,7 +1,7 @@
 //! What lasts: a long grade, and a tired pack.
 
 use super::{Shown, Trial, Tried};
-use crate::run::{Row, Run, simulate};
+use crate::run::{Row, Run};
 use crate::score::{Score, Value};
 
 /// Up a long grade.
@@ -93,7 +93,7 @@ pub const PACK: Trial = Trial {
         pack.charge = TIRED_CHARGE.min(pack.charge);
         pack.resistance_ohm_per_cell *= WORN;
         pack.delayed_ohm_per_cell *= WORN;
-        let with_fresh = simulate(&fresh, subject.step_s)?;
+        let with_fresh = subject.drive(&fresh)?;
         let tried = subject.tried(tired, &["strain"])?;
         let scores = tiring(&tried.run, &with_fresh, subject.rig.pack.cells);
         Ok(Tried { scores: [scores, tried.scores].concat(), ..tried })

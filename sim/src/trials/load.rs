@@ -42,7 +42,7 @@ pub const SNAG: Trial = Trial {
 };
 
 /// A snag that stands `share` of the rating and is there after so much wheel rotation.
-fn under_load(subject: &Subject, share: f64, within_rad: f64) -> Result<Tried, RunError> {
+fn under_load(subject: &Subject<'_>, share: f64, within_rad: f64) -> Result<Tried, RunError> {
     let duration_s = subject.begins_s() + subject.settles_s() + 6.0;
     let break_n_m = share * subject.rig.gears.rating_n_m;
     let ground = subject.ground(0.0, 0.0, duration_s);

@@ -33,11 +33,11 @@ pub struct Trial {
     /// The question it answers.
     pub asks: &'static str,
     /// What is done.
-    pub how: fn(&Subject) -> String,
+    pub how: fn(&Subject<'_>) -> String,
     /// What is drawn below the speed.
     pub shown: Shown,
     /// Does it.
-    pub run: fn(&Subject) -> Result<Tried, RunError>,
+    pub run: fn(&Subject<'_>) -> Result<Tried, RunError>,
 }
 
 /// What is drawn of a trial, besides the speed.
@@ -115,7 +115,7 @@ pub struct Done {
 ///
 /// # Errors
 /// When a run cannot be finished.
-pub fn all(subjects: &[Subject]) -> Result<Vec<Done>, RunError> {
+pub fn all(subjects: &[Subject<'_>]) -> Result<Vec<Done>, RunError> {
     let done = |trial: &'static Trial| {
         let tried = subjects.iter().map(trial.run).collect::<Result<_, _>>()?;
         Ok(Done { trial, tried })

@@ -76,7 +76,7 @@ pub fn page(
     title: &str,
     done: &[Done],
     names: &[String],
-    subjects: &[Subject],
+    subjects: &[Subject<'_>],
     svgs: Vec<String>,
 ) -> String {
     let mut page = Page::new(title);
@@ -108,7 +108,7 @@ pub fn page(
 }
 
 /// Everything for a program.
-pub fn trials_record(done: &[Done], names: &[String], subjects: &[Subject]) -> Value {
+pub fn trials_record(done: &[Done], names: &[String], subjects: &[Subject<'_>]) -> Value {
     let of = |one: &Done| {
         let tried = one.tried.iter().zip(names).map(|(tried, name)| {
             json!({ "name": name, "scores": tried.scores, "remarks": remarks(tried) })

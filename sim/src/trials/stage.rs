@@ -2,20 +2,21 @@
 
 use easeoff_core::Settings;
 
+use crate::controller::Make;
 use crate::course::{Course, Surface};
 use crate::hand::{Hand, Motion, Radio};
 use crate::hot::Temperatures;
 use crate::rig::Rig;
-use crate::run::{RunError, simulate};
+use crate::run::{Run, RunError, simulate_by};
 use crate::scenario::Scenario;
 use crate::score::{Score, wanted_scores};
 use crate::steady::Steady;
 
 use super::Tried;
 
-/// A rig and a tune on trial.
-#[derive(Clone, Debug)]
-pub struct Subject {
+/// A rig, a tune and a controller on trial.
+#[derive(Clone)]
+pub struct Subject<'m> {
     /// The rig.
     pub rig: Rig,
     /// Its tune.
@@ -24,6 +25,8 @@ pub struct Subject {
     pub slope_deg: f64,
     /// The plant's step \[s\].
     pub step_s: f64,
+    /// Makes the controller; easeoff's own is `&Own::make`.
+    pub make: &'m Make<'m>,
 }
 
 /// Once neutral was long enough: so much later the hand begins \[s\].
@@ -37,7 +40,7 @@ pub const PULLS_S: f64 = 0.4;
 /// assumed.
 const GROUND: Surface = Surface { from_m: -1.0, grip: 0.80, grip_sliding: 0.75, rolling: 0.03 };
 
-impl Subject {
+impl Subject<'_> {
     /// When the hand first moves \[s\].
     pub fn begins_s(&self) -> f64 {
         f64::from(self.tune.mode.arm_ms) / 1_000.0 + AFTER_ARMING_S
@@ -108,11 +111,17 @@ impl Subject {
         }
     }
 
+    /// Drives.
+    pub fn drive(&self, scenario: &Scenario) -> Result<Run, RunError> {
+        simulate_by(scenario, self.step_s, (self.make)(scenario)?.as_mut())
+    }
+
     /// Drives, and takes the usual scores of these names.
     pub fn tried(&self, scenario: Scenario, names: &[&str]) -> Result<Tried, RunError> {
-        let run = simulate(&scenario, self.step_s)?;
+        let run = self.drive(&scenario)?;
         let wanted = |name: &str| names.contains(&name);
-        let found = wanted_scores(&scenario, &run, self.slope_deg, self.step_s, &wanted)?;
+        let found =
+            wanted_scores(&scenario, &run, self.slope_deg, self.step_s, self.make, &wanted)?;
         let scores: Vec<Score> =
             found.list.into_iter().filter(|score| wanted(score.name)).collect();
         let mut marks = Vec::new();

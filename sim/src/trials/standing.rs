@@ -2,7 +2,7 @@
 
 use super::{Shown, Trial, Tried};
 use crate::creep::creep_by;
-use crate::run::{End, Run};
+use crate::run::{Driven, End, Run};
 use crate::score::creeping;
 
 /// The drag brake holds, or does not.
@@ -31,12 +31,15 @@ pub const SLOPE: Trial = Trial {
         let throttle = vec![[0.0, 0.0], [1.0, 0.0]];
         let scenario = subject.scenario(subject.ground(0.0, 0.0, 1.0), throttle, 5.0);
         let mut rows = Vec::new();
-        let creep = creep_by(&scenario, subject.slope_deg, subject.step_s, |row| rows.push(row))?;
+        let creep = creep_by(&scenario, subject.slope_deg, subject.step_s, subject.make, |row| {
+            rows.push(row)
+        })?;
+        let driven = Driven { fault: creep.fault.clone(), ..Driven::default() };
         let tick_s = 1.0 / f64::from(subject.rig.board.tick_hz);
         Ok(Tried {
             scenario,
-            run: Run { rows, tick_s, end: End::Duration },
-            scores: creeping(Some(creep)).into(),
+            run: Run { rows, tick_s, end: End::Duration, driven },
+            scores: creeping(Some(&creep)).into(),
             marks: Vec::new(),
             shown_s: None,
         })

@@ -149,13 +149,15 @@ pub fn remarks(tried: &Tried) -> Vec<Remark> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::controller::Own;
     use crate::score::Score;
     use crate::trials::{Subject, TRIALS};
 
     fn tried() -> Tried {
         let scenario = crate::demo::scenario("garden").unwrap();
         let (rig, tune) = (scenario.rig, scenario.tune);
-        (TRIALS[0].run)(&Subject { rig, tune, slope_deg: 12.0, step_s: 0.00025 }).unwrap()
+        (TRIALS[0].run)(&Subject { rig, tune, slope_deg: 12.0, step_s: 0.00025, make: &Own::make })
+            .unwrap()
     }
 
     /// Every rule is silent on one side of its border and speaks on the other.

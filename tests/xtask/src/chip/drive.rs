@@ -2,8 +2,9 @@
 
 use std::fs;
 
-use easeoff_core::{Controller, Input, Output, State, TickRate};
+use easeoff_core::{Command, Input, Output, TickRate, Trace};
 use easeoff_sim::columns::to_csv;
+use easeoff_sim::controller::Control;
 use easeoff_sim::demo;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate, simulate_by};
 use easeoff_sim::scenario::Scenario;
@@ -47,17 +48,9 @@ fn by_chip(player: &Player, scenario: &Scenario) -> Result<String, Failure> {
     if line.byte().map_err(silent)? != ACCEPTED {
         return Err("the chip refused the tune".into());
     }
-    // The simulator knows no broken lines: the rest of the run coasts, and is thrown away.
-    let mut broken = None;
-    let run = simulate_by(scenario, DEFAULT_STEP_S, |_: &Controller, _: &mut State, input| {
-        if broken.is_none() {
-            match exchange(&mut line, input) {
-                Ok(output) => return output,
-                Err(error) => broken = Some(error),
-            }
-        }
-        Output::default()
-    })?;
+    let mut chip = Chip { line, output: Output::default(), broken: None };
+    let run = simulate_by(scenario, DEFAULT_STEP_S, &mut chip)?;
+    let Chip { mut line, broken, .. } = chip;
     if let Some(error) = broken {
         return Err(error);
     }
@@ -65,6 +58,34 @@ fn by_chip(player: &Player, scenario: &Scenario) -> Result<String, Failure> {
     drop(line);
     child.wait()?;
     Ok(to_csv(&run.rows))
+}
+
+/// The controller on the chip.
+struct Chip<L> {
+    line: L,
+    output: Output,
+    /// The simulator knows no broken lines: the rest of the run coasts, and is thrown away.
+    broken: Option<Failure>,
+}
+
+impl<L: Line> Control for Chip<L> {
+    fn name(&self) -> String {
+        "chip".into()
+    }
+
+    fn step(&mut self, input: &Input) -> Command {
+        if self.broken.is_none() {
+            match exchange(&mut self.line, input) {
+                Ok(output) => self.output = output,
+                Err(error) => (self.output, self.broken) = (Output::default(), Some(error)),
+            }
+        }
+        self.output.command
+    }
+
+    fn trace(&self) -> Option<Trace> {
+        Some(self.output.trace)
+    }
 }
 
 /// One tick: the input there, the output back.

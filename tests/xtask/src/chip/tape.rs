@@ -1,10 +1,11 @@
 //! What is played to host and chips: inputs as the simulator's rig measured them, and others.
 
 use easeoff_core::{
-    Amp, Celsius, Controller, GiveWaySettings, HoldSettings, Input, Output, RestSettings,
-    ReversePolicy, Settings, Speed, StallSettings, State, TickRate, Volt,
+    Amp, Celsius, Command, GiveWaySettings, HoldSettings, Input, Output, RestSettings,
+    ReversePolicy, Settings, Speed, StallSettings, State, TickRate, Trace, Volt,
 };
 use easeoff_sim::compare::{hold_kinds, onset_times};
+use easeoff_sim::controller::{Control, Own, rate};
 use easeoff_sim::demo;
 use easeoff_sim::hand::Motion;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate_by};
@@ -102,13 +103,31 @@ pub(super) fn all() -> Result<Vec<Tape>, Failure> {
 
 /// What the board measures while the simulator runs `scenario`.
 fn recorded(name: &str, scenario: &Scenario) -> Result<Tape, Failure> {
-    let mut inputs = Vec::new();
-    simulate_by(scenario, DEFAULT_STEP_S, |controller: &Controller, state: &mut State, input| {
-        inputs.push(*input);
-        controller.step(state, input)
-    })?;
-    let rate = TickRate::new(scenario.rig.board.tick_hz).ok_or("the demo's rate is broken")?;
-    Ok(Tape { name: name.into(), tune: scenario.tune, rate, inputs })
+    let mut overheard = Overheard { own: Own::new(scenario)?, inputs: Vec::new() };
+    simulate_by(scenario, DEFAULT_STEP_S, &mut overheard)?;
+    let inputs = overheard.inputs;
+    Ok(Tape { name: name.into(), tune: scenario.tune, rate: rate(scenario), inputs })
+}
+
+/// easeoff's controller, with all that it was told.
+struct Overheard {
+    own: Own,
+    inputs: Vec<Input>,
+}
+
+impl Control for Overheard {
+    fn name(&self) -> String {
+        self.own.name()
+    }
+
+    fn step(&mut self, input: &Input) -> Command {
+        self.inputs.push(*input);
+        self.own.step(input)
+    }
+
+    fn trace(&self) -> Option<Trace> {
+        self.own.trace()
+    }
 }
 
 /// A drive on which everything comes to its limit in turn: the pack empties and recovers, motor and

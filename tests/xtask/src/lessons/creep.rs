@@ -1,6 +1,7 @@
 //! Why a shorted motor creeps.
 
 use easeoff_sim::chart::{Panel, Series, colour};
+use easeoff_sim::controller::Own;
 use easeoff_sim::creep::creep;
 use easeoff_sim::demo;
 use easeoff_sim::plant::GRAVITY;
@@ -64,8 +65,8 @@ pub(crate) fn creeping() -> Result<Made, Failure> {
         let sum = ((pull_n(rig, slope_deg) - friction_n) / per_speed).max(0.0) * 1_000.0;
         let hot = brake(rig, 100.0);
         let hot = ((pull_n(rig, slope_deg) - hot[1]) / hot[0]).max(0.0) * 1_000.0;
-        let run =
-            creep(&scenario, slope_deg, DEFAULT_STEP_S).map(|found| found.speed_m_s * 1_000.0);
+        let run = creep(&scenario, slope_deg, DEFAULT_STEP_S, &Own::make)
+            .map(|found| found.speed_m_s * 1_000.0);
         vec![format!("{slope_deg} degrees"), cell(Some(sum)), cell(run.ok()), cell(Some(hot))]
     });
     let heads =

@@ -1,0 +1,74 @@
+//! `pack RIG-FOLDER OUT.fmu`: description, binary and the rig's files in one archive.
+
+use std::error::Error;
+use std::fs::{self, File};
+use std::io::Write;
+use std::path::Path;
+
+use easeoff_plant::{EaseoffPlant, IDENTIFIER};
+use fmi::schema::fmi3::{Fmi3CoSimulation, Fmi3ModelDescription};
+use fmi::schema::traits::FmiModelDescription;
+use fmi_export::fmi3::Model;
+use zip::ZipWriter;
+use zip::write::SimpleFileOptions;
+
+/// The folder of a platform in an FMU: architecture and system by their names in the standard.
+fn platform() -> String {
+    let system = if cfg!(target_os = "macos") { "darwin" } else { std::env::consts::OS };
+    format!("{}-{system}", std::env::consts::ARCH)
+}
+
+fn description() -> Result<String, Box<dyn Error>> {
+    let metadata = EaseoffPlant::build_toplevel_metadata();
+    let description = Fmi3ModelDescription {
+        fmi_version: "3.0".into(),
+        model_name: "easeoff plant".into(),
+        instantiation_token: EaseoffPlant::INSTANTIATION_TOKEN.into(),
+        generation_tool: Some(format!("easeoff {}", env!("CARGO_PKG_VERSION"))),
+        co_simulation: Some(Fmi3CoSimulation {
+            model_identifier: IDENTIFIER.into(),
+            can_handle_variable_communication_step_size: Some(true),
+            ..Fmi3CoSimulation::default()
+        }),
+        model_variables: metadata.model_variables,
+        model_structure: metadata.model_structure,
+        ..Fmi3ModelDescription::default()
+    };
+    let body = description.serialize()?;
+    Ok(format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{body}\n"))
+}
+
+fn main() -> Result<(), Box<dyn Error>> {
+    let mut arguments = std::env::args_os().skip(1);
+    let (Some(folder), Some(out)) = (arguments.next(), arguments.next()) else {
+        return Err("usage: pack RIG-FOLDER OUT.fmu".into());
+    };
+    // Built beside this program, from the same package.
+    let built = std::env::current_exe()?;
+    let (prefix, suffix) = (std::env::consts::DLL_PREFIX, std::env::consts::DLL_SUFFIX);
+    let library = fs::read(built.with_file_name(format!("{prefix}{IDENTIFIER}{suffix}")))?;
+    let mut files = vec![
+        ("modelDescription.xml".to_owned(), description()?.into_bytes()),
+        (format!("binaries/{}/{IDENTIFIER}{suffix}", platform()), library),
+    ];
+    for entry in fs::read_dir(&folder)? {
+        let path = entry?.path();
+        let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
+        if path.is_file() {
+            files.push((format!("resources/{name}"), fs::read(&path)?));
+        }
+    }
+    for needed in ["rig.toml", "course.toml"] {
+        if !Path::new(&folder).join(needed).is_file() {
+            return Err(format!("the folder has no {needed}; `easeoff new` writes one").into());
+        }
+    }
+    let mut archive = ZipWriter::new(File::create(&out)?);
+    for (name, content) in files {
+        archive.start_file(name, SimpleFileOptions::default())?;
+        archive.write_all(&content)?;
+    }
+    archive.finish()?.sync_all()?;
+    println!("Wrote {}", Path::new(&out).display());
+    Ok(())
+}

@@ -1,0 +1,199 @@
+//! The plant as an FMU (FMI 3.0, co-simulation): bridge command in, what the rig does out. Rig and course
+//! are files in the FMU's resources.
+//!
+//! Specification: Functional Mock-up Interface 3.0, fmi-standard.org. The interface to C, with all that is
+//! unsafe in it, is that of the crate `fmi-export`.
+
+use std::path::Path;
+
+use easeoff_sim::course::Course;
+use easeoff_sim::folder::Folder;
+use easeoff_sim::plant::bridge::Action;
+use easeoff_sim::plant::{Plant, PlantState};
+use easeoff_sim::rig::Rig;
+use easeoff_sim::run::{DEFAULT_STEP_S, steps_in};
+use fmi::fmi3::{Fmi3Error, Fmi3Res, Fmi3Status};
+use fmi_export::FmuModel;
+use fmi_export::fmi3::{CSDoStepResult, Context, DefaultLoggingCategory, UserModel};
+
+/// What the FMU is called, and its binary.
+pub const IDENTIFIER: &str = "easeoff_plant";
+
+/// The variables of the FMU, and the plant behind them.
+#[derive(FmuModel, Default)]
+#[model(
+    description = "Pack, bridge, motor, gears, tyres and ground of a small electric vehicle; give it a duty or a brake share and it drives",
+    model_exchange = false,
+    co_simulation = true,
+    user_model = false
+)]
+pub struct EaseoffPlant {
+    /// Share of the bus voltage on the motor, -1 to 1; 0: not driven
+    #[variable(causality = Input, variability = Continuous, start = 0.0)]
+    duty: f64,
+    /// Share of the shorted motor's current, 0 to 1; only where the duty is 0. With both 0 it coasts
+    #[variable(causality = Input, variability = Continuous, start = 0.0)]
+    brake_share: f64,
+    /// Where the steering is told to be, -1 to 1
+    #[variable(causality = Input, variability = Continuous, start = 0.0)]
+    steer: f64,
+
+    /// Place along the course, m
+    #[variable(causality = Output, variability = Continuous, initial = Calculated)]
+    place_m: f64,
+    /// Speed of the body, m/s
+    #[variable(causality = Output, variability = Continuous, initial = Calculated)]
+    speed_m_s: f64,
+    /// Acceleration of the body, m/s2
+    #[variable(causality = Output, variability = Continuous, initial = Calculated)]
+    acceleration_m_s2: f64,
+    /// Speed of the wheels, rad/s
+    #[variable(causality = Output, variability = Continuous, initial = Calculated)]
+    wheel_speed_rad_s: f64,
+    /// Motor current, mean of the last internal step, A
+    #[variable(causality = Output, variability = Continuous, initial = Calculated)]
+    motor_a: f64,
+    /// Current from the pack, A
+    #[variable(causality = Output, variability = Continuous, initial = Calculated)]
+    bus_a: f64,
+    /// Voltage at the bridge, V
+    #[variable(causality = Output, variability = Continuous, initial = Calculated)]
+    bus_v: f64,
+    /// Torque in the drive line at the wheels, N m
+    #[variable(causality = Output, variability = Continuous, initial = Calculated)]
+    drive_line_n_m: f64,
+    /// Torque of a snag against the wheels, N m
+    #[variable(causality = Output, variability = Continuous, initial = Calculated)]
+    snag_n_m: f64,
+    /// Temperature of the winding, degrees C
+    #[variable(causality = Output, variability = Continuous, initial = Calculated)]
+    winding_c: f64,
+    /// Temperature of the bridge, degrees C
+    #[variable(causality = Output, variability = Continuous, initial = Calculated)]
+    bridge_c: f64,
+    /// Charge of the pack, 0 to 1
+    #[variable(causality = Output, variability = Continuous, initial = Calculated)]
+    charge: f64,
+
+    #[variable(skip = true)]
+    rig: Option<Standing>,
+}
+
+/// The rig on its course.
+struct Standing {
+    plant: Plant,
+    state: PlantState,
+}
+
+impl Standing {
+    /// Reads rig and course, and sets the one at the start of the other.
+    fn read(folder: &Path) -> Result<Self, String> {
+        let folder = Folder::Disk(folder.to_owned());
+        let told = |refusals: Vec<easeoff_sim::mistake::Refusal>| {
+            refusals.iter().map(|refusal| refusal.render()).collect::<Vec<_>>().join("\n")
+        };
+        let source = |name: &str| folder.read(name).map_err(|refusal| told(vec![refusal]));
+        let rig = Rig::read(&source("rig.toml")?).map_err(|refusal| told(vec![refusal]))?;
+        let course = Course::read(&source("course.toml")?, &folder).map_err(told)?;
+        let plant = Plant::new(&rig, &course);
+        let state = plant.at_rest(&rig, course.start_m);
+        Ok(Self { plant, state })
+    }
+}
+
+impl EaseoffPlant {
+    fn action(&self) -> Result<Action, String> {
+        let (duty, share) = (self.duty, self.brake_share);
+        if !(-1.0..=1.0).contains(&duty) {
+            return Err(format!("duty is {duty}; allowed is -1 to 1"));
+        }
+        if !(0.0..=1.0).contains(&share) {
+            return Err(format!("brake_share is {share}; allowed is 0 to 1"));
+        }
+        match (duty != 0.0, share != 0.0) {
+            (true, true) => Err(format!("duty is {duty} and brake_share {share}; one must be 0")),
+            (true, false) => Ok(Action::Drive(duty)),
+            (false, true) => Ok(Action::Brake(share)),
+            (false, false) => Ok(Action::Coast),
+        }
+    }
+
+    fn show(&mut self, folder: &Path) -> Result<(), String> {
+        let action = self.action()?;
+        let Standing { plant, state } = match &mut self.rig {
+            Some(rig) => rig,
+            place => place.insert(Standing::read(folder)?),
+        };
+        let flows = plant.flows(state, action);
+        let now = state.now;
+        self.place_m = now.place_m;
+        self.speed_m_s = now.speed_m_s;
+        self.acceleration_m_s2 = flows.rates.speed_m_s;
+        self.wheel_speed_rad_s = now.wheel_rad_s;
+        self.motor_a = state.mean_a();
+        self.bus_a = flows.bus_a;
+        self.bus_v = flows.bus_v;
+        self.drive_line_n_m = flows.shaft_n_m;
+        self.snag_n_m = flows.snag_n_m;
+        self.winding_c = now.winding_c;
+        self.bridge_c = now.bridge_c;
+        self.charge = now.charge;
+        Ok(())
+    }
+
+    fn advance(&mut self, seconds: f64) -> Result<(), String> {
+        let (action, steer) = (self.action()?, self.steer);
+        let Some(Standing { plant, state }) = &mut self.rig else {
+            return Err("it steps before it is initialized".into());
+        };
+        if !(seconds > 0.0 && seconds.is_finite()) {
+            return Err(format!("the step is {seconds} s; it must be more than 0"));
+        }
+        state.steer(steer);
+        let count = steps_in(seconds, DEFAULT_STEP_S.min(plant.quickest_s().0));
+        let step_s = seconds / f64::from(count);
+        for _ in 0..count {
+            plant.advance(state, action, step_s);
+        }
+        match state.now.lost_field() {
+            None => Ok(()),
+            Some(field) => Err(format!("the run left all believable numbers in {field}")),
+        }
+    }
+}
+
+fn refuse(context: &dyn Context<EaseoffPlant>, why: &str) -> Fmi3Error {
+    let category = DefaultLoggingCategory::default();
+    context.log(Fmi3Status::from(Fmi3Error::Error), category, format_args!("{why}"));
+    Fmi3Error::Error
+}
+
+impl UserModel for EaseoffPlant {
+    type LoggingCategory = DefaultLoggingCategory;
+
+    /// Every run begins with the rig at its start, also after a reset.
+    fn configurate(&mut self, context: &dyn Context<Self>) -> Result<(), Fmi3Error> {
+        self.rig = None;
+        self.calculate_values(context).map(|_| ())
+    }
+
+    fn calculate_values(&mut self, context: &dyn Context<Self>) -> Result<Fmi3Res, Fmi3Error> {
+        self.show(context.resource_path()).map_err(|why| refuse(context, &why))?;
+        Ok(Fmi3Res::OK)
+    }
+
+    fn do_step(
+        &mut self,
+        context: &mut dyn Context<Self>,
+        from_s: f64,
+        seconds: f64,
+        _never_back: bool,
+    ) -> Result<CSDoStepResult, Fmi3Error> {
+        self.advance(seconds).map_err(|why| refuse(context, &why))?;
+        let to_s = from_s + seconds;
+        context.set_time(to_s);
+        Ok(CSDoStepResult::completed(to_s))
+    }
+}
+
+fmi_export::export_fmu!(EaseoffPlant);

@@ -1,0 +1,69 @@
+//! The main function of a crate with a controller of its own: drives it beside easeoff's.
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::Parser;
+
+use super::failure::Failure;
+use super::measure::Measure;
+use super::{Outcome, end, out_folder, wrote};
+use crate::beside::{Ride, drive, results, rides, told};
+use crate::controller::Make;
+use crate::folder::Folder;
+use crate::scenario::{Files, Scenario};
+use crate::words::CAUTIONS;
+
+/// Drive this controller beside easeoff's on the same rides, and say what it does otherwise.
+#[derive(Parser)]
+struct Arguments {
+    /// A folder with rig.toml, tune.toml, course.toml and hand.toml [default: every demo].
+    folder: Option<PathBuf>,
+    /// Write results here [default: out/beside].
+    #[arg(long)]
+    out: Option<PathBuf>,
+    #[command(flatten)]
+    measure: Measure,
+    /// Print what was found as JSON instead of words.
+    #[arg(long)]
+    json: bool,
+}
+
+/// Runs the controller that `make` makes beside easeoff's, as the command line says.
+pub fn beside(make: &Make<'_>) -> ExitCode {
+    let arguments = Arguments::parse();
+    end("beside", arguments.run(make), arguments.json)
+}
+
+impl Arguments {
+    fn run(&self, make: &Make<'_>) -> Result<Outcome, Failure> {
+        let (slope, step_s) = (self.measure.creep_slope_deg, self.measure.step_s());
+        let rides = match &self.folder {
+            None => rides(),
+            Some(folder) => {
+                let name = folder.file_name().map_or("ride".into(), |name| name.to_string_lossy());
+                let files = Files::in_folder(&Folder::Disk(folder.clone()));
+                vec![(name.into_owned(), Scenario::load(&files)?)]
+            }
+        };
+        let rides: Vec<Ride> = rides
+            .into_iter()
+            .map(|ride| drive(make, ride, slope, step_s))
+            .collect::<Result<_, _>>()?;
+        let out = out_folder(self.out.as_ref(), "beside");
+        results(&rides, slope)?.write(&out)?;
+        let mut text = String::new();
+        for ride in &rides {
+            let [ours, theirs] = &ride.runs;
+            text.push_str(&format!("{}: beside {}, {}\n", ride.name, ours.name, theirs.name));
+            for sentence in ride.said() {
+                text.push_str(&format!("- {sentence}\n"));
+            }
+            text.push('\n');
+        }
+        text.push_str(&format!("Caution: {}\n", CAUTIONS[0]));
+        let names: Vec<String> = rides.iter().map(|ride| format!("{}.png", ride.name)).collect();
+        text.push_str(&wrote(&out, &format!("report.html {} run.json", names.join(" "))));
+        Ok(Outcome { text, record: told(&rides, slope) })
+    }
+}
