@@ -7,11 +7,13 @@ use clap::Parser;
 
 use super::failure::Failure;
 use super::measure::Measure;
+use super::trials::put_through;
 use super::{Outcome, end, out_folder, wrote};
 use crate::beside::{Ride, drive, results, rides, told};
-use crate::controller::Make;
+use crate::controller::{Make, OWN_NAME, Own};
 use crate::folder::Folder;
 use crate::scenario::{Files, Scenario};
+use crate::trials::Subject;
 use crate::words::CAUTIONS;
 
 /// Drive this controller beside easeoff's on the same rides, and say what it does otherwise.
@@ -24,6 +26,9 @@ struct Arguments {
     out: Option<PathBuf>,
     #[command(flatten)]
     measure: Measure,
+    /// Put both through the ten standard trials instead; they need only rig and tune.
+    #[arg(long)]
+    trials: bool,
     /// Print what was found as JSON instead of words.
     #[arg(long)]
     json: bool,
@@ -46,6 +51,9 @@ impl Arguments {
                 vec![(name.into_owned(), Scenario::load(&files)?)]
             }
         };
+        if self.trials {
+            return self.trials(make, &rides);
+        }
         let rides: Vec<Ride> = rides
             .into_iter()
             .map(|ride| drive(make, ride, slope, step_s))
@@ -65,5 +73,23 @@ impl Arguments {
         let names: Vec<String> = rides.iter().map(|ride| format!("{}.png", ride.name)).collect();
         text.push_str(&wrote(&out, &format!("report.html {} run.json", names.join(" "))));
         Ok(Outcome { text, record: told(&rides, slope) })
+    }
+
+    /// Both controllers through the trials, with the first ride's rig and tune.
+    fn trials(&self, make: &Make<'_>, rides: &[(String, Scenario)]) -> Result<Outcome, Failure> {
+        let Some((_, scenario)) = rides.first() else {
+            return Err(Failure::Usage("there is no ride to take rig and tune from".into()));
+        };
+        let name = make(scenario)?.name();
+        let own: &Make<'_> = &Own::make;
+        let subject = |make| Subject {
+            rig: scenario.rig.clone(),
+            tune: scenario.tune,
+            slope_deg: self.measure.creep_slope_deg,
+            step_s: self.measure.step_s(),
+            make,
+        };
+        let out = out_folder(self.out.as_ref(), "trials");
+        put_through(&[OWN_NAME.into(), name], &[subject(own), subject(make)], &out)
     }
 }

@@ -1,6 +1,6 @@
 //! `easeoff trials`: the standard set of trials for one rig and its tune, or several tunes.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use super::failure::Failure;
 use super::measure::Measure;
@@ -58,21 +58,30 @@ impl Trials {
         let subject =
             |tune| Subject { rig: rig.clone(), tune, slope_deg, step_s, make: &Own::make };
         let subjects: Vec<Subject<'_>> = tunes.into_iter().map(subject).collect();
-        let done = all(&subjects)?;
-        let record = trials_record(&done, &names, &subjects);
-        let mut results = Results::default();
-        let mut svgs = Vec::new();
-        for one in &done {
-            svgs.push(draw(&mut results, one.trial.file, &sheet(one, &names))?);
-        }
-        let title = format!("Trials: {}", names.join(", "));
-        results.add("report.html", page(&title, &done, &names, &subjects, svgs));
-        results.add("run.json", pretty(&record));
         let out = out_folder(self.out.as_ref(), &format!("{name}-trials"));
-        results.write(&out)?;
-        let mut said = text(&done, &names);
-        said.push_str(&format!("Caution: {}\n", CAUTIONS[0]));
-        said.push_str(&wrote(&out, "report.html run.json, and a picture of each trial"));
-        Ok(Outcome { text: said, record })
+        put_through(&names, &subjects, &out)
     }
+}
+
+/// Does all trials with subjects of these names and writes what came of it.
+pub(super) fn put_through(
+    names: &[String],
+    subjects: &[Subject<'_>],
+    out: &Path,
+) -> Result<Outcome, Failure> {
+    let done = all(subjects)?;
+    let record = trials_record(&done, names, subjects);
+    let mut results = Results::default();
+    let mut svgs = Vec::new();
+    for one in &done {
+        svgs.push(draw(&mut results, one.trial.file, &sheet(one, names))?);
+    }
+    let title = format!("Trials: {}", names.join(", "));
+    results.add("report.html", page(&title, &done, names, subjects, svgs));
+    results.add("run.json", pretty(&record));
+    results.write(out)?;
+    let mut said = text(&done, names);
+    said.push_str(&format!("Caution: {}\n", CAUTIONS[0]));
+    said.push_str(&wrote(out, "report.html run.json, and a picture of each trial"));
+    Ok(Outcome { text: said, record })
 }

@@ -141,7 +141,13 @@ pub fn remarks(tried: &Tried) -> Vec<Remark> {
         let says = (rule.says)(tried.score(rule.score)?.value, tried)?;
         Some(Remark { severity: rule.severity, says, remedy: rule.remedy })
     });
-    let mut said: Vec<Remark> = said.collect();
+    // A controller that answered nothing of use any more: from there the rig coasted.
+    let fault = tried.run.driven.fault.iter().map(|fault| Remark {
+        severity: Severity::Wrong,
+        says: format!("The controller failed: {fault}; the rig coasted from there."),
+        remedy: "Mend the controller: what it did not do is no result.",
+    });
+    let mut said: Vec<Remark> = said.chain(fault).collect();
     said.sort_by_key(|remark| remark.severity);
     said
 }
