@@ -3,7 +3,9 @@
 //! A lesson's text in `docs/src/lessons` has no number of its own making: what was run stands in the table
 //! it includes from `docs/src/lessons/made`, which `cargo xtask pictures` writes again.
 
+mod droop;
 mod duty;
+mod published;
 
 use std::fs;
 use std::ops::Range;
@@ -28,7 +30,10 @@ pub(crate) struct Made {
 type Lesson = fn() -> Result<Made, Failure>;
 
 /// All lessons with something to compute, in the order of the book.
-const LESSONS: [Lesson; 1] = [duty::duty_is_not_speed];
+const LESSONS: [Lesson; 2] = [
+    duty::duty_is_not_speed,
+    droop::droop,
+];
 
 /// Writes what all lessons show: pictures to `pictures`, tables to `tables`.
 pub(crate) fn write(pictures: &Path, tables: &Path) -> Result<(), Failure> {
