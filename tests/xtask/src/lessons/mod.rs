@@ -5,6 +5,7 @@
 
 mod droop;
 mod duty;
+mod gearing;
 mod published;
 
 use std::fs;
@@ -30,9 +31,10 @@ pub(crate) struct Made {
 type Lesson = fn() -> Result<Made, Failure>;
 
 /// All lessons with something to compute, in the order of the book.
-const LESSONS: [Lesson; 2] = [
+const LESSONS: [Lesson; 3] = [
     duty::duty_is_not_speed,
     droop::droop,
+    gearing::gearing,
 ];
 
 /// Writes what all lessons show: pictures to `pictures`, tables to `tables`.
