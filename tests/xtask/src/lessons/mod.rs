@@ -6,6 +6,7 @@
 mod droop;
 mod duty;
 mod gearing;
+mod heat;
 mod published;
 
 use std::fs;
@@ -31,10 +32,11 @@ pub(crate) struct Made {
 type Lesson = fn() -> Result<Made, Failure>;
 
 /// All lessons with something to compute, in the order of the book.
-const LESSONS: [Lesson; 3] = [
+const LESSONS: [Lesson; 4] = [
     duty::duty_is_not_speed,
     droop::droop,
     gearing::gearing,
+    heat::heat,
 ];
 
 /// Writes what all lessons show: pictures to `pictures`, tables to `tables`.
