@@ -8,6 +8,7 @@ mod duty;
 mod gearing;
 mod heat;
 mod published;
+mod sag;
 
 use std::fs;
 use std::ops::Range;
@@ -32,11 +33,12 @@ pub(crate) struct Made {
 type Lesson = fn() -> Result<Made, Failure>;
 
 /// All lessons with something to compute, in the order of the book.
-const LESSONS: [Lesson; 4] = [
+const LESSONS: [Lesson; 5] = [
     duty::duty_is_not_speed,
     droop::droop,
     gearing::gearing,
     heat::heat,
+    sag::sag,
 ];
 
 /// Writes what all lessons show: pictures to `pictures`, tables to `tables`.
