@@ -9,6 +9,7 @@ mod gearing;
 mod heat;
 mod published;
 mod sag;
+mod signal;
 
 use std::fs;
 use std::ops::Range;
@@ -33,12 +34,13 @@ pub(crate) struct Made {
 type Lesson = fn() -> Result<Made, Failure>;
 
 /// All lessons with something to compute, in the order of the book.
-const LESSONS: [Lesson; 5] = [
+const LESSONS: [Lesson; 6] = [
     duty::duty_is_not_speed,
     droop::droop,
     gearing::gearing,
     heat::heat,
     sag::sag,
+    signal::signal_loss,
 ];
 
 /// Writes what all lessons show: pictures to `pictures`, tables to `tables`.
