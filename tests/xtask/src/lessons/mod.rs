@@ -5,6 +5,7 @@
 
 mod droop;
 mod duty;
+mod fixed;
 mod gearing;
 mod heat;
 mod published;
@@ -34,13 +35,14 @@ pub(crate) struct Made {
 type Lesson = fn() -> Result<Made, Failure>;
 
 /// All lessons with something to compute, in the order of the book.
-const LESSONS: [Lesson; 6] = [
+const LESSONS: [Lesson; 7] = [
     duty::duty_is_not_speed,
     droop::droop,
     gearing::gearing,
     heat::heat,
     sag::sag,
     signal::signal_loss,
+    fixed::fixed_point,
 ];
 
 /// Writes what all lessons show: pictures to `pictures`, tables to `tables`.
