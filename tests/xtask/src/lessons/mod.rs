@@ -11,6 +11,7 @@ mod heat;
 mod published;
 mod sag;
 mod signal;
+mod teaching;
 
 use std::fs;
 use std::ops::Range;
@@ -35,7 +36,7 @@ pub(crate) struct Made {
 type Lesson = fn() -> Result<Made, Failure>;
 
 /// All lessons with something to compute, in the order of the book.
-const LESSONS: [Lesson; 7] = [
+const LESSONS: [Lesson; 8] = [
     duty::duty_is_not_speed,
     droop::droop,
     gearing::gearing,
@@ -43,6 +44,7 @@ const LESSONS: [Lesson; 7] = [
     sag::sag,
     signal::signal_loss,
     fixed::fixed_point,
+    teaching::teaching,
 ];
 
 /// Writes what all lessons show: pictures to `pictures`, tables to `tables`.
