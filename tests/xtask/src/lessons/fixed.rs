@@ -2,6 +2,8 @@
 
 use easeoff_core::{Demand, Duty, HoldSettings, Input, Settings, Speed};
 use easeoff_sim::chart::{Series, colour};
+use easeoff_sim::demo;
+use easeoff_sim::plant::pack::Pack;
 use easeoff_sim::words::digits;
 
 use super::{Made, slide, table};
@@ -25,7 +27,7 @@ pub(crate) fn fixed_point() -> Result<Made, Failure> {
     Ok(Made {
         name: "fixed-point",
         picture,
-        tables: vec![("", formats()), ("-one", one()?), ("-solution", solution())],
+        tables: vec![("", formats()?), ("-one", one()?), ("-solution", solution())],
     })
 }
 
@@ -98,8 +100,9 @@ fn integral() -> Result<easeoff_sim::chart::Panel, Failure> {
 }
 
 /// What a step is worth in formats of different widths.
-fn formats() -> String {
-    let pack_v = 12.3;
+fn formats() -> Result<String, Failure> {
+    let rig = demo::rig().map_err(|_| "the demo's rig is broken")?;
+    let pack_v = Pack::new(&rig.pack).open_v(rig.pack.charge, 0.0);
     let rows: Vec<Vec<String>> = [("I1F7", 8, 7), ("I1F15", 16, 15), ("I16F16", 32, 16)]
         .iter()
         .map(|&(name, bits, fraction)| {
@@ -114,7 +117,9 @@ fn formats() -> String {
             ]
         })
         .collect();
-    table(&["format", "bits", "one step of duty", "of 12.3 V, in mV", "largest number"], &rows)
+    let millivolts = format!("of {} V, in mV", digits(pack_v));
+    let heads = ["format", "bits", "one step of duty", &millivolts, "largest number"];
+    Ok(table(&heads, &rows))
 }
 
 /// 1.0 where it does not fit, and in the core's own types.
