@@ -8,6 +8,8 @@ use easeoff_sim::hand::Motion;
 use easeoff_sim::run::{DEFAULT_STEP_S, Row, simulate};
 use easeoff_sim::scenario::Scenario;
 use easeoff_sim::score::{Scores, wanted_scores};
+use easeoff_sim::trials::verdict::{Remark, remarks};
+use easeoff_sim::trials::{Subject, all};
 use easeoff_sim::words::amount;
 
 use super::{Made, cell, slide, table};
@@ -73,6 +75,7 @@ pub(crate) fn teaching() -> Result<Made, Failure> {
             ("-easing", side_by_side(&eased, &easing)),
             ("-onsets", table(&["onset, ms", "lurch, m/s\u{b3}", "run-on, m"], &solution)),
             ("-bogging", side_by_side(&held, &bogging)),
+            ("-remarks", said(&of("garden")?)?),
         ],
     })
 }
@@ -96,6 +99,27 @@ fn side_by_side(runs: &[Variant], names: &[&str]) -> String {
     };
     let rows: Vec<Vec<String>> = names.iter().map(row).collect();
     table(&heads, &rows)
+}
+
+/// What the trials remark on the demo rig and its tune.
+fn said(garden: &Scenario) -> Result<String, Failure> {
+    let subject = Subject {
+        rig: garden.rig.clone(),
+        tune: garden.tune,
+        slope_deg: SLOPE_DEG,
+        step_s: DEFAULT_STEP_S,
+    };
+    let mut said: Vec<(&str, Remark)> = Vec::new();
+    for done in all(&[subject])? {
+        let remarked = done.tried.iter().flat_map(remarks);
+        said.extend(remarked.map(|remark| (done.trial.name, remark)));
+    }
+    said.sort_by_key(|(_, remark)| remark.severity);
+    let row = |(trial, remark): (&str, Remark)| {
+        vec![trial.to_owned(), remark.severity.name().into(), remark.says, remark.remedy.into()]
+    };
+    let rows: Vec<Vec<String>> = said.into_iter().map(row).collect();
+    Ok(table(&["trial", "", "", "to try"], &rows))
 }
 
 /// Duty and speed at three places of the garden, geared for speed, without and with the hold.
