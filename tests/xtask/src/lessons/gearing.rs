@@ -38,18 +38,17 @@ pub(crate) fn gearing() -> Result<Made, Failure> {
         "teeth",
         "level, m/s",
         "launch, N m",
-        "climb, m/s",
         "climb, A",
-        "winding then, W",
-        "ends at, degrees C",
-        "what speaks against it",
+        "winding, W",
+        "ends at, \u{b0}C",
+        "against it",
     ];
     let now = tried.iter().find(|pinion| pinion.teeth == rig.gears.pinion_teeth);
     let now = now.ok_or("the rig's own pinion was not tried")?;
     let compared: [(&str, Value); 3] = [
         ("level, m/s", |pinion| pinion.level_m_s.unwrap_or(0.0)),
         ("climb, A", |pinion| pinion.climb.motor_a),
-        ("winding then, W", |pinion| pinion.climb.winding_w),
+        ("winding, W", |pinion| pinion.climb.winding_w),
     ];
     let compared = compared.map(|(what, value)| {
         let (before, after) = (value(now), value(chosen));
@@ -76,7 +75,6 @@ fn row(rig: &Rig, pinion: &Pinion) -> Vec<String> {
         format!("{}", pinion.teeth),
         cell(pinion.level_m_s),
         cell(Some(pinion.launch_n_m)),
-        cell(climb.speed_m_s),
         cell(Some(climb.motor_a)),
         cell(Some(climb.winding_w)),
         cell(Some(climb.winding_c)),
