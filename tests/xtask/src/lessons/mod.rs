@@ -3,6 +3,7 @@
 //! A lesson's text in `docs/src/lessons` has no number of its own making: what was run stands in the table
 //! it includes from `docs/src/lessons/made`, which `cargo xtask pictures` writes again.
 
+mod droop;
 mod duty;
 mod motor;
 mod letting_go;
@@ -12,6 +13,13 @@ mod closing;
 #[path = "../../../../core/tests/published_hold/car.rs"]
 #[allow(dead_code, reason = "the core's tests use all of it")]
 mod car;
+mod fixed;
+mod gearing;
+mod heat;
+mod published;
+mod sag;
+mod signal;
+mod teaching;
 
 use std::fs;
 use std::ops::Range;
@@ -36,7 +44,7 @@ pub(crate) struct Made {
 type Lesson = fn() -> Result<Made, Failure>;
 
 /// All lessons with something to compute, in the order of the book.
-const LESSONS: [Lesson; 7] = [
+const LESSONS: [Lesson; 14] = [
     duty::duty_is_not_speed,
     motor::torque_line,
     letting_go::three_ways,
@@ -44,6 +52,13 @@ const LESSONS: [Lesson; 7] = [
     jerk::load_transfer,
     closing::closing_the_loop,
     closing::wind_up,
+    droop::droop,
+    gearing::gearing,
+    heat::heat,
+    sag::sag,
+    signal::signal_loss,
+    fixed::fixed_point,
+    teaching::teaching,
 ];
 
 /// Writes what all lessons show: pictures to `pictures`, tables to `tables`.
@@ -61,11 +76,14 @@ pub(crate) fn write(pictures: &Path, tables: &Path) -> Result<(), Failure> {
     Ok(())
 }
 
-/// A table as Markdown; the first column is to the left, numbers to the right.
+/// A table as Markdown; columns of numbers to the right.
 fn table(heads: &[&str], rows: &[Vec<String>]) -> String {
     let line = |cells: Vec<String>| format!("| {} |\n", cells.join(" | "));
     let heads: Vec<String> = heads.iter().map(|&head| head.to_owned()).collect();
-    let aligned = (0..heads.len()).map(|column| if column == 0 { "---" } else { "--:" });
+    let number = |text: &String| text.starts_with(|c: char| c.is_ascii_digit() || c == '-');
+    let numbers = |column: usize| rows.iter().all(|row| row.get(column).is_some_and(number));
+    let aligned =
+        (0..heads.len()).map(|column| if column > 0 && numbers(column) { "--:" } else { "---" });
     let aligned = aligned.map(str::to_owned).collect();
     let rows = rows.iter().map(|row| line(row.clone()));
     [line(heads), line(aligned)].into_iter().chain(rows).collect()

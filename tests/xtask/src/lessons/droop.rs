@@ -1,0 +1,163 @@
+//! Droop, authority and giving way: how much of a load each lets a driver see.
+
+use easeoff_core::{GiveWaySettings, HoldSettings, Input, Settings, Speed};
+use easeoff_sim::chart::{Panel, Series, colour};
+use easeoff_sim::controller::Own;
+use easeoff_sim::demo;
+use easeoff_sim::episode::WEBER;
+use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
+use easeoff_sim::scenario::Scenario;
+use easeoff_sim::score::{Scores, wanted_scores};
+use easeoff_sim::words::{amount, digits};
+
+use super::published::{Held, beside};
+use super::{Made, cell, slide, table};
+use crate::stages::Failure;
+use crate::stages::bench::{feed, panel, throttle};
+
+const SCORES: [&str; 4] = ["sag", "mask", "notice time", "hidden torque"];
+const SLOPE_DEG: f64 = 12.0;
+
+/// The snag demo under holds of every authority.
+pub(crate) fn droop() -> Result<Made, Failure> {
+    let snag = demo::scenario("snag").ok_or("the demo snag is broken")?;
+    let bounded = snag.tune.hold.ok_or("the demo snag holds no speed")?;
+    let give_way = Some(GiveWaySettings { share: 0.5, after_ms: 500.0, release_ms: 300.0 });
+    let kinds = [
+        ("droop 0", 0.0, None, colour::VERMILION),
+        ("droop 0.3", 0.3, None, colour::ORANGE),
+        ("droop 1", 1.0, None, colour::BLUE),
+        ("droop 0, gives way", 0.0, give_way, colour::GREEN),
+    ];
+    let (mut masks, mut torques, mut rows) = (Vec::new(), Vec::new(), Vec::new());
+    for (name, droop, give_way, colour) in kinds {
+        let (mut mask, mut torque) = (Vec::new(), Vec::new());
+        for hundredth in 0..=16_u8 {
+            let authority = f32::from(hundredth) / 100.0;
+            let hold = HoldSettings { authority, droop, give_way, ..bounded };
+            let found = under(&snag, (hundredth > 0).then_some(hold))?;
+            let number = |name| found.value(name).number().unwrap_or(0.0);
+            mask.push((f64::from(authority), 100.0 * number("mask")));
+            torque.push((f64::from(authority), number("hidden torque")));
+            if [5, 10, 16].contains(&hundredth) || (hundredth == 0 && rows.is_empty()) {
+                rows.push(row(hundredth, name, &found));
+            }
+        }
+        let line = |points| Series { name: name.into(), points, colour };
+        masks.push(line(mask));
+        torques.push(line(torque));
+    }
+    let hidden = panel("hidden share of the lost speed (mask), %", masks, 1.0, -4.0..112.0);
+    let mut felt = Panel::new("torque in the drive line before the driver acts, N m", torques, 1.2);
+    felt.y = 0.0..3.6;
+    felt.levels = vec![(snag.rig.gears.rating_n_m, "rating of the weakest part".into())];
+    let picture = slide(
+        "Authority hides a load; droop and giving way show it again",
+        "the snag demo, a run for each point; above the dashed line a part breaks before the driver can know",
+        vec![hidden, felt],
+        0.0..0.1601,
+        "authority: the most duty the hold may add",
+    );
+    let heads = ["authority", "", "speed lost, %", "mask, %", "notice time", "torque by then, N m"];
+    Ok(Made {
+        name: "droop",
+        picture,
+        tables: vec![
+            ("", table(&heads, &rows)),
+            ("-published", published()?),
+            ("-solution", solution(&snag, bounded)?),
+        ],
+    })
+}
+
+fn under(snag: &Scenario, hold: Option<HoldSettings>) -> Result<Scores, Failure> {
+    let mut scenario = snag.clone();
+    scenario.tune.hold = hold;
+    let run = simulate(&scenario, DEFAULT_STEP_S)?;
+    let wanted = |name: &str| SCORES.contains(&name);
+    Ok(wanted_scores(&scenario, &run, SLOPE_DEG, DEFAULT_STEP_S, &Own::make, &wanted)?)
+}
+
+fn row(hundredth: u8, name: &str, found: &Scores) -> Vec<String> {
+    let off = hundredth == 0;
+    let percent = |name| cell(found.value(name).number().map(|share| 100.0 * share));
+    vec![
+        if off { "0".into() } else { format!("{:.2}", f64::from(hundredth) / 100.0) },
+        if off { "hold off".into() } else { name.into() },
+        percent("sag"),
+        percent("mask"),
+        amount(found.value("notice time"), "s"),
+        cell(found.value("hidden torque").number()),
+    ]
+}
+
+/// The worked examples of a governor's droop, through the core itself: full speed stands for the grid's
+/// 60 Hz, duty for the share of the generator's power.
+fn published() -> Result<String, Failure> {
+    let power_mw = |rated_mw: f64, before_mw: f64| -> Result<f64, Failure> {
+        let mut settings = Settings {
+            hold: Some(HoldSettings {
+                full_speed_rad_s: 60.0,
+                feed_forward: (before_mw / rated_mw) as f32,
+                droop: 0.06,
+                ..HoldSettings::default()
+            }),
+            ..Settings::default()
+        };
+        settings.pulse.jump_us = 2_000.0;
+        let ticks = feed(&settings, 30.0, |_| Input {
+            pulse: throttle(1.0),
+            speed: Speed::new(60.3),
+            ..Input::default()
+        })?;
+        let last = ticks.last().ok_or("nothing was stepped")?;
+        Ok(rated_mw * f64::from(last.output.command.duty().to_f32()))
+    };
+    let held = |rated_mw, before_mw, published| -> Result<Held, Failure> {
+        Ok(Held {
+            what: format!(
+                "{rated_mw} MW at 60 Hz, droop 6 %, gives {before_mw} MW; at 60.3 Hz it gives, MW"
+            ),
+            published,
+            ours: power_mw(rated_mw, before_mw)?,
+            within: 0.05,
+            source: "dkr.kr/Brain/droop.html, read",
+        })
+    };
+    beside(&[held(180.0, 180.0, "165")?, held(240.0, 180.0, "160")?])
+}
+
+/// Which droop lets the snag take as much speed as an eye sees, by the steady state; and which lets the driver act
+/// before the part breaks, by runs.
+fn solution(snag: &Scenario, bounded: HoldSettings) -> Result<String, Failure> {
+    let free = HoldSettings { authority: 1.0, ..bounded };
+    let mut scenario = snag.clone();
+    scenario.tune.hold = Some(free);
+    let rows = simulate(&scenario, DEFAULT_STEP_S)?.rows;
+    let trace = &rows.last().ok_or("nothing was run")?.output.trace;
+    let (demand, added) = (f64::from(trace.slewed.to_f32()), f64::from(trace.added.to_f32()));
+    let least = WEBER * demand / (added - WEBER * demand);
+    let with = |droop: f64| under(snag, Some(HoldSettings { droop: droop as f32, ..free }));
+    let number = |found: &Scores, name| found.value(name).number().ok_or("there is no snag");
+    let seen = with(least)?;
+    let (sag, torque) = (number(&seen, "sag")?, number(&seen, "hidden torque")?);
+    if (sag - WEBER).abs() > 0.01 {
+        return Err(format!("a droop of {least} gives a sag of {sag}, not {WEBER}").into());
+    }
+    let (mut little, mut enough) = (least, 1.0);
+    for _ in 0..7 {
+        let middle = (little + enough) / 2.0;
+        let spares = number(&with(middle)?, "hidden torque")? <= snag.rig.gears.rating_n_m;
+        *(if spares { &mut enough } else { &mut little }) = middle;
+    }
+    let rows = [
+        ("demand", digits(demand)),
+        ("duty added with droop 0", digits(added)),
+        ("droop for 7 % by the sum", digits(least)),
+        ("speed lost with it, by a run, %", digits(100.0 * sag)),
+        ("torque before the driver acts, N m", digits(torque)),
+        ("droop at which that is the rating, by runs", digits(enough)),
+    ];
+    let rows = rows.map(|(what, value)| vec![what.to_owned(), value]);
+    Ok(table(&["full authority, the snag demo", ""], &rows))
+}

@@ -1,0 +1,150 @@
+//! What the lab sheet of the teaching kit should give: the same runs as its commands, by the same files.
+
+use easeoff_core::DragLaw;
+use easeoff_sim::chart::{Panel, Series, colour};
+use easeoff_sim::compare::{Variant, hold_kinds, onset_times, variants};
+use easeoff_sim::controller::Own;
+use easeoff_sim::demo;
+use easeoff_sim::hand::Motion;
+use easeoff_sim::run::{DEFAULT_STEP_S, Row, simulate};
+use easeoff_sim::scenario::Scenario;
+use easeoff_sim::score::{Scores, wanted_scores};
+use easeoff_sim::trials::verdict::{Remark, remarks};
+use easeoff_sim::trials::{Subject, all};
+use easeoff_sim::words::amount;
+
+use super::{Made, cell, slide, table};
+use crate::stages::Failure;
+
+const SLOPE_DEG: f64 = 12.0;
+/// Where the lab's first table is read \[m\]: on the level, up the bank, down again.
+const PLACES_M: [(f64, &str); 3] = [(2.0, "level"), (3.8, "up the bank"), (7.5, "down again")];
+/// The gears behind the spur gear in the lab's first part.
+const INTERNAL_RATIO: f64 = 3.0;
+/// The hold's full speed then \[rad/s\], and the hand.
+const FULL_SPEED_RAD_S: f32 = 170.0;
+const THROTTLE: [[f64; 2]; 3] = [[0.0, 0.0], [0.8, 0.0], [1.2, 0.4]];
+/// The longest run-on of the lab's task \[m\].
+const RUN_ON_M: f64 = 0.6;
+
+/// The marking guide's values and picture.
+pub(crate) fn teaching() -> Result<Made, Failure> {
+    let of = |name: &str| demo::scenario(name).ok_or(format!("the demo {name} is broken"));
+    let let_off = of("let-off")?;
+    let (mut lurches, mut ways) = (Vec::new(), Vec::new());
+    let mut solution = Vec::new();
+    let laws = [
+        (let_off.tune.drag.law, "law current", colour::BLUE),
+        (DragLaw::Share, "law share", colour::VERMILION),
+    ];
+    for (law, name, colour) in laws {
+        let (mut lurch, mut way) = (Vec::new(), Vec::new());
+        for step in 0..=9_u8 {
+            let onset_ms = 100.0 * f32::from(step);
+            let mut scenario = let_off.clone();
+            (scenario.tune.drag.law, scenario.tune.drag.onset_ms) = (law, onset_ms);
+            let found = measured(&scenario, &["lurch", "run-on"])?;
+            let [jerk, on] = ["lurch", "run-on"].map(|name| found.value(name).number());
+            let (jerk, on) = (jerk.ok_or("it is not let go")?, on.ok_or("it does not stop")?);
+            lurch.push((f64::from(onset_ms), jerk));
+            way.push((f64::from(onset_ms), on));
+            if law != DragLaw::Share {
+                solution.push(vec![format!("{onset_ms}"), cell(Some(jerk)), cell(Some(on))]);
+            }
+        }
+        lurches.push(Series { name: name.into(), points: lurch, colour });
+        ways.push(Series { name: String::new(), points: way, colour });
+    }
+    let mut way = Panel::new("run-on, m", ways, 1.0);
+    way.levels = vec![(RUN_ON_M, "the task's longest".into())];
+    let picture = slide(
+        "A softer onset lurches less and runs on farther; by share of time it helps little",
+        "let-off demo, 12 degrees down; what the class's points of part 2 should look like",
+        vec![Panel::new("lurch, m/s\u{b3}", lurches, 1.0), way],
+        0.0..901.0,
+        "onset, ms",
+    );
+    let eased = variants(onset_times(&let_off), SLOPE_DEG, DEFAULT_STEP_S)?;
+    let held = variants(hold_kinds(&of("snag")?), SLOPE_DEG, DEFAULT_STEP_S)?;
+    let easing = ["lurch", "peak deceleration", "run-on", "stop time", "creep"];
+    let bogging = ["sag", "mask", "notice time", "hidden torque", "hidden heat", "strain"];
+    Ok(Made {
+        name: "teaching",
+        picture,
+        tables: vec![
+            ("-duty", duty(&of("garden")?)?),
+            ("-easing", side_by_side(&eased, &easing)),
+            ("-onsets", table(&["onset, ms", "lurch, m/s\u{b3}", "run-on, m"], &solution)),
+            ("-bogging", side_by_side(&held, &bogging)),
+            ("-remarks", said(&of("garden")?)?),
+        ],
+    })
+}
+
+fn measured(scenario: &Scenario, names: &[&str]) -> Result<Scores, Failure> {
+    let run = simulate(scenario, DEFAULT_STEP_S)?;
+    let wanted = |name: &str| names.contains(&name);
+    Ok(wanted_scores(scenario, &run, SLOPE_DEG, DEFAULT_STEP_S, &Own::make, &wanted)?)
+}
+
+/// Scores in rows, runs in columns.
+fn side_by_side(runs: &[Variant], names: &[&str]) -> String {
+    let heads = std::iter::once("").chain(runs.iter().map(|run| run.name.as_str()));
+    let heads: Vec<&str> = heads.collect();
+    let row = |name: &&str| {
+        let values = runs.iter().map(|run| {
+            let unit = run.scores.list.iter().find(|score| score.name == *name);
+            amount(run.scores.value(name), unit.map_or("-", |score| score.unit))
+        });
+        std::iter::once((*name).to_owned()).chain(values).collect()
+    };
+    let rows: Vec<Vec<String>> = names.iter().map(row).collect();
+    table(&heads, &rows)
+}
+
+/// What the trials remark on the demo rig and its tune.
+fn said(garden: &Scenario) -> Result<String, Failure> {
+    let subject = Subject {
+        rig: garden.rig.clone(),
+        tune: garden.tune,
+        slope_deg: SLOPE_DEG,
+        step_s: DEFAULT_STEP_S,
+        make: &Own::make,
+    };
+    let mut said: Vec<(&str, Remark)> = Vec::new();
+    for done in all(&[subject])? {
+        let remarked = done.tried.iter().flat_map(remarks);
+        said.extend(remarked.map(|remark| (done.trial.name, remark)));
+    }
+    said.sort_by_key(|(_, remark)| remark.severity);
+    let row = |(trial, remark): (&str, Remark)| {
+        vec![trial.to_owned(), remark.severity.name().into(), remark.says, remark.remedy.into()]
+    };
+    let rows: Vec<Vec<String>> = said.into_iter().map(row).collect();
+    Ok(table(&["trial", "", "", "to try"], &rows))
+}
+
+/// Duty and speed at three places of the garden, geared for speed, without and with the hold.
+fn duty(garden: &Scenario) -> Result<String, Failure> {
+    let mut open = garden.clone();
+    open.rig.gears.internal_ratio = INTERNAL_RATIO;
+    open.hand.motion = Motion::ByTime(THROTTLE.into());
+    let hold = open.tune.hold.as_mut().ok_or("the garden holds no speed")?;
+    hold.full_speed_rad_s = FULL_SPEED_RAD_S;
+    let held = open.clone();
+    open.tune.hold = None;
+    let runs = [simulate(&open, DEFAULT_STEP_S)?.rows, simulate(&held, DEFAULT_STEP_S)?.rows];
+    let rows: Vec<Vec<String>> = PLACES_M
+        .iter()
+        .map(|(place_m, words)| {
+            let cells = runs.iter().flat_map(|rows| {
+                let row = rows.iter().find(|row| row.plant.now.place_m >= *place_m);
+                let duty = row.map(|row| f64::from(row.output.command.duty().to_f32()));
+                [cell(duty), cell(row.map(Row::speed_m_s))]
+            });
+            std::iter::once(format!("{place_m} m, {words}")).chain(cells).collect()
+        })
+        .collect();
+    let heads = ["", "hold off: duty", "speed, m/s", "hold on: duty", "speed, m/s"];
+    Ok(table(&heads, &rows))
+}
