@@ -150,3 +150,40 @@ fn pictures_tell_their_numbers_when_pointed_at() {
         assert!(page.contains("Before you drive"), "the cautions are gone");
     }
 }
+
+/// What a sweep reads only once must not be what it varies.
+#[test]
+fn varied_rigs_and_courses_are_the_ones_that_run() {
+    let folder = runner::rig_folder("hand.toml", "duration_s", "duration_s");
+    let mine = folder.path().join("mine");
+    let single = |out: &str| {
+        good(folder.path(), &["drive", "mine", "--out", out]);
+        let record = fs::read_to_string(folder.path().join(out).join("run.json")).unwrap();
+        let record: serde_json::Value = serde_json::from_str(&record).unwrap();
+        let list = record["runs"][0]["scores"].as_array().unwrap().clone();
+        let strain = list.iter().find(|score| score["name"] == "strain").unwrap();
+        strain["value"]["is"].as_f64().unwrap()
+    };
+    let unchanged = single("unchanged");
+    for (file, key, from, to) in [
+        ("rig.toml", "rig.wheels.radius_m", "radius_m = 0.058", "0.07"),
+        ("course.toml", "course.surface.0.rolling", "rolling = 0.03", "0.1"),
+    ] {
+        let out = key.replace('.', "-");
+        let vary = format!("{key}={to}");
+        let words = ["sweep", "mine", "--scores", "strain", "--vary", &vary, "--out", &out];
+        good(folder.path(), &words);
+        let table = fs::read_to_string(folder.path().join(&out).join("sweep.csv")).unwrap();
+        let swept =
+            table.lines().nth(1).unwrap().split(',').nth(2).unwrap().parse::<f64>().unwrap();
+        let path = mine.join(file);
+        let text = fs::read_to_string(&path).unwrap();
+        assert!(text.contains(from), "{file} has no {from}");
+        let (name, _) = from.split_once(" = ").unwrap();
+        fs::write(&path, text.replacen(from, &format!("{name} = {to}"), 1)).unwrap();
+        let driven = single(&format!("driven-{out}"));
+        assert_eq!(swept.to_bits(), driven.to_bits(), "{key}: {swept} and {driven}");
+        assert_ne!(swept.to_bits(), unchanged.to_bits(), "{key} does nothing");
+        fs::write(&path, text).unwrap();
+    }
+}

@@ -1,5 +1,7 @@
 //! What a search's tries say: what holds the best one back, how sure it is, and which limit cannot be kept.
 
+use std::collections::BTreeSet;
+
 use super::aim::{Aim, Keep};
 use super::measure::Dimension;
 use super::search::{Found, Tried};
@@ -11,7 +13,7 @@ use crate::words::digits;
 pub struct Verdict {
     /// Whether there is a try that keeps every limit.
     pub met: bool,
-    /// Limits that hold the best one back: a try beside it is better and breaks them.
+    /// Limits that hold the best one back: a try is better that breaks only them.
     pub binding: Vec<usize>,
     /// Dimensions in which the best one is at an end of what may be varied.
     pub at_end: Vec<usize>,
@@ -44,13 +46,20 @@ pub fn verdict(found: &Found, dimensions: &[Dimension], aim: &Aim, keeps: &[Keep
     let edge = (0..found.tried.len()).find(|&index| {
         best.merit.keeps_all() && near(&&found.tried[index]) && over_the_edge(&found.tried[index])
     });
-    let better = |tried: &&&Tried| tried.merit.score < best.merit.score && !tried.values.is_empty();
-    let broken = |tried: &Tried, index: usize| {
-        tried.values.get(index + 1).is_some_and(|value| keeps[index].excess(*value) > 0.0)
+    let broken = |tried: &Tried| -> Vec<usize> {
+        let kept = tried.values.iter().skip(1).zip(keeps).enumerate();
+        kept.filter(|(_, (value, keep))| keep.excess(**value) > 0.0)
+            .map(|(index, _)| index)
+            .collect()
     };
-    let binding = (0..keeps.len()).filter(|&index| {
-        best.merit.keeps_all() && beside.iter().filter(better).any(|tried| broken(tried, index))
+    // Scores have steps, so it need not be a neighbour that is better.
+    let better = found.tried.iter().filter(|tried| {
+        best.merit.keeps_all() && !tried.values.is_empty() && tried.merit.score < best.merit.score
     });
+    let broken: Vec<Vec<usize>> = better.map(broken).filter(|limits| !limits.is_empty()).collect();
+    let fewest = broken.iter().map(Vec::len).min().unwrap_or(0);
+    let binding: BTreeSet<usize> =
+        broken.into_iter().filter(|limits| limits.len() == fewest).flatten().collect();
     let good = beside.iter().filter(|tried| tried.merit.keeps_all());
     let scores =
         good.map(|tried| if aim.smallest { tried.merit.score } else { -tried.merit.score });
@@ -68,7 +77,7 @@ pub fn verdict(found: &Found, dimensions: &[Dimension], aim: &Aim, keeps: &[Keep
     });
     Verdict {
         met: best.merit.keeps_all(),
-        binding: binding.collect(),
+        binding: binding.into_iter().collect(),
         at_end: at_end.collect(),
         beside,
         edge,

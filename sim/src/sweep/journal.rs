@@ -41,7 +41,7 @@ mod tests {
     #[test]
     fn what_was_journalled_comes_back_to_the_bit() {
         let mut first = Answers::new(4, 2);
-        first.put(0, Ok(vec![Value::Is(0.1), Value::Never]));
+        first.put(0, Ok(vec![Value::Is(0.3), Value::Never]));
         first.put(2, Ok(vec![Value::NotInThisRun, Value::Is(-3.0e-7)]));
         first.put(3, Err("a \"reason\"\nof two lines".into()));
         let mut again = Answers::new(4, 2);
