@@ -175,7 +175,7 @@ fn doubt(found: &Found, verdict: &Verdict, dimensions: &[Dimension], taken: &Tak
         format!("the last tries stand {} apart", spacing.join(", "))
     };
     let [low, high] = verdict.beside;
-    let spread = if low < high {
+    let spread = if low < high && digits(low) != digits(high) {
         format!(
             "; those beside the best that keep the limits give {} to {}",
             digits(low),
