@@ -142,7 +142,7 @@ impl Goals {
         let mut text: String = said.iter().map(|sentence| format!("- {sentence}\n")).collect();
         if !verdict.met {
             text.push_str(&format!(
-                "Loosen a limit, or vary more. {}",
+                "Loosen a limit, or vary more.\n{}",
                 wrote(&out, &names).trim_end()
             ));
             return Err(Failure::NotMet(text));
