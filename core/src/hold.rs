@@ -106,6 +106,20 @@ pub(crate) struct HoldState {
     total: SlewState,
 }
 
+impl HoldState {
+    /// The duty without its direction; `None` where nothing is driven with a loop.
+    pub(crate) fn total(&self) -> Option<SlewState> {
+        (*self != Self::default()).then_some(self.total)
+    }
+
+    /// From open loop at this demand; a loop that is at work already goes on.
+    pub(crate) fn begin_at(&mut self, demand: SlewState) {
+        if *self == Self::default() {
+            self.total = demand.on_side(false);
+        }
+    }
+}
+
 /// The duty of one tick.
 pub(crate) struct HoldOutput {
     pub(crate) duty: Duty,

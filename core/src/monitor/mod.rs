@@ -17,7 +17,7 @@ use crate::bridge::Command;
 use crate::input::Input;
 use crate::mode::ReversePolicy;
 use crate::settings::SafeState;
-use crate::units::{Celsius, Volt};
+use crate::units::{Celsius, Demand, Volt};
 
 pub use breach::Breach;
 pub use envelope::Monitor;
@@ -100,6 +100,22 @@ impl Monitor {
         let command = if passes { command } else { Command::Coast };
         self.remember(state, command);
         Verdict { command, breach }
+    }
+
+    /// After another tune, which drove with this `duty`: it may be eased from there.
+    pub(crate) fn expect(&self, state: &mut MonitorState, backward: bool, duty: Demand) {
+        let duty = duty.to_bits();
+        let demand = match self.hold {
+            // The demand of which this tune could make such a duty; `feed` has a fraction bit less.
+            Some((half_feed, authority)) => {
+                let beyond = i64::from(duty.saturating_sub(authority).max(0)) << 15;
+                let demand = beyond.checked_div(half_feed.into()).unwrap_or_default();
+                i32::try_from(demand).unwrap_or(i32::MAX)
+            }
+            None => duty,
+        };
+        let may = if backward { &mut state.may_backward } else { &mut state.may_forward };
+        *may = (*may).max(demand.saturating_add(1).saturating_mul(1 << FINER));
     }
 
     /// Wheels that stand may be driven either way.
