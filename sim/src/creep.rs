@@ -25,6 +25,7 @@ pub fn creep(scenario: &Scenario, slope_deg: f64, step_s: f64) -> Result<Creep, 
     trial.course.snags.clear();
     trial.hand.motion = crate::hand::Motion::ByTime(vec![[0.0, 0.0], [1.0, 0.0]]);
     trial.hand.lost_s.clear();
+    trial.hand.retunes.clear();
     let drag = &scenario.tune.drag;
     let brake_on_s = (scenario.tune.mode.arm_ms + drag.delay_ms + drag.onset_ms) / 1_000.0;
     let mut simulation = Simulation::new(&trial, step_s)?;

@@ -1,11 +1,13 @@
 //! One run: the plant and the real controller, tick by tick.
 
+use std::borrow::Cow;
 use std::fmt;
 
 use easeoff_core::{
     Controller, Input, Mode, Output, SettingsErrors, State as ControllerState, TickRate,
 };
 
+use crate::hand::Hand;
 use crate::plant::bridge::Action;
 use crate::plant::{Flows, Plant, PlantState};
 use crate::scenario::Scenario;
@@ -122,8 +124,9 @@ impl Row {
 
 /// A scenario made ready, stepped one controller tick at a time. The only place in which plant and
 /// controller meet.
+#[derive(Clone)]
 pub struct Simulation<'s> {
-    scenario: &'s Scenario,
+    scenario: Cow<'s, Scenario>,
     /// The plant.
     pub plant: Plant,
     controller: Controller,
@@ -136,6 +139,18 @@ pub struct Simulation<'s> {
     bus_v: f64,
     ticks: u64,
     sensors: Sensors,
+    /// How many of the hand's other tunes are in force already.
+    retuned: usize,
+}
+
+impl Simulation<'static> {
+    /// As [`new`](Simulation::new), keeping the scenario itself.
+    ///
+    /// # Errors
+    /// As `new`.
+    pub fn owning(scenario: Scenario, step_s: f64) -> Result<Self, RunError> {
+        Self::made_ready(Cow::Owned(scenario), step_s)
+    }
 }
 
 impl<'s> Simulation<'s> {
@@ -144,6 +159,10 @@ impl<'s> Simulation<'s> {
     /// # Errors
     /// A refused tune, or a step too coarse for the motor.
     pub fn new(scenario: &'s Scenario, step_s: f64) -> Result<Self, RunError> {
+        Self::made_ready(Cow::Borrowed(scenario), step_s)
+    }
+
+    fn made_ready(scenario: Cow<'s, Scenario>, step_s: f64) -> Result<Self, RunError> {
         let rig = &scenario.rig;
         // Board files are read with the same bounds, so the fallback is never taken.
         let rate = TickRate::new(rig.board.tick_hz).unwrap_or(FALLBACK_RATE);
@@ -160,7 +179,6 @@ impl<'s> Simulation<'s> {
         }
         let state = plant.at_rest(rig, scenario.course.start_m);
         Ok(Self {
-            scenario,
             controller,
             controller_state: ControllerState::default(),
             steps_per_tick,
@@ -170,13 +188,30 @@ impl<'s> Simulation<'s> {
             plant,
             state,
             ticks: 0,
-            sensors: Sensors::new(scenario, tick_s),
+            sensors: Sensors::new(&scenario, tick_s),
+            retuned: 0,
+            scenario,
         })
     }
 
     /// Seconds per controller tick.
     pub fn tick_s(&self) -> f64 {
         self.tick_s
+    }
+
+    /// When the next tick is \[s\].
+    pub fn time_s(&self) -> f64 {
+        self.ticks as f64 * self.tick_s
+    }
+
+    /// What is being run.
+    pub fn scenario(&self) -> &Scenario {
+        &self.scenario
+    }
+
+    /// The hand, to go on with what it does while it drives; what it did already is past.
+    pub fn hand_mut(&mut self) -> &mut Hand {
+        &mut self.scenario.to_mut().hand
     }
 
     /// Lets the controller run for `seconds` while the rig is held where it is, as a hand would hold
@@ -193,7 +228,21 @@ impl<'s> Simulation<'s> {
     }
 
     fn sense(&mut self) -> Input {
-        self.sensors.sense(self.scenario, self.ticks, &mut self.state, self.bus_v)
+        self.sensors.sense(&self.scenario, self.ticks, &mut self.state, self.bus_v)
+    }
+
+    /// Puts the hand's next tune in force once it is due.
+    fn retune(&mut self, time_s: f64, input: &Input) -> Result<(), RunError> {
+        while let Some(next) = self.scenario.hand.retunes.get(self.retuned)
+            && time_s + 1.0e-9 >= next.at_s
+        {
+            let rate = TickRate::new(self.scenario.rig.board.tick_hz).unwrap_or(FALLBACK_RATE);
+            let prepared = next.tune.prepare(rate);
+            self.controller = prepared.map_err(|errors| RunError::Tune(Box::new(errors)))?;
+            self.controller.take_over(&mut self.controller_state, input);
+            self.retuned += 1;
+        }
+        Ok(())
     }
 
     /// One tick: sense, decide, record, move on.
@@ -213,8 +262,9 @@ impl<'s> Simulation<'s> {
         &mut self,
         step: impl FnOnce(&Controller, &mut ControllerState, &Input) -> Output,
     ) -> Result<Row, RunError> {
-        let time_s = self.ticks as f64 * self.tick_s;
+        let time_s = self.time_s();
         let input = self.sense();
+        self.retune(time_s, &input)?;
         let output = step(&self.controller, &mut self.controller_state, &input);
         // The averaged bridge gives every share the current it stands for.
         let resolved = self.plant.switches() && self.scenario.rig.board.fast_bridge_law;

@@ -108,6 +108,7 @@ pub fn wanted_scores(
         (Some(_), Some(_)) if wanted("mask") => {
             let mut open = scenario.clone();
             open.tune.hold = None;
+            open.hand.retunes.iter_mut().for_each(|retune| retune.tune.hold = None);
             let run = simulate(&open, step_s)?;
             episode::load(&run).map(|load| self::sag(&run, &load))
         }
