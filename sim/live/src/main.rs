@@ -1,0 +1,6 @@
+//! `easeoff-live [DIR]`: drive it by hand.
+
+#[cfg(not(target_arch = "wasm32"))]
+fn main() -> std::process::ExitCode {
+    easeoff_live::native::main()
+}
