@@ -112,6 +112,13 @@ impl HoldState {
         (*self != Self::default()).then_some(self.total)
     }
 
+    /// No more duty than this from now on.
+    pub(crate) fn at_most(&mut self, duty: Demand) {
+        if self.total.demand() > duty {
+            self.total = SlewState::of(duty);
+        }
+    }
+
     /// From open loop at this demand; a loop that is at work already goes on.
     pub(crate) fn begin_at(&mut self, demand: SlewState) {
         if *self == Self::default() {

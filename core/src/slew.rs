@@ -62,6 +62,11 @@ impl SlewState {
         if self.demand < I2F30::ZERO { Demand::ZERO - size } else { size }
     }
 
+    /// At a demand.
+    pub(crate) fn of(demand: Demand) -> Self {
+        Self { demand: I2F30::from_bits(demand.to_bits().saturating_mul(1 << 14)) }
+    }
+
     /// The same size on the one side or the other.
     pub(crate) fn on_side(self, backward: bool) -> Self {
         let size = self.demand.saturating_abs();

@@ -93,6 +93,28 @@ fn the_duty_goes_on_at_the_new_tunes_rates_and_the_monitor_agrees() {
     assert!(farthest > 0.015, "nothing ever moved: {farthest}");
 }
 
+/// A loop that hardly follows the demand and now may add less: no demand explains the duty, so it is cut to
+/// what the tune may do at most, and that is no fault.
+#[test]
+fn a_loop_that_may_add_less_is_no_fault_even_where_it_is_all_there_is() {
+    for feed_forward in [0.0, 1.0e-3, 0.007, 0.02] {
+        let hold = HoldSettings { feed_forward, authority: 1.0, ..HoldSettings::default() };
+        let old = Settings { hold: Some(hold), ..Settings::default() };
+        let new =
+            Settings { hold: Some(HoldSettings { authority: 0.2, ..hold }), ..Settings::default() };
+        let mut state = driven(&old, 1_900.0, 0.0);
+        let now = input(1_900.0, 0.0);
+        let controller = prepare(&new);
+        controller.take_over(&mut state, &now);
+        for tick in 0..2_000 {
+            let output = controller.step(&mut state, &now);
+            assert_eq!(output.trace.breach, None, "{feed_forward}, tick {tick}");
+        }
+        let duty = controller.step(&mut state, &now).command.duty().to_f32();
+        assert!((duty - 0.2).abs() < 0.02, "{feed_forward}: {duty}");
+    }
+}
+
 /// The share may only go on, or fall to what the new tune's whole strength gives.
 #[test]
 fn a_brake_goes_on_from_the_share_it_has() {

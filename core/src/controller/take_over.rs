@@ -14,7 +14,8 @@ impl Controller {
     /// step. The duty then moves on at this tune's rates, and a brake that is on goes on from the share it
     /// has, as far as this tune's strength reaches.
     ///
-    /// What only takes away acts at once, as ever: a limit that is lower now, a weaker brake. At the same
+    /// What only takes away acts at once, as ever: a limit that is lower now, a weaker brake, a speed loop that
+    /// may add less where the duty follows the demand by less than a hundredth. At the same
     /// tick rate as before; bounded work, no float, no panic.
     ///
     /// ```
@@ -49,7 +50,8 @@ impl Controller {
             Some(total) => total.demand(),
             None => state.slew.on_side(false).demand(),
         };
-        self.monitor.expect(&mut state.monitor, backward, duty);
+        let stays = self.monitor.expect(&mut state.monitor, backward, duty);
+        state.hold.at_most(stays);
         self.drag.go_on(&mut state.drag, input.speed);
     }
 }

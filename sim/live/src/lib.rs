@@ -13,6 +13,9 @@
 
 pub mod logic;
 pub mod ui;
+pub mod pad;
 pub mod app;
 #[cfg(not(target_arch = "wasm32"))]
 pub mod native;
+#[cfg(target_arch = "wasm32")]
+pub mod web;

@@ -4,3 +4,8 @@
 fn main() -> std::process::ExitCode {
     easeoff_live::native::main()
 }
+
+#[cfg(target_arch = "wasm32")]
+fn main() {
+    easeoff_live::web::main();
+}

@@ -129,7 +129,7 @@ impl Watch {
             if before_m_s < SLOWEST_M_S {
                 self.deaf = true;
             } else {
-                self.begin(row, before_m_s, open());
+                self.begin(row, tick_s, before_m_s, open());
             }
         }
         // A load's own first row is not before it.
@@ -146,7 +146,13 @@ impl Watch {
         }
     }
 
-    fn begin(&mut self, row: &Row, before_m_s: f64, open: Option<Simulation<'static>>) {
+    fn begin(
+        &mut self,
+        row: &Row,
+        tick_s: f64,
+        before_m_s: f64,
+        open: Option<Simulation<'static>>,
+    ) {
         self.active = true;
         self.held = row.output.trace.demand.to_f32();
         (self.begun, self.slow, self.seen_s) = (0, 0, None);
@@ -157,7 +163,7 @@ impl Watch {
             before_m_s,
             notice_s: None,
             hidden_n_m: row.flows.shaft_n_m.abs(),
-            hidden_j: 0.0,
+            hidden_j: row.flows.winding_w * tick_s,
             mask: None,
             over: false,
         });
@@ -172,11 +178,12 @@ impl Watch {
             self.seen_s = self.seen_s.or(Some(row.time_s));
         }
         if load.notice_s.is_none() {
-            load.hidden_n_m = load.hidden_n_m.max(row.flows.shaft_n_m.abs());
-            load.hidden_j += row.flows.winding_w * tick_s;
             let due_s = self.seen_s.map(|seen_s| seen_s + REACTION_S);
             if due_s.is_some_and(|due_s| row.time_s + tick_s / 2.0 >= due_s) {
                 load.notice_s = Some(row.time_s - load.from_s);
+            } else {
+                load.hidden_n_m = load.hidden_n_m.max(row.flows.shaft_n_m.abs());
+                load.hidden_j += row.flows.winding_w * tick_s;
             }
         }
         let sag = |now_m_s: f64| (load.before_m_s - now_m_s) / load.before_m_s;
@@ -229,6 +236,8 @@ mod tests {
             let rows = &run.rows[load.start..load.noticed.unwrap_or(load.end)];
             let peak = rows.iter().map(|row| row.flows.shaft_n_m.abs()).fold(0.0, f64::max);
             assert_eq!(ours.hidden_n_m, peak);
+            let heat: f64 = rows.iter().map(|row| row.flows.winding_w * run.tick_s).sum();
+            assert!((ours.hidden_j - heat).abs() < 1.0e-9 * heat);
             noticed += usize::from(load.noticed.is_some());
         }
         assert!((1..3).contains(&noticed), "one kind hides it and one does not: {noticed}");

@@ -79,6 +79,19 @@ pub struct Knob {
     pub heard: fn(&Sheet) -> bool,
 }
 
+impl Knob {
+    /// Its value, as it is shown.
+    pub fn shown(&self, sheet: &Sheet) -> String {
+        match self.kind {
+            Kind::Number { unit, get, .. } => format!("{} {unit}", get(sheet)).trim().into(),
+            Kind::Flag { get, .. } => if get(sheet) { "on" } else { "off" }.into(),
+            Kind::Choice { names, get, .. } => {
+                names.get(get(sheet)).copied().unwrap_or_default().into()
+            }
+        }
+    }
+}
+
 macro_rules! number {
     ($group:ident, $path:literal, $label:literal, $unit:literal, |$s:ident| $field:expr) => {
         number!($group, $path, $label, $unit, |$s| $field; if |_| true)

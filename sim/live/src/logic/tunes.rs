@@ -1,5 +1,6 @@
 //! Two tunes on the bench, A and B, with every change undoable.
 
+use super::knob::KNOBS;
 use super::sheet::Sheet;
 
 /// So many changes can be taken back.
@@ -71,6 +72,13 @@ impl Tunes {
         }
         self.turned = Some((what, now_s));
         self.both[self.drives as usize] = sheet;
+    }
+
+    /// What was last turned, with its value.
+    pub fn turned(&self) -> Option<String> {
+        let (path, _) = self.turned?;
+        let knob = KNOBS.iter().find(|knob| knob.path == path)?;
+        Some(format!("{} {}", knob.label, knob.shown(self.now())))
     }
 
     /// Makes the other one the same as the one that drives.

@@ -12,7 +12,7 @@ pub(crate) fn lever(ui: &mut Ui, position: f64, size: egui::Vec2, ink: &Palette)
         "Hold and pull. Keys: up and down arrows or W and S; mouse wheel sets it, space lets go.",
     );
     said(&response, position);
-    let track = Rect::from_center_size(rect.center(), vec2(16.0, rect.height() - 36.0));
+    let track = Rect::from_center_size(rect.center(), vec2(16.0, rect.height() - 64.0));
     let painter = ui.painter_at(rect);
     painter.rect_filled(track, 8.0, ink.line.gamma_multiply(0.55));
     let at =

@@ -26,6 +26,8 @@ pub(crate) struct Palette {
     pub(crate) body: Color32,
     pub(crate) body_shade: Color32,
     pub(crate) glass: Color32,
+    /// Words on the soil.
+    pub(crate) post: Color32,
 }
 
 fn of(RGBColor(red, green, blue): RGBColor) -> Color32 {
@@ -54,7 +56,7 @@ impl Palette {
                 orange: of(colour::ORANGE),
                 sky: [rgb(206, 226, 243), rgb(244, 247, 249)],
                 hills: [rgb(196, 211, 222), rgb(170, 192, 196)],
-                soil: rgb(150, 126, 100),
+                soil: rgb(136, 112, 88),
                 turf: rgb(104, 138, 82),
                 gravel: rgb(176, 168, 156),
                 tyre: rgb(40, 42, 46),
@@ -63,6 +65,7 @@ impl Palette {
                 body: rgb(0, 94, 148),
                 body_shade: rgb(0, 66, 106),
                 glass: rgb(196, 224, 240),
+                post: Color32::WHITE,
             },
             Theme::Dark => Self {
                 ink: rgb(230, 232, 236),
@@ -85,6 +88,7 @@ impl Palette {
                 body: rgb(60, 150, 205),
                 body_shade: rgb(34, 100, 146),
                 glass: rgb(20, 44, 62),
+                post: rgb(226, 226, 222),
             },
         }
     }

@@ -1,7 +1,7 @@
 //! The traces: what the driver can see on the left, what he cannot on the right.
 
 use egui::{Color32, RichText, Ui, Vec2b};
-use egui_plot::{HLine, Legend, Line, Plot, PlotBounds, PlotPoints, Span, VLine};
+use egui_plot::{HLine, Line, Plot, PlotBounds, PlotPoints, Span, VLine};
 
 use super::palette::Palette;
 use crate::logic::session::Session;
@@ -109,7 +109,8 @@ impl Traces {
             session.traces().points().copied().collect()
         };
         let last_s = points.last().map_or(0.0, |point| point.time_s);
-        let window = self.window_s.unwrap_or([last_s - SHOWN_S, last_s]);
+        let end_s = last_s.max(SHOWN_S);
+        let window = self.window_s.unwrap_or([end_s - SHOWN_S, end_s]);
         let gap = 10.0;
         let left = (0.36 * size.x).floor();
         let right = size.x - left - gap;
@@ -183,7 +184,6 @@ impl Traces {
                 Plot::new(trace.title)
                     .height((ui.available_height()).max(24.0))
                     .width(size.x)
-                    .legend(Legend::default())
                     .show_background(false)
                     .allow_drag(Vec2b::new(true, false))
                     .allow_zoom(Vec2b::new(true, false))
@@ -194,7 +194,10 @@ impl Traces {
                     .auto_bounds(false)
                     .link_cursor(egui::Id::unique("traces"), Vec2b::new(true, false))
                     .y_axis_min_width(34.0)
-                    .grid_spacing(egui::Rangef::new(18.0, 200.0))
+                    .grid_color(ink.line.gamma_multiply(0.55))
+                    .grid_fade(0.0)
+                    .grid_spacing(egui::Rangef::new(12.0, 60.0))
+                    .x_grid_spacer(egui_plot::uniform_grid_spacer(seconds))
                     .x_axis_formatter(|mark, _| format!("{} s", round(mark.value)))
                     .y_axis_formatter(|mark, _| round(mark.value))
                     .label_formatter(move |at| {
@@ -279,4 +282,12 @@ fn round(value: f64) -> String {
     let text = format!("{value:.2}");
     let text = text.trim_end_matches('0').trim_end_matches('.');
     if text == "-0" { "0".into() } else { text.into() }
+}
+
+/// Whole steps of time on the axis: five or so of them.
+fn seconds(input: egui_plot::GridInput) -> [f64; 3] {
+    let shown = input.bounds.1 - input.bounds.0;
+    let steps = [0.01, 0.1, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0];
+    let step = steps.into_iter().find(|step| shown / step <= 6.0).unwrap_or(60.0);
+    [step, 2.0 * step, 10.0 * step]
 }

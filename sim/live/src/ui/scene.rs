@@ -146,16 +146,10 @@ impl Scenery {
         for metre in first..=last {
             let foot = stand(metre as f64);
             let end = foot + vec2(0.0, 14.0);
-            let pale = Stroke::new(1.0, ink.paper.gamma_multiply(0.7));
+            let pale = Stroke::new(1.0, ink.post.gamma_multiply(0.6));
             painter.line_segment([foot + vec2(0.0, 5.0), end], pale);
             let words = format!("{metre} m");
-            painter.text(
-                end + vec2(0.0, 1.0),
-                Align2::CENTER_TOP,
-                words,
-                font.clone(),
-                ink.paper.gamma_multiply(0.9),
-            );
+            painter.text(end + vec2(0.0, 1.0), Align2::CENTER_TOP, words, font.clone(), ink.post);
         }
         for snag in &course.snags {
             if snag.at_m > state_place(session) {

@@ -9,6 +9,7 @@ use crate::logic::sheet::Sheet;
 
 /// A range that spans more than this is turned in steps of its own size.
 const WIDE: f32 = 300.0;
+const LABEL_WIDE: f32 = 158.0;
 
 /// All settings; `loaded` is the tune as it was read, for the marks of what differs from it.
 pub(crate) fn show(ui: &mut Ui, session: &mut Session, loaded: &Sheet, now_s: f64, ink: &Palette) {
@@ -51,7 +52,7 @@ fn turn(ui: &mut Ui, knob: &Knob, sheet: &mut Sheet, differs: bool, ink: &Palett
     ui.add_enabled_ui(heard, |ui| {
         ui.horizontal(|ui| match knob.kind {
             Kind::Number { unit, get, set } => {
-                let label = ui.add_sized([152.0, 18.0], egui::Label::new(words).truncate());
+                let label = name(ui, words);
                 let [min, max] = range(knob).unwrap_or([0.0, 1.0]);
                 let mut value = get(sheet);
                 let wide = max - min > WIDE;
@@ -80,7 +81,7 @@ fn turn(ui: &mut Ui, knob: &Knob, sheet: &mut Sheet, differs: bool, ink: &Palett
                 turned
             }
             Kind::Choice { names, get, set } => {
-                let label = ui.add_sized([152.0, 18.0], egui::Label::new(words).truncate());
+                let label = name(ui, words);
                 let mut index = get(sheet);
                 let before = index;
                 let shown = names.get(index).copied().unwrap_or_default();
@@ -98,6 +99,17 @@ fn turn(ui: &mut Ui, knob: &Knob, sheet: &mut Sheet, differs: bool, ink: &Palett
             }
         })
         .inner
+    })
+    .inner
+}
+
+/// The words before a setting, all as wide.
+fn name(ui: &mut Ui, words: RichText) -> egui::Response {
+    let left = egui::Layout::left_to_right(egui::Align::Center);
+    let size = egui::vec2(LABEL_WIDE, 18.0);
+    ui.allocate_ui_with_layout(size, left, |ui| {
+        ui.set_min_width(LABEL_WIDE);
+        ui.add(egui::Label::new(words).truncate())
     })
     .inner
 }

@@ -2,22 +2,19 @@
 
 use std::time::Duration;
 
-use egui::{
-    Align2, CentralPanel, ComboBox, FontId, Frame, Key, Margin, Panel, Rect, RichText, Sense,
-    Theme, Ui, vec2,
-};
+use egui::{CentralPanel, Frame, Key, Margin, Panel, Rect, RichText, Sense, Ui, vec2};
 
 use super::hand::lever;
+use super::overlay;
 use super::palette::Palette;
 use super::plots::Traces;
+use super::results;
 use super::scene::Scenery;
 use super::settings;
-use crate::logic::bog::Bog;
+use crate::logic::export;
 use crate::logic::lever::Hands;
-use crate::logic::scenes::SCENES;
 use crate::logic::session::Session;
 use crate::logic::sheet::Sheet;
-use crate::logic::tunes::Side;
 
 /// So far the mouse wheel scrolls in a notch \[points\].
 const NOTCH_POINTS: f64 = 40.0;
@@ -31,7 +28,11 @@ pub struct Window {
     pub session: Session,
     loaded: Sheet,
     scenery: Scenery,
-    traces: Traces,
+    pub(crate) traces: Traces,
+    /// The text of the tune file as it was last read or written.
+    pub(crate) tune_text: String,
+    pub(crate) results_open: bool,
+    pub(crate) help_open: bool,
     held: Option<f64>,
     /// Where the scene was drawn last.
     scene: Rect,
@@ -39,6 +40,26 @@ pub struct Window {
     pub message: Option<String>,
     /// What a game pad says.
     pub pad: Option<f64>,
+    drawn: Drawn,
+}
+
+/// How many frames were drawn in the last second.
+#[derive(Default)]
+struct Drawn {
+    from_s: f64,
+    frames: u32,
+    words: String,
+}
+
+impl Drawn {
+    fn one_more(&mut self, now_s: f64) {
+        self.frames += 1;
+        let passed_s = now_s - self.from_s;
+        if passed_s >= 1.0 {
+            self.words = format!("{:.0} frames per second", f64::from(self.frames) / passed_s);
+            (self.from_s, self.frames) = (now_s, 0);
+        }
+    }
 }
 
 impl Window {
@@ -46,34 +67,43 @@ impl Window {
     pub fn new(session: Session) -> Self {
         let loaded = Sheet::from(session.loaded().scenario.tune);
         let scenery = Scenery::new(&session);
+        let tune_text = session.loaded().tune.clone();
         Self {
             session,
             loaded,
             scenery,
             traces: Traces::default(),
+            tune_text,
+            results_open: false,
+            help_open: false,
             held: None,
             scene: Rect::NOTHING,
             message: None,
             pad: None,
+            drawn: Drawn::default(),
         }
     }
 
     /// One frame.
     pub fn show(&mut self, ui: &mut Ui) {
         let now_s = ui.input(|input| input.time);
+        self.drawn.one_more(now_s);
         let hands = self.hands(ui);
         self.keys(ui);
         self.session.frame(now_s, &hands);
         let ink = Palette::of(ui.ctx().theme());
         let frame = Frame::new().fill(ink.paper).inner_margin(Margin::symmetric(10, 6));
-        Panel::top("bar").frame(frame).show(ui, |ui| self.bar(ui));
+        Panel::top("bar").frame(frame).show(ui, |ui| self.bar(ui, now_s));
         let side = frame.inner_margin(Margin::symmetric(10, 8));
         let width = (0.28 * ui.available_width()).clamp(120.0, 360.0);
         Panel::left("settings").frame(side).resizable(false).exact_size(width).show(ui, |ui| {
-            self.bench(ui, &ink);
-            settings::show(ui, &mut self.session, &self.loaded, now_s, &ink);
+            self.bench(ui, now_s, &ink);
+            if self.session.blind().is_none() {
+                settings::show(ui, &mut self.session, &self.loaded, now_s, &ink);
+            }
         });
         CentralPanel::default().frame(side).show(ui, |ui| self.middle(ui, &ink));
+        self.pages(ui, &ink);
         if self.session.running() {
             ui.ctx().request_repaint_after(Duration::from_secs_f64(FRAME_S));
         }
@@ -120,9 +150,9 @@ impl Window {
             self.session.pace.slow = !self.session.pace.slow;
         }
         if pressed(Key::R) {
-            self.reset();
+            self.enter(self.session.scene());
         }
-        if pressed(Key::X) {
+        if pressed(Key::X) && self.session.blind().is_none() {
             self.session.tunes.swap();
         }
         if pressed(Key::F) {
@@ -136,89 +166,19 @@ impl Window {
         }
     }
 
-    fn reset(&mut self) {
-        self.enter(self.session.scene());
-    }
-
-    fn enter(&mut self, scene: usize) {
+    pub(crate) fn enter(&mut self, scene: usize) {
         self.message = self.session.enter(scene).err();
         self.traces.freeze(false, &self.session);
     }
 
-    /// What is driven, and how time goes.
-    fn bar(&mut self, ui: &mut Ui) {
-        ui.horizontal_wrapped(|ui| {
-            let label = ui.label("Course");
-            let mut scene = self.session.scene();
-            let shown = SCENES.get(scene).map_or("", |scene| scene.name);
-            let combo = ComboBox::from_id_salt("course").selected_text(shown).show_ui(ui, |ui| {
-                for (index, scene_here) in SCENES.iter().enumerate() {
-                    ui.selectable_value(&mut scene, index, scene_here.name);
-                }
-            });
-            combo.response.labelled_by(label.id);
-            if scene != self.session.scene() {
-                self.enter(scene);
+    pub(crate) fn export(&mut self) {
+        let folder = export::free_folder(&self.session.loaded().name);
+        self.message = Some(match export::write(&self.session, &folder) {
+            Ok(()) => {
+                format!("Written to {0}; replay it with `easeoff drive {0}`.", folder.display())
             }
-            ui.separator();
-            let words = if self.session.running() { "Pause" } else { "Go" };
-            if ui.button(words).on_hover_text("P").clicked() {
-                self.session.run(!self.session.running());
-            }
-            let paused = !self.session.running() && self.session.over().is_none();
-            let step = ui.add_enabled(paused, egui::Button::new("Step"));
-            if step.on_hover_text("one tick of the controller; the full stop key").clicked() {
-                self.session.tick();
-            }
-            ui.checkbox(&mut self.session.pace.slow, "Slow motion")
-                .on_hover_text("a quarter of the speed; M");
-            if ui.button("Reset").on_hover_text("back to the start; R").clicked() {
-                self.reset();
-            }
-            let mut transmits = self.session.transmits();
-            if ui.checkbox(&mut transmits, "Transmitter").changed() {
-                self.session.transmit(transmits);
-            }
-            let mut frozen = self.traces.frozen;
-            if ui.checkbox(&mut frozen, "Freeze traces").on_hover_text("F").changed() {
-                self.traces.freeze(frozen, &self.session);
-            }
-            ui.separator();
-            let dark = ui.ctx().theme() == Theme::Dark;
-            if ui.button(if dark { "Light" } else { "Dark" }).clicked() {
-                ui.ctx().set_theme(if dark { Theme::Light } else { Theme::Dark });
-            }
+            Err(why) => why,
         });
-    }
-
-    /// The two tunes.
-    fn bench(&mut self, ui: &mut Ui, ink: &Palette) {
-        ui.horizontal(|ui| {
-            ui.label(RichText::new("Tune").strong().size(14.0));
-            for side in [Side::A, Side::B] {
-                let drives = self.session.tunes.drives == side;
-                let chosen = ui.selectable_label(drives, RichText::new(side.letter()).strong());
-                if chosen.on_hover_text("X swaps them while driving").clicked() && !drives {
-                    self.session.tunes.swap();
-                }
-            }
-            let other = self.session.tunes.drives.other().letter();
-            if ui.button(format!("Copy to {other}")).clicked() {
-                self.session.tunes.copy_to_other();
-            }
-            let [undo, redo] = self.session.tunes.can();
-            if ui.add_enabled(undo, egui::Button::new("Undo")).clicked() {
-                self.session.tunes.undo();
-            }
-            if ui.add_enabled(redo, egui::Button::new("Redo")).clicked() {
-                self.session.tunes.redo();
-            }
-        });
-        if let Some(why) = self.session.refused() {
-            let words = format!("Not in force: {why}");
-            ui.label(RichText::new(words).color(ink.vermilion));
-        }
-        ui.add_space(4.0);
     }
 
     /// The scene with the lever beside it, the traces under it.
@@ -230,62 +190,85 @@ impl Window {
             let (rect, _) = ui.allocate_exact_size(vec2(wide, tall), Sense::hover());
             self.scene = rect;
             self.scenery.draw(ui.painter(), rect, &self.session, ink);
-            self.over_scene(ui, rect, ink);
+            overlay::draw(ui, rect, &self.session, ink);
             let size = vec2(LEVER_WIDE, tall);
             self.held = lever(ui, self.session.lever.position(), size, ink);
         });
-        self.status(ui, ink);
+        self.status_line(ui, ink);
         self.traces.show(ui, &self.session, ink);
     }
 
-    /// Numbers and the lamp, written over the scene.
-    fn over_scene(&self, ui: &Ui, rect: Rect, ink: &Palette) {
-        if rect.width() < 200.0 || rect.height() < 80.0 {
-            return;
-        }
-        let painter = ui.painter_at(rect);
-        let row = self.session.row();
-        let speed = row.map_or(0.0, |row| row.wheel_speed_m_s());
-        let at = rect.left_top() + vec2(14.0, 10.0);
-        let big = FontId::proportional(30.0);
-        let number = painter.text(at, Align2::LEFT_TOP, format!("{speed:.2}"), big, ink.ink);
-        let small = FontId::proportional(14.0);
-        let beside = number.right_bottom() + vec2(5.0, -6.0);
-        painter.text(beside, Align2::LEFT_BOTTOM, "m/s", small.clone(), ink.ink);
-        let task = SCENES.get(self.session.scene()).map_or("", |scene| scene.task);
-        let words = self.session.over().unwrap_or(task);
-        let galley = painter.layout(words.into(), small.clone(), ink.ink, 0.5 * rect.width());
-        painter.galley(at + vec2(130.0, 8.0), galley, ink.ink);
-        let (fill, words) = match self.session.watch().bog() {
-            Bog::Free => (ink.line, "nothing pulls"),
-            Bog::Hidden => (ink.orange, "hidden load"),
-            Bog::Noticeable => (ink.blue, "load, noticeable"),
-        };
-        let lamp = rect.right_top() + vec2(-24.0, 24.0);
-        painter.circle_filled(lamp, 9.0, fill);
-        painter.circle_stroke(lamp, 9.0, egui::Stroke::new(1.5, ink.ink));
-        painter.text(lamp - vec2(16.0, 0.0), Align2::RIGHT_CENTER, words, small, ink.ink);
-    }
-
-    /// One line of what goes on.
-    fn status(&self, ui: &mut Ui, ink: &Palette) {
-        let Some(row) = self.session.row() else {
-            ui.label(" ");
-            return;
-        };
+    /// What goes on, in one line: also what the page of the web build says beside the picture.
+    pub fn status(&self) -> String {
+        let Some(row) = self.session.row() else { return "at the start".into() };
         let trace = &row.output.trace;
-        let pulse = trace
-            .pulse
-            .map_or("no signal".into(), |pulse| format!("{:.0} \u{b5}s", pulse.to_f32()));
-        let words = format!(
-            "{:?} \u{b7} {pulse} \u{b7} {:.1} s \u{b7} {:.2} m \u{b7} {:.1} V \u{b7} {:.1} A \u{b7} winding {:.0} \u{b0}C",
+        let pulse = match trace.pulse {
+            Some(pulse) => format!("{:.0} \u{b5}s", pulse.to_f32()),
+            None => "no signal".into(),
+        };
+        let command = row.output.command;
+        let mut words = format!(
+            "{:?} \u{b7} {pulse} \u{b7} duty {:.2} \u{b7} brake {:.2} \u{b7} {:.1} s \u{b7} {:.1} V \u{b7} {:.1} A \u{b7} winding {:.0} \u{b0}C",
             trace.mode,
+            command.duty().to_f32(),
+            command.braking().to_f32(),
             row.time_s,
-            row.plant.now.place_m,
             row.flows.bus_v,
             row.plant.mean_a(),
             row.plant.now.winding_c,
         );
-        ui.label(RichText::new(words).color(ink.faint));
+        if let Some(turned) = self.session.tunes.turned() {
+            words.push_str(&format!(" \u{b7} turned: {turned}"));
+        }
+        words
+    }
+
+    fn status_line(&self, ui: &mut Ui, ink: &Palette) {
+        let words = match &self.message {
+            Some(message) => RichText::new(message.as_str()).color(ink.ink).strong(),
+            None => RichText::new(self.status()).color(ink.faint),
+        };
+        ui.add(egui::Label::new(words).truncate());
+    }
+
+    /// What opens over the rest.
+    fn pages(&mut self, ui: &Ui, ink: &Palette) {
+        let session = &self.session;
+        egui::Window::new("Attempts and answers")
+            .open(&mut self.results_open)
+            .default_width(620.0)
+            .show(ui.ctx(), |ui| results::show(ui, session, ink));
+        egui::Window::new("Keys and hands").open(&mut self.help_open).resizable(false).show(
+            ui.ctx(),
+            |ui| {
+                egui::Grid::new("keys").num_columns(2).spacing([18.0, 4.0]).show(ui, |ui| {
+                    for (key, does) in KEYS {
+                        ui.label(RichText::new(key).strong());
+                        ui.label(does);
+                        ui.end_row();
+                    }
+                    ui.label(RichText::new("drawn").strong());
+                    ui.label(&self.drawn.words);
+                    ui.end_row();
+                });
+            },
+        );
     }
 }
+
+/// What the keys do.
+const KEYS: [(&str, &str); 13] = [
+    ("W, up arrow", "throttle forward: full in 0.6 s, back in 0.1 s"),
+    ("S, down arrow", "throttle back: brakes, then reverses"),
+    ("mouse on the lever", "holds it where you pull it; let go, it springs back"),
+    ("mouse wheel over the scene", "sets the lever, a twentieth a notch"),
+    ("space", "lets go what the wheel has set"),
+    ("X", "swaps tune A and B"),
+    ("P, full stop", "pauses and goes on; one tick"),
+    ("M", "slow motion, a quarter"),
+    ("R", "back to the start"),
+    ("F", "freezes the traces; drag and pinch or Ctrl+wheel zoom, double click resets"),
+    ("Ctrl+Z, Ctrl+Y", "undo, redo"),
+    ("Tab, arrows, enter", "go to a control and turn it"),
+    ("pad", "right trigger forward, left one back, or the left stick"),
+];
