@@ -153,6 +153,11 @@ fn the_bar_and_the_bench_do_what_they_say() {
     assert_eq!(harness.state().session.tunes.side(Side::A).base.drag.strength, 1.0);
     press(&mut harness, "Redo");
     assert_eq!(harness.state().session.tunes.side(Side::A).base.drag.strength, 0.5);
+    for (words, authority) in [("Full", Some(1.0)), ("Hold off", None), ("Bounded", Some(0.1))] {
+        press(&mut harness, words);
+        let hold = harness.state().session.in_force().hold;
+        assert_eq!(hold.map(|hold| hold.authority), authority, "{words}");
+    }
     press(&mut harness, "Copy as text");
     assert!(harness.state().message.as_ref().unwrap().contains("clipboard"));
     press(&mut harness, "Keys");

@@ -8,7 +8,9 @@
 
 use std::collections::VecDeque;
 
+use easeoff_core::Settings;
 use easeoff_sim::episode::{HELD, QUIET_S, REACTION_S, SLOWEST_M_S, WEBER};
+use easeoff_sim::retune::Retune;
 use easeoff_sim::run::{Row, Simulation};
 
 /// Steady speed is the mean over this time \[s\].
@@ -143,6 +145,14 @@ impl Watch {
         match beside.simulation.tick() {
             Ok(row) => beside.steady.take(&row, (STEADY_S / tick_s) as usize),
             Err(_) => self.beside = None,
+        }
+    }
+
+    /// The rig beside ours is given a tune, too, its speed hold left out.
+    pub fn retune(&mut self, at_s: f64, tune: Settings) {
+        if let Some(beside) = &mut self.beside {
+            let tune = Settings { hold: None, ..tune };
+            beside.simulation.hand_mut().retunes.push(Retune { at_s, tune });
         }
     }
 

@@ -13,7 +13,7 @@ pub enum Exercise {
     CrawlStep,
     /// Lift off before the part breaks: peak torque as a share of its rating.
     FeelSnag,
-    /// Reach the mark in time: the winding's highest temperature.
+    /// Reach the mark in time: heat in the winding.
     KeepCool,
 }
 
@@ -40,7 +40,7 @@ pub struct Referee {
     mark_m: f64,
     still_s: f64,
     peak_n_m: f64,
-    hottest_c: f64,
+    heat_j: f64,
     caught: bool,
     verdict: Option<Verdict>,
 }
@@ -52,7 +52,7 @@ impl Exercise {
             Self::StopOnMark => "distance from the mark",
             Self::CrawlStep => "peak torque in the drive line",
             Self::FeelSnag => "peak torque as a share of the rating",
-            Self::KeepCool => "highest temperature of the winding",
+            Self::KeepCool => "heat in the motor's winding",
         }
     }
 }
@@ -65,7 +65,7 @@ impl Referee {
             mark_m: mark_m.unwrap_or(0.0),
             still_s: 0.0,
             peak_n_m: 0.0,
-            hottest_c: 0.0,
+            heat_j: 0.0,
             caught: false,
             verdict: None,
         }
@@ -82,7 +82,7 @@ impl Referee {
             return;
         }
         self.peak_n_m = self.peak_n_m.max(row.flows.shaft_n_m.abs());
-        self.hottest_c = self.hottest_c.max(row.plant.now.winding_c);
+        self.heat_j += row.flows.winding_w * tick_s;
         let place_m = row.plant.now.place_m;
         self.verdict = match self.exercise {
             Exercise::StopOnMark => self.stop(row, tick_s),
@@ -103,10 +103,10 @@ impl Referee {
             Exercise::KeepCool => {
                 if place_m >= self.mark_m {
                     let words = format!("At the top after {:.1} s.", row.time_s);
-                    Some(Verdict { score: Some(self.hottest_c), unit: "\u{b0}C", words })
+                    Some(Verdict { score: Some(self.heat_j), unit: "J", words })
                 } else if row.time_s > IN_TIME_S {
                     let words = format!("Only at {place_m:.1} m after {IN_TIME_S} s.");
-                    Some(Verdict { score: None, unit: "\u{b0}C", words })
+                    Some(Verdict { score: None, unit: "J", words })
                 } else {
                     None
                 }

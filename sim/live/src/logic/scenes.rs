@@ -60,7 +60,7 @@ pub const SCENES: [Scene; 6] = [
     },
     Scene {
         name: "Keep it cool",
-        task: "Reach the top at 24 m within 30 s, with the motor as cool as you can.",
+        task: "Reach the top at 24 m within 30 s, with as little heat in the motor as you can.",
         course: Some(include_str!("../../courses/climb.toml")),
         mark_m: Some(24.0),
         exercise: Some(Exercise::KeepCool),

@@ -269,6 +269,7 @@ impl Session {
                 // Nothing was driven in between.
                 retunes.retain(|retune| retune.at_s < at_s);
                 retunes.push(Retune { at_s, tune });
+                self.watch.retune(at_s, tune);
             }
             Err(why) => self.refused = Some(why),
         }

@@ -5,12 +5,12 @@ use egui_plot::{HLine, Line, Plot, PlotBounds, PlotPoints, Span, VLine};
 
 use super::palette::Palette;
 use crate::logic::session::Session;
-use crate::logic::trace::Point;
+use crate::logic::trace::{POINT_S, Point};
 
 /// So much of the past is shown until the driver zooms \[s\].
 const SHOWN_S: f64 = 10.0;
 /// More points than this of one line are thinned out.
-const MOST_POINTS: usize = 700;
+const MOST_POINTS: usize = 1_100;
 
 /// One line of a trace.
 struct Series {
@@ -197,7 +197,8 @@ impl Traces {
                     .grid_color(ink.line.gamma_multiply(0.55))
                     .grid_fade(0.0)
                     .grid_spacing(egui::Rangef::new(12.0, 60.0))
-                    .x_grid_spacer(egui_plot::uniform_grid_spacer(seconds))
+                    .x_grid_spacer(egui_plot::uniform_grid_spacer(steps))
+                    .y_grid_spacer(egui_plot::uniform_grid_spacer(steps))
                     .x_axis_formatter(|mark, _| format!("{} s", round(mark.value)))
                     .y_axis_formatter(|mark, _| round(mark.value))
                     .label_formatter(move |at| {
@@ -227,12 +228,7 @@ impl Traces {
                             }
                         }
                         for line in trace.series {
-                            let thin = shown.len().div_ceil(MOST_POINTS).max(1);
-                            let kept = shown.iter().step_by(thin);
-                            let points: PlotPoints<'_> = kept
-                                .map(|point| [point.time_s, (line.of)(point)])
-                                .filter(|[_, value]| value.is_finite())
-                                .collect();
+                            let points = PlotPoints::from(line_points(shown, line.of));
                             let colour = (line.colour)(ink);
                             plot.line(Line::new(line.name, points).color(colour).width(1.8));
                         }
@@ -284,10 +280,73 @@ fn round(value: f64) -> String {
     if text == "-0" { "0".into() } else { text.into() }
 }
 
-/// Whole steps of time on the axis: five or so of them.
-fn seconds(input: egui_plot::GridInput) -> [f64; 3] {
-    let shown = input.bounds.1 - input.bounds.0;
-    let steps = [0.01, 0.1, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0];
-    let step = steps.into_iter().find(|step| shown / step <= 6.0).unwrap_or(60.0);
-    [step, 2.0 * step, 10.0 * step]
+/// Whole steps on an axis, five or so of them.
+fn steps(input: egui_plot::GridInput) -> [f64; 3] {
+    let shown = (input.bounds.1 - input.bounds.0).max(1.0e-6);
+    let rough = shown / 5.0;
+    let ten = 10.0_f64.powf(rough.log10().floor());
+    let step = [1.0, 2.0, 5.0].into_iter().map(|n| n * ten).find(|step| *step >= rough);
+    let step = step.unwrap_or(10.0 * ten);
+    [step, 10.0 * step, 100.0 * step]
+}
+
+/// The line's points: where there are too many, of each stretch the lowest and the highest. Stretches
+/// begin at whole multiples of their length, so that nothing flickers as the past moves on.
+fn line_points(shown: &[Point], of: fn(&Point) -> f64) -> Vec<[f64; 2]> {
+    let point = |point: &Point| [point.time_s, of(point)];
+    let thin = shown.len().div_ceil(MOST_POINTS);
+    let finite = shown.iter().map(point).filter(|[_, value]| value.is_finite());
+    if thin <= 1 {
+        return finite.collect();
+    }
+    let stretch = |time_s: f64| (time_s / (thin as f64 * POINT_S)).floor();
+    let mut kept: Vec<[f64; 2]> = Vec::with_capacity(2 * MOST_POINTS);
+    let mut pair: Option<[[f64; 2]; 2]> = None;
+    let mut give = |pair: Option<[[f64; 2]; 2]>| {
+        let Some([low, high]) = pair else { return };
+        let order = if low[0] <= high[0] { [low, high] } else { [high, low] };
+        kept.extend(order);
+    };
+    for now in finite {
+        pair = match pair {
+            Some([low, high]) if stretch(low[0]) == stretch(now[0]) => Some([
+                if now[1] < low[1] { now } else { low },
+                if now[1] > high[1] { now } else { high },
+            ]),
+            before => {
+                give(before);
+                Some([now, now])
+            }
+        };
+    }
+    give(pair);
+    kept
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_minute_is_thinned_without_losing_a_peak_or_drawing_what_is_no_number() {
+        let mut points: Vec<Point> = (0..6_000)
+            .map(|n| Point {
+                time_s: f64::from(n) * POINT_S,
+                motor_a: (f64::from(n) * 0.01).sin(),
+                ..Point::default()
+            })
+            .collect();
+        points[3_333].motor_a = 40.0;
+        points[4_001].motor_a = -40.0;
+        points[10].motor_a = f64::NAN;
+        points[20].motor_a = f64::INFINITY;
+        let line = line_points(&points, |point| point.motor_a);
+        assert!(line.len() <= 2 * MOST_POINTS + 2, "{}", line.len());
+        assert!(line.iter().all(|point| point[1].is_finite()));
+        assert!(line.windows(2).all(|pair| pair[0][0] <= pair[1][0]));
+        assert!(line.iter().any(|point| point[1] == 40.0));
+        assert!(line.iter().any(|point| point[1] == -40.0));
+        let few = line_points(&points[..100], |point| point.motor_a);
+        assert_eq!(few.len(), 98);
+    }
 }

@@ -1,5 +1,6 @@
 //! The settings, grouped by what the driver feels.
 
+use easeoff_sim::compare::hold_kinds;
 use egui::{ComboBox, RichText, ScrollArea, Slider, Ui};
 
 use super::palette::Palette;
@@ -18,6 +19,9 @@ pub(crate) fn show(ui: &mut Ui, session: &mut Session, loaded: &Sheet, now_s: f6
             let open = matches!(group, Group::EasingOff | Group::HoldingSpeed);
             let head = RichText::new(words).strong().size(14.0);
             egui::CollapsingHeader::new(head).default_open(open).show_unindented(ui, |ui| {
+                if group == Group::HoldingSpeed {
+                    kinds_of_hold(ui, session, now_s);
+                }
                 for knob in KNOBS.iter().filter(|knob| knob.group == group) {
                     let mut sheet = *session.tunes.now();
                     let differs = differs(knob, &sheet, loaded);
@@ -27,6 +31,24 @@ pub(crate) fn show(ui: &mut Ui, session: &mut Session, loaded: &Sheet, now_s: f6
                 }
                 ui.add_space(6.0);
             });
+        }
+    });
+}
+
+/// The three that the book compares.
+fn kinds_of_hold(ui: &mut Ui, session: &mut Session, now_s: f64) {
+    ui.horizontal(|ui| {
+        ui.label("Try");
+        for (index, words) in ["Hold off", "Bounded", "Full"].into_iter().enumerate() {
+            if !ui.button(words).clicked() {
+                continue;
+            }
+            let kinds = hold_kinds(&session.loaded().scenario);
+            let Some((_, kind)) = kinds.get(index) else { continue };
+            let mut sheet = *session.tunes.now();
+            sheet.hold.on = kind.tune.hold.is_some();
+            sheet.hold.is = kind.tune.hold.unwrap_or(sheet.hold.is);
+            session.tunes.change(sheet, "hold.on", now_s);
         }
     });
 }

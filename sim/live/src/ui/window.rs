@@ -237,22 +237,28 @@ impl Window {
         egui::Window::new("Attempts and answers")
             .open(&mut self.results_open)
             .default_width(620.0)
+            .default_pos([420.0, 120.0])
             .show(ui.ctx(), |ui| results::show(ui, session, ink));
-        egui::Window::new("Keys and hands").open(&mut self.help_open).resizable(false).show(
-            ui.ctx(),
-            |ui| {
+        egui::Window::new("Keys and hands")
+            .open(&mut self.help_open)
+            .resizable(false)
+            .default_pos([420.0, 120.0])
+            .show(ui.ctx(), |ui| {
                 egui::Grid::new("keys").num_columns(2).spacing([18.0, 4.0]).show(ui, |ui| {
                     for (key, does) in KEYS {
                         ui.label(RichText::new(key).strong());
-                        ui.label(does);
+                        ui.label(RichText::new(does).color(ink.ink));
                         ui.end_row();
                     }
                     ui.label(RichText::new("drawn").strong());
-                    ui.label(&self.drawn.words);
+                    let away = format!(
+                        "{}; {:.1} s let go while the window was away or too slow",
+                        self.drawn.words, session.pace.let_go_s
+                    );
+                    ui.label(RichText::new(away).color(ink.ink));
                     ui.end_row();
                 });
-            },
-        );
+            });
     }
 }
 
