@@ -69,7 +69,7 @@ fn row(line: &str) -> Result<Retune, String> {
 }
 
 fn bytes(hex: &str) -> Option<Vec<u8>> {
-    if !hex.is_ascii() || hex.len() % 2 != 0 {
+    if !hex.is_ascii() || !hex.len().is_multiple_of(2) {
         return None;
     }
     (0..hex.len()).step_by(2).map(|at| u8::from_str_radix(&hex[at..at + 2], 16).ok()).collect()

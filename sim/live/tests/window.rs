@@ -18,7 +18,9 @@ use easeoff_live::logic::scenes::SCENES;
 use easeoff_live::logic::tunes::Side;
 use easeoff_live::ui::window::Window;
 use egui::accesskit::Role;
-use egui::{Key, Modifiers, Theme, Vec2, vec2};
+use egui::{
+    Event, Key, Modifiers, MouseWheelSource, MouseWheelUnit, Theme, TouchPhase, Vec2, pos2, vec2,
+};
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
 
@@ -189,6 +191,9 @@ fn keys_drive_and_work_the_window() {
     harness.run_steps(60);
     harness.key_down(Key::W);
     harness.run_steps(90);
+    // One who turns a setting goes on driving: a slider with the focus takes no letters.
+    harness.get_by_role_and_label(Role::Slider, "Brake strength").focus();
+    harness.run_steps(5);
     let row = *harness.state().session.row().unwrap();
     assert!(row.speed_m_s() > 0.5, "{}", row.speed_m_s());
     assert!(harness.get_by_label("Throttle").accesskit_node().numeric_value().unwrap() > 0.99);
@@ -239,6 +244,35 @@ fn the_lever_is_pulled_with_the_mouse() {
     assert!((0.3..0.8).contains(&pulled), "{pulled}");
     harness.drop_at(rect.center());
     harness.run_steps(20);
+    assert_eq!(harness.state().session.lever.position(), 0.0);
+}
+
+/// The mouse wheel over the scene sets the lever, elsewhere it does not; space lets go.
+#[test]
+fn the_wheel_sets_the_lever_over_the_scene() {
+    let mut harness = harness("garden", vec2(1_280.0, 720.0), Theme::Light);
+    harness.run_steps(60);
+    let scroll = |harness: &mut Harness<'static, Window>, at| {
+        harness.hover_at(at);
+        harness.run_steps(1);
+        for _ in 0..4 {
+            harness.event(Event::MouseWheel {
+                unit: MouseWheelUnit::Line,
+                delta: vec2(0.0, 1.0),
+                phase: TouchPhase::Move,
+                source: MouseWheelSource::Unknown,
+                modifiers: Modifiers::NONE,
+            });
+        }
+        harness.run_steps(30);
+        harness.state().session.lever.position()
+    };
+    assert_eq!(scroll(&mut harness, pos2(600.0, 600.0)), 0.0);
+    let set = scroll(&mut harness, pos2(600.0, 200.0));
+    assert!((set - 0.2).abs() < 1e-6, "{set}");
+    harness.key_down(Key::Space);
+    harness.run_steps(10);
+    harness.key_up(Key::Space);
     assert_eq!(harness.state().session.lever.position(), 0.0);
 }
 

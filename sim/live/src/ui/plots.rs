@@ -1,7 +1,7 @@
 //! The traces: what the driver can see on the left, what he cannot on the right.
 
 use egui::{Color32, RichText, Ui, Vec2b};
-use egui_plot::{HLine, Line, Plot, PlotBounds, PlotPoints, Span, VLine};
+use egui_plot::{AxisHints, HLine, Line, Plot, PlotBounds, PlotPoints, Span, VLine};
 
 use super::palette::Palette;
 use crate::logic::session::Session;
@@ -199,7 +199,11 @@ impl Traces {
                     .grid_spacing(egui::Rangef::new(12.0, 60.0))
                     .x_grid_spacer(egui_plot::uniform_grid_spacer(steps))
                     .y_grid_spacer(egui_plot::uniform_grid_spacer(steps))
-                    .x_axis_formatter(|mark, _| format!("{} s", round(mark.value)))
+                    .custom_x_axes(vec![
+                        AxisHints::new_x()
+                            .label_spacing(egui::Rangef::new(30.0, 45.0))
+                            .formatter(|mark, _| format!("{} s", round(mark.value))),
+                    ])
                     .y_axis_formatter(|mark, _| round(mark.value))
                     .label_formatter(move |at| {
                         let (name, position) = match at {

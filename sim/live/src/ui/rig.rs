@@ -229,14 +229,14 @@ fn bramble(
     ink: &Palette,
 ) {
     let share = pull_n_m / rating_n_m;
-    let turns = 1.2 + 2.0 * share.min(1.5);
+    let turns = 0.7 + 0.8 * share.min(1.5);
     let colour = ink.strain(share);
     let count = (turns * 22.0) as u32;
     let points: Vec<Pos2> = (0..=count)
         .map(|n| {
             let along = f64::from(n) / f64::from(count);
             let angle = angle_rad + TAU * turns * along;
-            let far = radius * (0.62 + 0.48 * along as f32);
+            let far = radius * (0.6 + 0.55 * along as f32);
             centre + turned(vec2(far, 0.0), -angle)
         })
         .collect();
@@ -245,5 +245,5 @@ fn bramble(
         let side = if index % 12 == 3 { out.rot90() } else { -out.rot90() };
         painter.line_segment([*point, *point + out + side * 0.5], Stroke::new(1.5, colour));
     }
-    painter.line(points, Stroke::new(3.0, colour));
+    painter.line(points, Stroke::new(2.5, colour));
 }

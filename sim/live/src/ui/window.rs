@@ -2,7 +2,9 @@
 
 use std::time::Duration;
 
-use egui::{CentralPanel, Frame, Key, Margin, Panel, Rect, RichText, Sense, Ui, vec2};
+use egui::{
+    CentralPanel, Event, Frame, Key, Margin, MouseWheelUnit, Panel, Rect, RichText, Sense, Ui, vec2,
+};
 
 use super::hand::lever;
 use super::overlay;
@@ -16,8 +18,8 @@ use crate::logic::lever::Hands;
 use crate::logic::session::Session;
 use crate::logic::sheet::Sheet;
 
-/// So far the mouse wheel scrolls in a notch \[points\].
-const NOTCH_POINTS: f64 = 40.0;
+/// A touch pad scrolls so far for a notch \[points\].
+const NOTCH_POINTS: f32 = 50.0;
 const LEVER_WIDE: f32 = 78.0;
 /// As long a frame takes \[s\].
 const FRAME_S: f64 = 1.0 / 60.0;
@@ -120,8 +122,7 @@ impl Window {
             let down = |letter, arrow| {
                 (!typing && input.key_down(letter)) || (free && input.key_down(arrow))
             };
-            let notches =
-                if over { f64::from(input.smooth_scroll_delta().y) / NOTCH_POINTS } else { 0.0 };
+            let notches = if over { input.events.iter().map(notches).sum() } else { 0.0 };
             Hands {
                 held: self.held,
                 forward: down(Key::W, Key::ArrowUp),
@@ -259,6 +260,17 @@ impl Window {
                     ui.end_row();
                 });
             });
+    }
+}
+
+/// What the mouse wheel was turned by.
+fn notches(event: &Event) -> f64 {
+    match event {
+        Event::MouseWheel { unit: MouseWheelUnit::Point, delta, .. } => {
+            f64::from(delta.y / NOTCH_POINTS)
+        }
+        Event::MouseWheel { delta, .. } => f64::from(delta.y),
+        _ => 0.0,
     }
 }
 
