@@ -60,6 +60,7 @@ async function until(what, wanted, seconds = 60) {
   while (Date.now() < end) {
     last = seen(await status());
     if (wanted(last)) return last;
+    if (/could not start|cannot draw/.test(last.words)) throw new Error(last.words);
     await page.waitForTimeout(20);
   }
   throw new Error(`${what} did not come within ${seconds} s; last: ${last?.words}`);
@@ -68,7 +69,8 @@ async function until(what, wanted, seconds = 60) {
 /** Drives off, lets go, and returns the strongest braking in the half second after that. */
 async function letOff() {
   await page.keyboard.press("r");
-  await until("a new start, armed", (now) => now.mode === "Neutral" && now.time < 5);
+  await until("a new start", (now) => now.mode === "Disarmed");
+  await until("arming", (now) => now.mode === "Neutral");
   await page.keyboard.down("w");
   await until("full throttle", (now) => now.duty > 0.8);
   await page.keyboard.up("w");

@@ -37,7 +37,6 @@ pub(crate) fn build() -> Result<PathBuf, Failure> {
         .out_name("easeoff-live")
         .generate(&site)?;
     let module = site.join("easeoff-live_bg.wasm");
-    tools::shrink(&module)?;
     fs::copy(top().join("sim/live/web/index.html"), site.join("index.html"))?;
     let size = fs::metadata(&module)?.len();
     println!(

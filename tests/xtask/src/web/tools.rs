@@ -1,6 +1,5 @@
 //! What builds for the web and what drives it, or what to install.
 
-use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
@@ -52,27 +51,6 @@ pub(super) fn compiler() -> Result<Compiler, Failure> {
          install rustc-web rust-web-src lld"
     )
     .into())
-}
-
-/// Makes the module smaller where binaryen's `wasm-opt` is there; without it the page is only larger.
-///
-/// # Errors
-/// When it is there and fails.
-pub(super) fn shrink(module: &Path) -> Result<(), Failure> {
-    if said("wasm-opt", &["--version"]).is_none() {
-        return Ok(());
-    }
-    let smaller = module.with_extension("smaller");
-    let status = Command::new("wasm-opt")
-        .args(["-O1", "--all-features", "-o"])
-        .arg(&smaller)
-        .arg(module)
-        .status()?;
-    if !status.success() {
-        return Err("wasm-opt failed; without it the page is larger but works".into());
-    }
-    fs::rename(smaller, module)?;
-    Ok(())
 }
 
 /// A Chromium to drive the page in: `EASEOFF_CHROMIUM`, or by its usual names.
