@@ -99,14 +99,14 @@ mod tests {
         let all =
             [Retune { at_s: 0.1 + 0.2, tune }, Retune { at_s: 7.0, tune: Settings::default() }];
         let text = to_csv(&all);
-        let read = |text: &str| super::read(&Source::new("r.csv", text));
-        assert_eq!(read(&text).unwrap(), all);
-        assert_eq!(read(&to_csv(&[])).unwrap(), []);
+        let of = |text: &str| read(&Source::new("r.csv", text));
+        assert_eq!(of(&text).unwrap(), all);
+        assert_eq!(of(&to_csv(&[])).unwrap(), []);
         let back = text.replace("\n7,", "\n0.2,");
         let cut = &text[..text.len() - 3];
         let flipped = text.replacen("7,65", "7,64", 1);
         for wrong in [back.as_str(), cut, &flipped, "time_s\n", "", &text.replace("7,", "-1,")] {
-            assert!(read(wrong).is_err(), "{wrong}");
+            assert!(of(wrong).is_err(), "{wrong}");
         }
     }
 }
