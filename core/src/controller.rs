@@ -1,5 +1,7 @@
 //! The whole path, once per tick.
 
+mod take_over;
+
 use crate::bridge::Command;
 use crate::curve::Curve;
 use crate::demand::DemandStage;

@@ -106,6 +106,27 @@ pub(crate) struct HoldState {
     total: SlewState,
 }
 
+impl HoldState {
+    /// The duty without its direction; `None` where nothing is driven with a loop.
+    pub(crate) fn total(&self) -> Option<SlewState> {
+        (*self != Self::default()).then_some(self.total)
+    }
+
+    /// No more duty than this from now on.
+    pub(crate) fn at_most(&mut self, duty: Demand) {
+        if self.total.demand() > duty {
+            self.total = SlewState::of(duty);
+        }
+    }
+
+    /// From open loop at this demand; a loop that is at work already goes on.
+    pub(crate) fn begin_at(&mut self, demand: SlewState) {
+        if *self == Self::default() {
+            self.total = demand.on_side(false);
+        }
+    }
+}
+
 /// The duty of one tick.
 pub(crate) struct HoldOutput {
     pub(crate) duty: Duty,

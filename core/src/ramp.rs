@@ -58,6 +58,18 @@ impl Phase {
         Strength::from_bits(i32::try_from(self.0 >> 16).unwrap_or(i32::MAX))
     }
 
+    /// The last phase at which something holds that holds up to a phase and not beyond, to one part in
+    /// 2^24; the end where it always holds.
+    pub(crate) fn last_where(holds: impl Fn(Self) -> bool) -> Self {
+        if holds(Self::END) {
+            return Self::END;
+        }
+        (8..32).rev().fold(Self::START, |best, bit| {
+            let next = Self(best.0 | (1 << bit));
+            if holds(next) { next } else { best }
+        })
+    }
+
     /// The ramp cut into 32 equal pieces: which piece, and how far into it (0 ..< 1).
     pub(crate) fn piece(self) -> (u32, I16F16) {
         let within = (self.0 << 5) >> 16;

@@ -61,6 +61,17 @@ impl SlewState {
         let size = Demand::from_bits(self.demand.to_bits().saturating_abs() >> 14);
         if self.demand < I2F30::ZERO { Demand::ZERO - size } else { size }
     }
+
+    /// At a demand.
+    pub(crate) fn of(demand: Demand) -> Self {
+        Self { demand: I2F30::from_bits(demand.to_bits().saturating_mul(1 << 14)) }
+    }
+
+    /// The same size on the one side or the other.
+    pub(crate) fn on_side(self, backward: bool) -> Self {
+        let size = self.demand.saturating_abs();
+        Self { demand: if backward { size.saturating_neg() } else { size } }
+    }
 }
 
 impl SlewSettings {

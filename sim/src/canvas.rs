@@ -3,6 +3,7 @@
 use plotters::backend::{BitMapBackend, DrawingBackend, SVGBackend};
 use plotters::coord::Shift;
 use plotters::drawing::{DrawingArea, IntoDrawingArea};
+#[cfg(not(target_arch = "wasm32"))]
 use plotters::style::{FontStyle, register_font};
 
 /// Something that can be drawn at one size.
@@ -57,8 +58,13 @@ pub fn png(picture: &impl Picture) -> Result<Vec<u8>, String> {
     Ok(bytes)
 }
 
+/// In a page plotters takes the browser's fonts.
+#[cfg(target_arch = "wasm32")]
+fn load_font() {}
+
 /// The font is part of the program, so that pictures need nothing installed. Registering it again
 /// does no harm.
+#[cfg(not(target_arch = "wasm32"))]
 fn load_font() {
     let fonts =
         [(FontStyle::Normal, dejavu::sans::regular()), (FontStyle::Bold, dejavu::sans::bold())];

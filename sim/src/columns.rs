@@ -71,6 +71,13 @@ pub fn measurable(name: &str) -> Option<&'static Column<Row>> {
     RIG.iter().chain(FLOWS).find(|column| column.name == name)
 }
 
+/// All values of a row, in the order of `run.csv`.
+pub fn values(row: &Row) -> impl Iterator<Item = f64> + '_ {
+    let rig = RIG.iter().map(|column| (column.value)(row));
+    let controller = CONTROLLER.iter().map(|column| (column.value)(&row.output));
+    rig.chain(controller).chain(FLOWS.iter().map(|column| (column.value)(row)))
+}
+
 /// Whether `run.csv` has a column of that name, whichever controller drives.
 pub fn has(name: &str) -> bool {
     measurable(name).is_some() || CONTROLLER.iter().any(|column| column.name == name)

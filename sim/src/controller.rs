@@ -52,6 +52,10 @@ pub trait Control {
         None
     }
 
+    /// Another tune is in force from this tick on: easeoff's controller made of it. Only easeoff's own takes
+    /// it over, without a jump; every other has its own settings.
+    fn take_over(&mut self, _next: &Controller, _input: &Input) {}
+
     /// Why it has answered nothing of use since some tick, if that is so. The bridge coasts since then.
     fn fault(&self) -> Option<Fault> {
         None
@@ -197,6 +201,11 @@ impl Control for Own {
 
     fn step(&mut self, input: &Input) -> Command {
         self.step_whole(input).command
+    }
+
+    fn take_over(&mut self, next: &Controller, input: &Input) {
+        self.controller = *next;
+        self.controller.take_over(&mut self.state, input);
     }
 
     fn trace(&self) -> Option<Trace> {

@@ -48,6 +48,7 @@ pub fn creep_by(
     trial.course.snags.clear();
     trial.hand.motion = crate::hand::Motion::ByTime(vec![[0.0, 0.0], [1.0, 0.0]]);
     trial.hand.lost_s.clear();
+    trial.hand.retunes.clear();
     let drag = &scenario.tune.drag;
     let brake_on_s = (scenario.tune.mode.arm_ms + drag.delay_ms + drag.onset_ms) / 1_000.0;
     let mut simulation = Simulation::new(&trial, step_s)?;

@@ -9,11 +9,12 @@ pub const WEBER: f64 = 0.07;
 pub const REACTION_S: f64 = 0.75;
 /// Slower than this for 0.2 s counts as stopped \[m/s\].
 pub const STOPPED_M_S: f64 = 0.01;
-const QUIET_S: f64 = 0.2;
+/// So long it must last to be seen \[s\].
+pub const QUIET_S: f64 = 0.2;
 /// Below this there is nothing to let go of and nothing to lose \[m/s\].
-const SLOWEST_M_S: f64 = 0.05;
+pub const SLOWEST_M_S: f64 = 0.05;
 /// A throttle that moves by less than this counts as held; a recorded hand is never quite still.
-const HELD: f32 = 0.03;
+pub const HELD: f32 = 0.03;
 
 /// The first let-off of a run.
 #[derive(Clone, Copy, Debug)]

@@ -8,6 +8,7 @@ use crate::folder::Folder;
 use crate::interpolate::straight;
 use crate::mistake::{Refusal, Source};
 use crate::reader::Table;
+use crate::retune::{self, Retune};
 use crate::table::read_pairs;
 
 /// What the hand does, and the radio it does it through.
@@ -23,6 +24,9 @@ pub struct Hand {
     pub radio: Radio,
     /// Times without a signal, from and to \[s\].
     pub lost_s: Vec<[f64; 2]>,
+    /// Other tunes put in force on the way.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub retunes: Vec<Retune>,
 }
 
 /// How the throttle moves. Between the points it moves in straight lines; outside them it rests.
@@ -62,7 +66,7 @@ impl Hand {
     /// Every mistake in it, or in the recording it names.
     pub fn read(source: &Source, folder: &Folder) -> Result<Self, Vec<Refusal>> {
         let document = Document::parse(source).map_err(|refusal| vec![refusal])?;
-        let (hand, recording) = {
+        let (hand, recording, retunes) = {
             let top = document.top();
             let radio = top.optional_table("radio");
             let frame_ms = radio.number_or("frame_ms", 2.0..=50.0, 20.0);
@@ -77,6 +81,7 @@ impl Hand {
             let by_time = top.pairs("throttle", 2, [0.0..=3_600.0, throttle()]);
             let by_place = top.pairs("throttle_by_place", 2, [-1.0e6..=1.0e6, throttle()]);
             let recording = top.text("recording_csv");
+            let retunes = top.text("retunes_csv");
             let driver = top.has("driver").then(|| driver(&top.table("driver")));
             let steer = top.pairs("steer", 1, [0.0..=3_600.0, throttle()]).unwrap_or_default();
             let given = ["throttle", "throttle_by_place", "recording_csv", "driver"];
@@ -108,7 +113,8 @@ impl Hand {
                 (None, None) => Motion::ByTime(by_time.unwrap_or_default()),
             };
             let duration_s = top.number("duration_s", 0.1..=3_600.0);
-            (Self { duration_s, motion, steer, radio, lost_s }, recording)
+            let hand = Self { duration_s, motion, steer, radio, lost_s, retunes: Vec::new() };
+            (hand, recording, retunes)
         };
         let mut refusals = Vec::new();
         let mut hand = document.finish(hand).map_err(|refusal| refusals.push(refusal)).ok();
@@ -118,6 +124,12 @@ impl Hand {
             });
             match read {
                 Ok(pulses) => hand.motion = Motion::Recording(pulses),
+                Err(refusal) => refusals.push(refusal),
+            }
+        }
+        if let (Some(name), Some(hand)) = (retunes, &mut hand) {
+            match folder.read(&name).and_then(|source| retune::read(&source)) {
+                Ok(retunes) => hand.retunes = retunes,
                 Err(refusal) => refusals.push(refusal),
             }
         }

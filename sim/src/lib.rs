@@ -28,6 +28,7 @@ pub mod tune_text;
 pub mod export;
 pub mod course;
 pub mod driver;
+pub mod retune;
 pub mod hand;
 pub mod scenario;
 pub mod patch;

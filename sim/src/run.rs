@@ -1,10 +1,12 @@
 //! One run: the plant and a controller, tick by tick.
 
+use std::borrow::Cow;
 use std::fmt;
 
 use easeoff_core::{Controller, Input, Mode, Output, SettingsErrors, State as ControllerState};
 
 use crate::controller::{Control, Fault, OWN_NAME, Own, rate};
+use crate::hand::Hand;
 use crate::plant::bridge::Action;
 use crate::plant::{Flows, Plant, PlantState};
 use crate::scenario::Scenario;
@@ -175,8 +177,9 @@ impl Row {
 
 /// A scenario made ready, stepped one controller tick at a time. The only place in which plant and
 /// controller meet.
+#[derive(Clone)]
 pub struct Simulation<'s> {
-    scenario: &'s Scenario,
+    scenario: Cow<'s, Scenario>,
     /// The plant.
     pub plant: Plant,
     /// easeoff's own controller. Where another drives, it only reads the hand.
@@ -189,6 +192,19 @@ pub struct Simulation<'s> {
     bus_v: f64,
     ticks: u64,
     sensors: Sensors,
+    /// How many of the hand's other tunes are in force already.
+    retuned: usize,
+}
+
+impl Simulation<'static> {
+    /// As [`new`](Simulation::new), keeping the scenario itself.
+    ///
+    /// # Errors
+    /// As `new`.
+    pub fn owning(scenario: Scenario, step_s: f64) -> Result<Self, RunError> {
+        let plant = Plant::new(&scenario.rig, &scenario.course);
+        Self::made_ready(plant, Cow::Owned(scenario), step_s)
+    }
 }
 
 impl<'s> Simulation<'s> {
@@ -197,7 +213,8 @@ impl<'s> Simulation<'s> {
     /// # Errors
     /// A refused tune, or a step too coarse for the motor.
     pub fn new(scenario: &'s Scenario, step_s: f64) -> Result<Self, RunError> {
-        Self::of(Plant::new(&scenario.rig, &scenario.course), scenario, step_s)
+        let plant = Plant::new(&scenario.rig, &scenario.course);
+        Self::made_ready(plant, Cow::Borrowed(scenario), step_s)
     }
 
     /// As [`new`](Self::new), with the scenario's plant already made.
@@ -205,9 +222,17 @@ impl<'s> Simulation<'s> {
     /// # Errors
     /// As `new`.
     pub fn of(plant: Plant, scenario: &'s Scenario, step_s: f64) -> Result<Self, RunError> {
+        Self::made_ready(plant, Cow::Borrowed(scenario), step_s)
+    }
+
+    fn made_ready(
+        plant: Plant,
+        scenario: Cow<'s, Scenario>,
+        step_s: f64,
+    ) -> Result<Self, RunError> {
         let rig = &scenario.rig;
-        let own = Own::new(scenario)?;
-        let tick_s = 1.0 / f64::from(rate(scenario).hz());
+        let own = Own::new(&scenario)?;
+        let tick_s = 1.0 / f64::from(rate(&scenario).hz());
         let steps_per_tick = steps_in(tick_s, step_s);
         let step_s = tick_s / f64::from(steps_per_tick);
         // Fourth-order Runge-Kutta is stable up to 2.78 time constants; one is accurate.
@@ -217,7 +242,6 @@ impl<'s> Simulation<'s> {
         }
         let state = plant.at_rest(rig, scenario.course.start_m);
         Ok(Self {
-            scenario,
             own,
             steps_per_tick,
             step_s,
@@ -226,13 +250,30 @@ impl<'s> Simulation<'s> {
             plant,
             state,
             ticks: 0,
-            sensors: Sensors::new(scenario, tick_s),
+            sensors: Sensors::new(&scenario, tick_s),
+            retuned: 0,
+            scenario,
         })
     }
 
     /// Seconds per controller tick.
     pub fn tick_s(&self) -> f64 {
         self.tick_s
+    }
+
+    /// When the next tick is \[s\].
+    pub fn time_s(&self) -> f64 {
+        self.ticks as f64 * self.tick_s
+    }
+
+    /// What is being run.
+    pub fn scenario(&self) -> &Scenario {
+        &self.scenario
+    }
+
+    /// The hand, to go on with what it does while it drives; what it did already is past.
+    pub fn hand_mut(&mut self) -> &mut Hand {
+        &mut self.scenario.to_mut().hand
     }
 
     /// Lets the controller run for `seconds` while the rig is held where it is, as a hand would hold
@@ -258,7 +299,26 @@ impl<'s> Simulation<'s> {
     }
 
     fn sense(&mut self) -> Input {
-        self.sensors.sense(self.scenario, self.ticks, &mut self.state, self.bus_v)
+        self.sensors.sense(&self.scenario, self.ticks, &mut self.state, self.bus_v)
+    }
+
+    /// Puts the hand's next tunes in force once they are due; `also` is told of each.
+    fn retune(
+        &mut self,
+        time_s: f64,
+        input: &Input,
+        mut also: impl FnMut(&Controller),
+    ) -> Result<(), RunError> {
+        while let Some(next) = self.scenario.hand.retunes.get(self.retuned)
+            && time_s + 1.0e-9 >= next.at_s
+        {
+            let prepared = next.tune.prepare(rate(&self.scenario));
+            let next = prepared.map_err(|errors| RunError::Tune(Box::new(errors)))?;
+            self.own.take_over(&next, input);
+            also(&next);
+            self.retuned += 1;
+        }
+        Ok(())
     }
 
     /// One tick: sense, decide, record, move on.
@@ -278,7 +338,10 @@ impl<'s> Simulation<'s> {
         &mut self,
         step: impl FnOnce(&Controller, &mut ControllerState, &Input) -> Output,
     ) -> Result<Row, RunError> {
-        self.tick_after(|own, input| step(&own.controller, &mut own.state, input))
+        let (time_s, input) = (self.time_s(), self.sense());
+        self.retune(time_s, &input, |_| {})?;
+        let output = step(&self.own.controller, &mut self.own.state, &input);
+        self.advance(time_s, &input, output)
     }
 
     /// As [`tick`](Self::tick), with another controller.
@@ -286,16 +349,13 @@ impl<'s> Simulation<'s> {
     /// # Errors
     /// As `tick`.
     pub fn tick_with(&mut self, control: &mut dyn Control) -> Result<Row, RunError> {
-        self.tick_after(|own, input| own.ask(control, input))
+        let (time_s, input) = (self.time_s(), self.sense());
+        self.retune(time_s, &input, |next| control.take_over(next, &input))?;
+        let output = self.own.ask(control, &input);
+        self.advance(time_s, &input, output)
     }
 
-    fn tick_after(
-        &mut self,
-        decide: impl FnOnce(&mut Own, &Input) -> Output,
-    ) -> Result<Row, RunError> {
-        let time_s = self.ticks as f64 * self.tick_s;
-        let input = self.sense();
-        let output = decide(&mut self.own, &input);
+    fn advance(&mut self, time_s: f64, input: &Input, output: Output) -> Result<Row, RunError> {
         // The averaged bridge gives every share the current it stands for.
         let resolved = self.plant.switches() && self.scenario.rig.board.fast_bridge_law;
         let action = Action::from(if resolved {

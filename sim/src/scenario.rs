@@ -121,7 +121,7 @@ impl Scenario {
 }
 
 /// As many controller ticks as one run may have: ten minutes at the usual rate. All of them are kept.
-const MOST_TICKS: f64 = 600_000.0;
+pub const MOST_TICKS: f64 = 600_000.0;
 
 fn too_long(name: &str, ticks: f64) -> Refusal {
     Source::new(name, "").refuse(

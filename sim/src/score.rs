@@ -116,6 +116,7 @@ pub fn wanted_scores(
         Some(loaded) if holds && wanted("mask") => {
             let mut open = scenario.clone();
             open.tune.hold = None;
+            open.hand.retunes.iter_mut().for_each(|retune| retune.tune.hold = None);
             let without = simulate(&open, step_s)?;
             episode::load(&without)
                 .filter(|open| {

@@ -25,7 +25,7 @@ use crate::scenario::Scenario;
 const STANDS_AFTER_S: f64 = 0.5;
 
 /// The board's sensors at work.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Sensors {
     random: ChaCha8Rng,
     /// The second of a pair of normal numbers.
@@ -148,7 +148,7 @@ impl Sensors {
 }
 
 /// A wheel with edges that a timer sees pass.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 struct Edges {
     /// \[rad\]; `None`: an ideal sensor.
     spacing_rad: Option<f64>,

@@ -22,6 +22,12 @@ pub fn text(settings: &Settings) -> Result<String, Refusal> {
     let demo = Folder::Embedded(crate::demo::DEMOS[0].files).read("tune.toml")?;
     let mut file = TuneFile::parse(&demo)?;
     file.keep_columns();
+    put(&mut file, settings);
+    Ok(file.text())
+}
+
+/// Sets every value of `settings` in a tune file; motor, gears and cells are not in it.
+pub fn put(file: &mut TuneFile, settings: &Settings) {
     // Destructured whole, here and below, so that a new setting cannot be forgotten.
     let Settings {
         pulse,
@@ -40,7 +46,7 @@ pub fn text(settings: &Settings) -> Result<String, Refusal> {
     let PulseSettings { plausible_low_us, plausible_high_us, jump_us, bridge, loss_after_ms } =
         pulse;
     numbers(
-        &mut file,
+        file,
         &["pulse"],
         &[
             ("plausible_low_us", plausible_low_us),
@@ -50,25 +56,24 @@ pub fn text(settings: &Settings) -> Result<String, Refusal> {
             ("loss_after_ms", loss_after_ms),
         ],
     );
-    calibration(&mut file, &throttle);
-    curve(&mut file, along);
+    calibration(file, &throttle);
+    curve(file, along);
     let SlewSettings { rise_per_s, ease_per_s } = slew;
-    numbers(&mut file, &["slew"], &[("rise_per_s", rise_per_s), ("ease_per_s", ease_per_s)]);
+    numbers(file, &["slew"], &[("rise_per_s", rise_per_s), ("ease_per_s", ease_per_s)]);
     let ModeSettings { arm_ms, reverse, rest_rad_s, pause_ms } = mode;
     file.set(&["mode"], "reverse", named(&easeoff_core::ReversePolicy::NAMED, reverse));
     numbers(
-        &mut file,
+        file,
         &["mode"],
         &[("arm_ms", arm_ms), ("rest_rad_s", rest_rad_s), ("pause_ms", pause_ms)],
     );
-    drag(&mut file, brake);
-    rest(&mut file, at_rest);
-    hold(&mut file, held);
-    limits(&mut file, caps);
+    drag(file, brake);
+    rest(file, at_rest);
+    hold(file, held);
+    limits(file, caps);
     let MotorSettings { kv_rpm_per_v: _, gear_ratio: _, resistance_ohm: _, estimate_from_a } =
         motor;
-    optional(&mut file, &["motor"], "estimate_from_a", estimate_from_a);
-    Ok(file.text())
+    optional(file, &["motor"], "estimate_from_a", estimate_from_a);
 }
 
 /// Sets the throttle's end points.

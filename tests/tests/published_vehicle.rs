@@ -228,6 +228,7 @@ fn a_shorted_rig_creeps_down_a_slope_as_the_formula_says() {
             },
             steer: Vec::new(),
             lost_s: Vec::new(),
+            retunes: Vec::new(),
         },
     };
     let rig = &scenario.rig;

@@ -17,7 +17,7 @@ use crate::bridge::Command;
 use crate::input::Input;
 use crate::mode::ReversePolicy;
 use crate::settings::SafeState;
-use crate::units::{Celsius, Volt};
+use crate::units::{Celsius, Demand, Volt};
 
 pub use breach::Breach;
 pub use envelope::Monitor;
@@ -100,6 +100,28 @@ impl Monitor {
         let command = if passes { command } else { Command::Coast };
         self.remember(state, command);
         Verdict { command, breach }
+    }
+
+    /// After another tune, which drove with this `duty`: it may be eased from there. Returns as much of it
+    /// as may stay: less where this tune hardly follows the demand and may add less.
+    pub(crate) fn expect(&self, state: &mut MonitorState, backward: bool, duty: Demand) -> Demand {
+        const MOST: i32 = i32::MAX >> FINER;
+        let bits = duty.to_bits();
+        let (demand, stays) = match self.hold {
+            // The demand of which this tune could make such a duty; `feed` has a fraction bit less.
+            Some((half_feed, authority)) => {
+                let beyond = i64::from(bits.saturating_sub(authority).max(0)) << 15;
+                let demand = beyond.checked_div(half_feed.into()).unwrap_or_default();
+                let explained = i64::from(half_feed).wrapping_mul(MOST.into()) >> 15;
+                let explained = i32::try_from(explained).unwrap_or(i32::MAX);
+                let stays = bits.min(authority.saturating_add(explained));
+                (i32::try_from(demand).unwrap_or(MOST), stays)
+            }
+            None => (bits, bits),
+        };
+        let may = if backward { &mut state.may_backward } else { &mut state.may_forward };
+        *may = (*may).max(demand.saturating_add(1).min(MOST).saturating_mul(1 << FINER));
+        Demand::from_bits(stays)
     }
 
     /// Wheels that stand may be driven either way.

@@ -107,6 +107,7 @@ impl Subject<'_> {
                     missing_share: 0.0,
                 },
                 lost_s: Vec::new(),
+                retunes: Vec::new(),
             },
         }
     }

@@ -7,6 +7,7 @@
 //! into README.
 //! `cargo xtask board` builds the firmwares to flash and plays the RP2040's in an emulator.
 //! `cargo xtask header` writes `core/c/easeoff.h` from the source of `easeoff-c`.
+//! `cargo xtask web` builds the window of `easeoff-live` as a page; `cargo xtask web try` drives it in Chromium.
 //! `cargo xtask reference FOLDER` writes the cases for the programs in `tests/reference` there.
 #![allow(
     clippy::arithmetic_side_effects,
@@ -24,6 +25,7 @@ mod lessons;
 mod parts;
 mod reference;
 mod stages;
+mod web;
 
 use std::fs;
 use std::path::Path;
@@ -49,8 +51,10 @@ fn main() -> ExitCode {
         ["chip", "tools"] => chip::tools(),
         ["chip", "write"] => chip::check(Readme::Write),
         ["header"] => header::write(),
+        ["web"] => web::build().map(|_| ()),
+        ["web", "try"] => web::check(),
         ["reference", folder] => cases(Path::new(folder)),
-        _ => Err("usage: cargo xtask pictures, cargo xtask chip [tools | write], cargo xtask board, cargo xtask \
+        _ => Err("usage: cargo xtask pictures, cargo xtask web [try], cargo xtask chip [tools | write], cargo xtask board, cargo xtask \
                   header, or cargo xtask reference FOLDER"
             .into()),
     };

@@ -44,8 +44,15 @@ pub(super) struct Seen {
 /// # Errors
 /// When node or npm is missing, with how to install them.
 pub(super) fn install() -> Result<(), Failure> {
-    let folder = top().join("tests/emulator");
-    if folder.join("node_modules/rp2040js").is_dir() {
+    install_in(&top().join("tests/emulator"), "rp2040js")
+}
+
+/// Fetches what a folder's lock file says, where `package` of it is not there yet.
+///
+/// # Errors
+/// As [`install`].
+pub(crate) fn install_in(folder: &Path, package: &str) -> Result<(), Failure> {
+    if folder.join("node_modules").join(package).is_dir() {
         return Ok(());
     }
     let npm = Command::new("npm")
@@ -54,7 +61,10 @@ pub(super) fn install() -> Result<(), Failure> {
         .status();
     match npm {
         Ok(status) if status.success() => Ok(()),
-        Ok(_) => Err("npm could not install tests/emulator/package-lock.json".into()),
+        Ok(_) => {
+            let lock = folder.join("package-lock.json");
+            Err(format!("npm could not install {}", lock.display()).into())
+        }
         Err(_) => {
             Err("npm is missing; install Node.js 18 or later (Debian: apt-get install nodejs npm)"
                 .into())

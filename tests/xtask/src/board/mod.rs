@@ -1,7 +1,7 @@
 //! `cargo xtask board`: the firmwares to flash, built; the one for the RP2040 played in an emulator of the
 //! chip, its pins and its telemetry looked at.
 
-mod emulator;
+pub(crate) mod emulator;
 mod stories;
 mod story;
 

@@ -9,7 +9,7 @@ use super::kind::CHIPS;
 const OLDEST: &str = env!("CARGO_PKG_RUST_VERSION");
 
 /// Where Debian puts its compiler.
-const DEBIANS_RUSTC: &str = "/usr/bin/rustc";
+pub(crate) const DEBIANS_RUSTC: &str = "/usr/bin/rustc";
 
 /// Debian's linker, and what plays the chips.
 const LINKER: &str = "ld.lld";
@@ -91,12 +91,12 @@ impl Tools {
 }
 
 /// What a program says, if it is there and content.
-fn said(program: &str, arguments: &[&str]) -> Option<String> {
+pub(crate) fn said(program: &str, arguments: &[&str]) -> Option<String> {
     let output = Command::new(program).args(arguments).output().ok()?;
     output.status.success().then(|| String::from_utf8_lossy(&output.stdout).into_owned())
 }
 
-fn has_target(rustc: &str, target: &str) -> bool {
+pub(crate) fn has_target(rustc: &str, target: &str) -> bool {
     let folder = said(rustc, &["--print", "target-libdir", "--target", target]);
     folder.is_some_and(|folder| Path::new(folder.trim()).is_dir())
 }

@@ -74,6 +74,7 @@ fn scenario(tick_hz: u16) -> Result<Scenario, Failure> {
         steer: Vec::new(),
         radio,
         lost_s: Vec::new(),
+        retunes: Vec::new(),
     };
     Ok(Scenario { rig, tune, course, hand })
 }

@@ -1,0 +1,255 @@
+//! Whether a load is hidden from the driver at this moment: the definitions of mask and notice time in the
+//! book's chapter on scores, followed while driving.
+//!
+//! A load is a snag for as long as it pulls and the throttle is held. It is hidden until the driver can have
+//! noticed it: the wheels 7 % slower than before it for 0.2 s, and 0.75 s to react. How much of its sag the
+//! speed loop hides is measured against the same rig without it, which drives on beside ours from the load's
+//! start.
+
+use std::collections::VecDeque;
+
+use easeoff_core::Settings;
+use easeoff_sim::episode::{HELD, QUIET_S, REACTION_S, SLOWEST_M_S, WEBER};
+use easeoff_sim::retune::Retune;
+use easeoff_sim::run::{Row, Simulation};
+
+/// Steady speed is the mean over this time \[s\].
+const STEADY_S: f64 = 0.5;
+/// A sag smaller than this is none.
+const LEAST_SAG: f64 = 1.0e-3;
+
+/// What is to be seen of a load.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Bog {
+    /// Nothing pulls.
+    Free,
+    /// Something pulls and the driver cannot have noticed.
+    Hidden,
+    /// Something pulls and the driver can have noticed.
+    Noticeable,
+}
+
+/// One load, under way or the last one.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Load {
+    /// When it began \[s\].
+    pub from_s: f64,
+    /// Steady wheel speed before it \[m/s\].
+    pub before_m_s: f64,
+    /// From its start until the driver acts \[s\]; `None`: not yet, or never.
+    pub notice_s: Option<f64>,
+    /// Peak torque in the drive line while hidden \[N m\].
+    pub hidden_n_m: f64,
+    /// Heat in the winding while hidden \[J\].
+    pub hidden_j: f64,
+    /// 1 - sag / sag without speed hold; `None` where that one does not sag.
+    pub mask: Option<f64>,
+    /// It is over.
+    pub over: bool,
+}
+
+/// Wheel speed over the last half second.
+#[derive(Clone, Debug, Default)]
+struct Steady {
+    speeds: VecDeque<f64>,
+}
+
+impl Steady {
+    fn take(&mut self, row: &Row, most: usize) {
+        if self.speeds.len() >= most.max(1) {
+            self.speeds.pop_front();
+        }
+        self.speeds.push_back(row.wheel_speed_m_s());
+    }
+
+    /// Summed afresh, so that no error piles up.
+    fn mean(&self) -> f64 {
+        self.speeds.iter().sum::<f64>() / self.speeds.len().max(1) as f64
+    }
+}
+
+/// The rig without speed hold, from a load's start.
+#[derive(Clone)]
+struct Beside {
+    simulation: Simulation<'static>,
+    steady: Steady,
+}
+
+/// Watches row by row.
+#[derive(Clone, Default)]
+pub struct Watch {
+    steady: Steady,
+    /// What `steady` was before this load, and the demand that is held.
+    held: f32,
+    begun: u32,
+    slow: u32,
+    seen_s: Option<f64>,
+    active: bool,
+    /// The snag that pulls was no load from its start; wait for the next.
+    deaf: bool,
+    load: Option<Load>,
+    beside: Option<Box<Beside>>,
+}
+
+impl Watch {
+    /// What is to be seen now.
+    pub fn bog(&self) -> Bog {
+        match self.load {
+            Some(Load { notice_s: None, .. }) if self.active => Bog::Hidden,
+            Some(_) if self.active => Bog::Noticeable,
+            _ => Bog::Free,
+        }
+    }
+
+    /// The load under way, or the last one.
+    pub fn load(&self) -> Option<&Load> {
+        self.load.as_ref()
+    }
+
+    /// Takes a row in. `tick_s` is the time between rows; `open` makes the rig as it is now without speed
+    /// hold, and is asked once at a load's start.
+    pub fn take(
+        &mut self,
+        row: &Row,
+        tick_s: f64,
+        open: impl FnOnce() -> Option<Simulation<'static>>,
+    ) {
+        let pulls = row.flows.snag_n_m > 0.0;
+        let demand = row.output.trace.demand.to_f32();
+        if self.active {
+            self.begun += 1;
+            let moved = (demand - self.held).abs() > HELD;
+            if (!pulls && self.begun > 1) || moved {
+                self.end(pulls);
+            } else {
+                self.go_on(row, tick_s);
+            }
+        } else if !pulls {
+            self.deaf = false;
+        } else if !self.deaf {
+            let before_m_s = self.steady.mean();
+            if before_m_s < SLOWEST_M_S {
+                self.deaf = true;
+            } else {
+                self.begin(row, tick_s, before_m_s, open());
+            }
+        }
+        // A load's own first row is not before it.
+        self.steady.take(row, (STEADY_S / tick_s) as usize);
+    }
+
+    /// Moves the rig beside ours by a tick, the hand doing `hand` first.
+    pub fn beside(&mut self, hand: impl FnOnce(&mut Simulation<'static>), tick_s: f64) {
+        let Some(beside) = &mut self.beside else { return };
+        hand(&mut beside.simulation);
+        match beside.simulation.tick() {
+            Ok(row) => beside.steady.take(&row, (STEADY_S / tick_s) as usize),
+            Err(_) => self.beside = None,
+        }
+    }
+
+    /// The rig beside ours is given a tune, too, its speed hold left out.
+    pub fn retune(&mut self, at_s: f64, tune: Settings) {
+        if let Some(beside) = &mut self.beside {
+            let tune = Settings { hold: None, ..tune };
+            beside.simulation.hand_mut().retunes.push(Retune { at_s, tune });
+        }
+    }
+
+    fn begin(
+        &mut self,
+        row: &Row,
+        tick_s: f64,
+        before_m_s: f64,
+        open: Option<Simulation<'static>>,
+    ) {
+        self.active = true;
+        self.held = row.output.trace.demand.to_f32();
+        (self.begun, self.slow, self.seen_s) = (0, 0, None);
+        self.beside =
+            open.map(|simulation| Box::new(Beside { simulation, steady: self.steady.clone() }));
+        self.load = Some(Load {
+            from_s: row.time_s,
+            before_m_s,
+            notice_s: None,
+            hidden_n_m: row.flows.shaft_n_m.abs(),
+            hidden_j: row.flows.winding_w * tick_s,
+            mask: None,
+            over: false,
+        });
+    }
+
+    fn go_on(&mut self, row: &Row, tick_s: f64) {
+        let (now_m_s, open) = (self.steady.mean(), self.beside.as_ref().map(|b| b.steady.mean()));
+        let Some(load) = &mut self.load else { return };
+        let dropped = row.wheel_speed_m_s() < (1.0 - WEBER) * load.before_m_s;
+        self.slow = if dropped { self.slow + 1 } else { 0 };
+        if self.slow >= (QUIET_S / tick_s).round() as u32 {
+            self.seen_s = self.seen_s.or(Some(row.time_s));
+        }
+        if load.notice_s.is_none() {
+            let due_s = self.seen_s.map(|seen_s| seen_s + REACTION_S);
+            if due_s.is_some_and(|due_s| row.time_s + tick_s / 2.0 >= due_s) {
+                load.notice_s = Some(row.time_s - load.from_s);
+            } else {
+                load.hidden_n_m = load.hidden_n_m.max(row.flows.shaft_n_m.abs());
+                load.hidden_j += row.flows.winding_w * tick_s;
+            }
+        }
+        let sag = |now_m_s: f64| (load.before_m_s - now_m_s) / load.before_m_s;
+        load.mask = open
+            .map(sag)
+            .filter(|without| *without > LEAST_SAG)
+            .map(|without| 1.0 - sag(now_m_s) / without);
+    }
+
+    fn end(&mut self, pulls: bool) {
+        self.active = false;
+        self.deaf = pulls;
+        self.beside = None;
+        if let Some(load) = &mut self.load {
+            load.over = true;
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use easeoff_core::HoldSettings;
+    use easeoff_sim::demo;
+    use easeoff_sim::episode;
+    use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
+
+    /// The light against the scores' own search over the finished run.
+    #[test]
+    fn the_light_goes_out_in_the_tick_that_the_scores_name() {
+        let mut noticed = 0;
+        for authority in [None, Some(0.1), Some(1.0)] {
+            let mut scenario = demo::scenario("snag").unwrap();
+            scenario.tune.hold = authority
+                .map(|authority| HoldSettings { authority, ..scenario.tune.hold.unwrap() });
+            let run = simulate(&scenario, DEFAULT_STEP_S).unwrap();
+            let load = episode::load(&run).unwrap();
+            let mut watch = Watch::default();
+            let mut hidden = Vec::new();
+            for (index, row) in run.rows.iter().enumerate() {
+                watch.take(row, run.tick_s, || None);
+                if watch.bog() == Bog::Hidden {
+                    hidden.push(index);
+                }
+            }
+            assert_eq!(hidden.first(), Some(&load.start), "{authority:?}");
+            assert_eq!(hidden.len(), load.noticed.unwrap_or(load.end) - load.start);
+            let ours = watch.load().unwrap();
+            assert!((ours.before_m_s - load.before_m_s).abs() < 1.0e-9);
+            let rows = &run.rows[load.start..load.noticed.unwrap_or(load.end)];
+            let peak = rows.iter().map(|row| row.flows.shaft_n_m.abs()).fold(0.0, f64::max);
+            assert_eq!(ours.hidden_n_m, peak);
+            let heat: f64 = rows.iter().map(|row| row.flows.winding_w * run.tick_s).sum();
+            assert!((ours.hidden_j - heat).abs() < 1.0e-9 * heat);
+            noticed += usize::from(load.noticed.is_some());
+        }
+        assert!((1..3).contains(&noticed), "one kind hides it and one does not: {noticed}");
+    }
+}

@@ -1,0 +1,137 @@
+//! The settings, grouped by what the driver feels.
+
+use easeoff_sim::compare::hold_kinds;
+use egui::{ComboBox, RichText, ScrollArea, Slider, Ui};
+
+use super::palette::Palette;
+use crate::logic::knob::{Group, KNOBS, Kind, Knob, range};
+use crate::logic::session::Session;
+use crate::logic::sheet::Sheet;
+
+/// A range that spans more than this is turned in steps of its own size.
+const WIDE: f32 = 300.0;
+const LABEL_WIDE: f32 = 158.0;
+
+/// All settings; `loaded` is the tune as it was read, for the marks of what differs from it.
+pub(crate) fn show(ui: &mut Ui, session: &mut Session, loaded: &Sheet, now_s: f64, ink: &Palette) {
+    ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+        for (group, words) in Group::ALL {
+            let open = matches!(group, Group::EasingOff | Group::HoldingSpeed);
+            let head = RichText::new(words).strong().size(14.0);
+            egui::CollapsingHeader::new(head).default_open(open).show_unindented(ui, |ui| {
+                if group == Group::HoldingSpeed {
+                    kinds_of_hold(ui, session, now_s);
+                }
+                for knob in KNOBS.iter().filter(|knob| knob.group == group) {
+                    let mut sheet = *session.tunes.now();
+                    let differs = differs(knob, &sheet, loaded);
+                    if turn(ui, knob, &mut sheet, differs, ink) {
+                        session.tunes.change(sheet, knob.path, now_s);
+                    }
+                }
+                ui.add_space(6.0);
+            });
+        }
+    });
+}
+
+/// The three that the book compares.
+fn kinds_of_hold(ui: &mut Ui, session: &mut Session, now_s: f64) {
+    ui.horizontal(|ui| {
+        ui.label("Try");
+        for (index, words) in ["Hold off", "Bounded", "Full"].into_iter().enumerate() {
+            if !ui.button(words).clicked() {
+                continue;
+            }
+            let kinds = hold_kinds(&session.loaded().scenario);
+            let Some((_, kind)) = kinds.get(index) else { continue };
+            let mut sheet = *session.tunes.now();
+            sheet.hold.on = kind.tune.hold.is_some();
+            sheet.hold.is = kind.tune.hold.unwrap_or(sheet.hold.is);
+            session.tunes.change(sheet, "hold.on", now_s);
+        }
+    });
+}
+
+fn differs(knob: &Knob, now: &Sheet, loaded: &Sheet) -> bool {
+    match knob.kind {
+        Kind::Number { get, .. } => get(now).to_bits() != get(loaded).to_bits(),
+        Kind::Flag { get, .. } => get(now) != get(loaded),
+        Kind::Choice { get, .. } => get(now) != get(loaded),
+    }
+}
+
+/// One setting; whether it was turned.
+fn turn(ui: &mut Ui, knob: &Knob, sheet: &mut Sheet, differs: bool, ink: &Palette) -> bool {
+    let heard = (knob.heard)(sheet);
+    let colour = match (heard, differs) {
+        (false, _) => ink.faint,
+        (true, true) => ink.blue,
+        (true, false) => ink.ink,
+    };
+    let words = RichText::new(knob.label).color(colour);
+    let words = if differs { words.strong() } else { words };
+    ui.add_enabled_ui(heard, |ui| {
+        ui.horizontal(|ui| match knob.kind {
+            Kind::Number { unit, get, set } => {
+                let label = name(ui, words);
+                let [min, max] = range(knob).unwrap_or([0.0, 1.0]);
+                let mut value = get(sheet);
+                let wide = max - min > WIDE;
+                let suffix = if unit.is_empty() { String::new() } else { format!(" {unit}") };
+                let slider = Slider::new(&mut value, min..=max)
+                    .logarithmic(wide)
+                    .smallest_positive(if wide { 1.0 } else { 0.001 })
+                    .suffix(suffix)
+                    .max_decimals(3);
+                ui.spacing_mut().slider_width = (ui.available_width() - 84.0).max(40.0);
+                let response = ui.add(slider).labelled_by(label.id);
+                let allowed = format!("{}: {min} to {max} {unit}", knob.path);
+                response.clone().on_hover_text(allowed);
+                let turned = response.changed() && value.is_finite();
+                if turned {
+                    set(sheet, value.clamp(min, max));
+                }
+                turned
+            }
+            Kind::Flag { get, set } => {
+                let mut on = get(sheet);
+                let turned = ui.checkbox(&mut on, words).on_hover_text(knob.path).changed();
+                if turned {
+                    set(sheet, on);
+                }
+                turned
+            }
+            Kind::Choice { names, get, set } => {
+                let label = name(ui, words);
+                let mut index = get(sheet);
+                let before = index;
+                let shown = names.get(index).copied().unwrap_or_default();
+                let combo = ComboBox::from_id_salt(knob.path).selected_text(shown);
+                let response = combo.show_ui(ui, |ui| {
+                    for (at, name) in names.iter().enumerate() {
+                        ui.selectable_value(&mut index, at, *name);
+                    }
+                });
+                response.response.labelled_by(label.id);
+                if index != before {
+                    set(sheet, index);
+                }
+                index != before
+            }
+        })
+        .inner
+    })
+    .inner
+}
+
+/// The words before a setting, all as wide.
+fn name(ui: &mut Ui, words: RichText) -> egui::Response {
+    let left = egui::Layout::left_to_right(egui::Align::Center);
+    let size = egui::vec2(LABEL_WIDE, 18.0);
+    ui.allocate_ui_with_layout(size, left, |ui| {
+        ui.set_min_width(LABEL_WIDE);
+        ui.add(egui::Label::new(words).truncate())
+    })
+    .inner
+}

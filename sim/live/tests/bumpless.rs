@@ -1,0 +1,137 @@
+//! Turning settings while driving: nothing jumps.
+#![allow(
+    clippy::arithmetic_side_effects,
+    clippy::as_conversions,
+    clippy::float_arithmetic,
+    clippy::float_cmp,
+    clippy::indexing_slicing,
+    clippy::panic,
+    clippy::unwrap_used,
+    missing_docs,
+    reason = "tests compute and panic"
+)]
+
+mod common;
+
+use common::{Dice, held, session};
+use easeoff_core::{Command, Event};
+use easeoff_live::logic::knob::{Group, KNOBS, Kind, range};
+use easeoff_live::logic::session::Session;
+
+/// Some knob of these groups to somewhere in its range, and sometimes to the other tune.
+fn turn(session: &mut Session, dice: &mut Dice, groups: &[Group], now_s: f64) -> &'static str {
+    if dice.even() < 0.2 {
+        session.tunes.swap();
+        return "swap";
+    }
+    let knobs: Vec<_> = KNOBS.iter().filter(|knob| groups.contains(&knob.group)).collect();
+    let knob = knobs[dice.pick(knobs.len())];
+    let mut sheet = *session.tunes.now();
+    match knob.kind {
+        Kind::Number { set, .. } => {
+            let [min, max] = range(knob).unwrap();
+            // Below a hundredth of feed-forward the core promises no more than that it is no fault.
+            let min = if knob.path == "hold.feed_forward" { 0.02 } else { min };
+            set(&mut sheet, min + (max - min) * dice.even().powi(3) as f32);
+        }
+        Kind::Flag { get, set } => {
+            let on = get(&sheet);
+            set(&mut sheet, !on);
+        }
+        Kind::Choice { names, set, .. } => set(&mut sheet, dice.pick(names.len())),
+    }
+    session.tunes.change(sheet, knob.path, now_s);
+    knob.path
+}
+
+/// Easing off and holding speed, with curve and slew: the duty keeps to the rates of the tune in force, the
+/// monitor never objects, and only what the tune itself commands takes it away.
+#[test]
+fn the_duty_keeps_to_its_rates_whatever_is_turned() {
+    let (mut jumps, mut swapped, mut refused) = (0.0_f64, 0, 0);
+    for seed in 1..=6_u64 {
+        let mut dice = Dice(0x9e37_79b9_7f4a_7c15 ^ seed);
+        let mut session = session("snag");
+        let mut now_s = common::drive(&mut session, 0.0, 1.0, &held(0.0));
+        let (mut before, mut position, mut what) = (0.0_f64, 0.4, "nothing");
+        for frame in 0..60 * 25 {
+            now_s += common::FRAME_S;
+            if frame % 45 == 0 {
+                position = 0.15 + 0.6 * dice.even();
+            }
+            if frame % 7 == 0 {
+                what =
+                    turn(&mut session, &mut dice, &[Group::EasingOff, Group::HoldingSpeed], now_s);
+            }
+            if frame % 31 == 0 {
+                let mut sheet = *session.tunes.now();
+                sheet.blend = dice.even() as f32;
+                sheet.base.slew.rise_per_s = 0.5 + 8.0 * dice.even() as f32;
+                sheet.base.slew.ease_per_s = 0.5 + 20.0 * dice.even() as f32;
+                session.tunes.change(sheet, "slew.rise_per_s", now_s);
+                what = "curve and slew";
+            }
+            session.lever.step(&held(position), common::FRAME_S);
+            // The tune comes into force between two ticks, each of which is looked at.
+            session.run(false);
+            session.frame(now_s, &held(position));
+            refused += usize::from(session.refused().is_some());
+            session.run(true);
+            for _ in 0..17 {
+                session.tick();
+                let row = *session.row().unwrap();
+                let duty = f64::from(row.output.command.duty().to_f32());
+                let slew = session.in_force().slew;
+                let rate =
+                    if duty.abs() > before.abs() { slew.rise_per_s } else { slew.ease_per_s };
+                let most = f64::from(rate) * 1.0e-3 + 1.0e-4;
+                let drives = matches!(row.output.command, Command::Drive { .. });
+                if drives {
+                    assert!(
+                        (duty - before).abs() <= most,
+                        "seed {seed}, {:.3} s, after {what}: {before} to {duty}",
+                        row.time_s
+                    );
+                    jumps = jumps.max((duty - before).abs());
+                }
+                assert_eq!(
+                    row.output.trace.breach, None,
+                    "after {what}: {before} to {duty}, {row:?}"
+                );
+                assert!(!row.output.trace.events.contains(Event::Fault), "{what}");
+                before = duty;
+            }
+            swapped += usize::from(what == "swap");
+        }
+        assert!(before > 0.0, "it drove to the end");
+    }
+    assert!(jumps > 0.002 && swapped > 20, "too little happened: {jumps}, {swapped}, {refused}");
+}
+
+/// The brake after a change while it is on: no share jumps up.
+#[test]
+fn the_brake_does_not_bite_anew() {
+    for (path, index) in [("drag.law", 0), ("drag.shape", 1), ("drag.shape", 2)] {
+        let mut session = session("let-off");
+        let mut now_s = common::drive(&mut session, 0.0, 0.8, &held(0.0));
+        let mut slow = *session.tunes.now();
+        slow.base.drag.onset_ms = 2_000.0;
+        session.tunes.change(slow, "drag.onset_ms", now_s);
+        now_s = common::drive(&mut session, now_s, 1.2, &held(0.6));
+        now_s = common::drive(&mut session, now_s, 0.5, &held(0.0));
+        let share = |session: &Session| session.row().unwrap().output.command.braking().to_f32();
+        let before = share(&session);
+        assert!((0.01..0.6).contains(&before), "{path}: {before}");
+        let mut sheet = *session.tunes.now();
+        let knob = KNOBS.iter().find(|knob| knob.path == path).unwrap();
+        let Kind::Choice { set, .. } = knob.kind else { panic!("{path} is no choice") };
+        set(&mut sheet, index);
+        session.tunes.change(sheet, knob.path, now_s);
+        session.run(false);
+        session.frame(now_s, &held(0.0));
+        session.run(true);
+        session.tick();
+        let after = share(&session);
+        assert!((after - before).abs() < 0.01, "{path}: {before} to {after}");
+    }
+}

@@ -1,0 +1,130 @@
+//! The tune's file: saved with its comments, changed by somebody else, gone; and the program without a
+//! display.
+#![allow(
+    clippy::arithmetic_side_effects,
+    clippy::as_conversions,
+    clippy::float_arithmetic,
+    clippy::float_cmp,
+    clippy::indexing_slicing,
+    clippy::panic,
+    clippy::unwrap_used,
+    missing_docs,
+    reason = "tests compute and panic"
+)]
+
+use std::fs;
+use std::process::Command;
+
+use easeoff_live::logic::load::Loaded;
+use easeoff_live::logic::save::{Saved, save, with_values};
+use easeoff_sim::demo::DEMOS;
+use easeoff_sim::mistake::Source;
+use easeoff_sim::tune;
+
+fn folder() -> (tempfile::TempDir, Loaded) {
+    let place = tempfile::tempdir().unwrap();
+    for (name, text) in DEMOS[0].files {
+        fs::write(place.path().join(name), text).unwrap();
+    }
+    let loaded = Loaded::folder(place.path()).unwrap();
+    (place, loaded)
+}
+
+#[test]
+fn saving_changes_the_values_and_nothing_else() {
+    let (_place, loaded) = folder();
+    let path = loaded.tune_path.clone().unwrap();
+    let mut known = loaded.tune.clone();
+    // Nothing turned, nothing changed.
+    assert_eq!(save(&path, &mut known, &loaded.scenario.tune), Ok(Saved::Changed));
+    assert_eq!(fs::read_to_string(&path).unwrap(), loaded.tune);
+    let mut tune = loaded.scenario.tune;
+    tune.drag.onset_ms = 905.5;
+    tune.hold = None;
+    assert_eq!(save(&path, &mut known, &tune), Ok(Saved::Changed));
+    let text = fs::read_to_string(&path).unwrap();
+    assert_eq!(known, text);
+    let differ: Vec<(&str, &str)> =
+        loaded.tune.lines().zip(text.lines()).filter(|(before, after)| before != after).collect();
+    assert_eq!(differ.len(), 2, "{differ:?}");
+    for (before, after) in differ {
+        let comment = |line: &str| line.split_once('#').map(|(_, comment)| comment.to_owned());
+        assert_eq!(comment(before), comment(after));
+    }
+    let again = tune::read(&Source::new("tune.toml", text), &loaded.scenario.rig).unwrap();
+    assert_eq!(again, tune);
+}
+
+#[test]
+fn a_file_that_somebody_changed_is_left_alone_and_one_that_is_gone_is_written_anew() {
+    let (place, loaded) = folder();
+    let path = loaded.tune_path.clone().unwrap();
+    let mut known = loaded.tune.clone();
+    let mut tune = loaded.scenario.tune;
+    tune.drag.strength = 0.25;
+    let other = loaded.tune.replace("onset_ms = 300", "onset_ms = 301");
+    fs::write(&path, &other).unwrap();
+    let why = save(&path, &mut known, &tune).unwrap_err();
+    assert!(why.contains("somebody else") && why.contains("nothing was written"), "{why}");
+    assert_eq!(fs::read_to_string(&path).unwrap(), other);
+    fs::remove_file(&path).unwrap();
+    assert_eq!(save(&path, &mut known, &tune), Ok(Saved::Anew));
+    assert!(fs::read_to_string(&path).unwrap().contains("strength = 0.25"));
+    // The whole folder gone.
+    drop(place);
+    assert_eq!(save(&path, &mut known, &tune), Ok(Saved::Anew));
+    fs::remove_dir_all(path.parent().unwrap()).unwrap();
+    // A folder in its place.
+    fs::create_dir_all(&path).unwrap();
+    assert!(save(&path, &mut known, &tune).is_err());
+    fs::remove_dir_all(path.parent().unwrap()).unwrap();
+}
+
+#[test]
+fn the_copied_text_reads_as_the_tune() {
+    let loaded = Loaded::demo("garden").unwrap();
+    let mut tune = loaded.scenario.tune;
+    tune.limits.drive_a = None;
+    tune.curve = easeoff_core::CurveSettings::Cubic { blend: 0.7 };
+    let text = with_values(&loaded.tune, &tune).unwrap();
+    assert_eq!(tune::read(&Source::new("t", text), &loaded.scenario.rig).unwrap(), tune);
+}
+
+fn program() -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_easeoff-live"));
+    for name in ["DISPLAY", "WAYLAND_DISPLAY", "WAYLAND_SOCKET"] {
+        command.env_remove(name);
+    }
+    command
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn without_a_display_it_names_the_command_line_and_goes() {
+    for display in [None, Some(""), Some(":4097")] {
+        let mut command = program();
+        if let Some(display) = display {
+            command.env("DISPLAY", display);
+        }
+        let output = command.output().unwrap();
+        let words = String::from_utf8(output.stderr).unwrap();
+        assert_eq!(output.status.code(), Some(5), "{words}");
+        assert!(words.contains("easeoff drive --demo garden"), "{words}");
+        assert!(!words.contains("panicked"), "{words}");
+    }
+}
+
+#[test]
+fn a_refused_file_is_named_with_its_remedy_and_the_exit_code_is_2() {
+    let (place, loaded) = folder();
+    let wrong = loaded.tune.replace("onset_ms = 300", "onset_ms = -300");
+    fs::write(place.path().join("tune.toml"), wrong).unwrap();
+    let output = program().arg(place.path()).output().unwrap();
+    let words = String::from_utf8(output.stderr).unwrap();
+    assert_eq!(output.status.code(), Some(2), "{words}");
+    assert!(words.contains("drag.onset_ms is -300; allowed is 0 to 10000"), "{words}");
+    let output = program().args(["--demo", "gardn"]).output().unwrap();
+    assert_eq!(output.status.code(), Some(2));
+    let output = program().arg(place.path().join("nowhere")).output().unwrap();
+    assert_eq!(output.status.code(), Some(2));
+}
