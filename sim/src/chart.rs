@@ -155,14 +155,19 @@ impl Picture for Sheet {
         if !sane(&self.x) || panels.clone().any(|panel| !sane(&panel.y)) {
             return Err("an axis of the picture has no finite length".into());
         }
-        self.try_draw(root).map_err(|error| error.to_string())
+        self.try_draw(root, &mut Vec::new()).map_err(|error| error.to_string())
     }
 }
 
 type Drawn<B> = Result<(), DrawingAreaErrorKind<<B as DrawingBackend>::ErrorType>>;
 
 impl Sheet {
-    fn try_draw<B: DrawingBackend>(&self, root: &DrawingArea<B, Shift>) -> Drawn<B> {
+    /// Draws, and notes where each panel's lines are: left, top, width and height, column by column.
+    pub(crate) fn try_draw<B: DrawingBackend>(
+        &self,
+        root: &DrawingArea<B, Shift>,
+        places: &mut Vec<[i32; 4]>,
+    ) -> Drawn<B> {
         root.fill(&WHITE)?;
         let bold = bold_text(26);
         root.draw(&Text::new(self.title.clone(), (18, 14), bold))?;
@@ -170,7 +175,7 @@ impl Sheet {
         let (_, body) = root.split_vertically(TITLE_PX);
         let areas = body.split_evenly((1, self.columns.len()));
         for (index, (column, area)) in self.columns.iter().zip(&areas).enumerate() {
-            self.draw_column(column, area, index == 0)?;
+            self.draw_column(column, area, index == 0, places)?;
         }
         Ok(())
     }
@@ -180,6 +185,7 @@ impl Sheet {
         column: &Column,
         area: &DrawingArea<B, Shift>,
         first: bool,
+        places: &mut Vec<[i32; 4]>,
     ) -> Drawn<B> {
         let (_, height) = area.dim_in_pixel();
         let header_px = if column.header.is_empty() { 4 } else { HEADER_PX };
@@ -203,7 +209,7 @@ impl Sheet {
             let last = index + 1 == column.panels.len();
             let own = (panel.height * share_px) as i32 + if last { AXIS_PX } else { 0 };
             let (now, later) = left_over.split_vertically(own);
-            self.draw_panel(panel, &now, last, first)?;
+            places.push(self.draw_panel(panel, &now, last, first)?);
             left_over = later;
         }
         for (index, bar) in column.bars.iter().enumerate() {
@@ -223,7 +229,7 @@ impl Sheet {
         area: &DrawingArea<B, Shift>,
         last: bool,
         first: bool,
-    ) -> Drawn<B> {
+    ) -> Result<[i32; 4], DrawingAreaErrorKind<B::ErrorType>> {
         let (left_px, right_px) = self.margins();
         let mut chart = ChartBuilder::on(area)
             .margin_top(26)
@@ -298,7 +304,8 @@ impl Sheet {
             let at = (width as i32 - right_px + 10, 30 + index as i32 * 20);
             area.draw(&Text::new(line.name.clone(), at, text(15, line.colour)))?;
         }
-        Ok(())
+        let (x, y) = chart.plotting_area().get_pixel_range();
+        Ok([x.start, y.start, x.end - x.start, y.end - y.start])
     }
 }
 

@@ -60,6 +60,7 @@ pub mod telemetry;
 pub mod throttle;
 pub mod canvas;
 pub mod chart;
+pub mod hover;
 pub mod picture;
 pub mod compare;
 pub mod difference;

@@ -6,6 +6,7 @@ use crate::canvas::{Picture, png, svg};
 use crate::chart::Sheet;
 use crate::columns::run_to_csv;
 use crate::compare::Variant;
+use crate::hover::{Spots, with_spots};
 use crate::html::Figure;
 use crate::output::Results;
 use crate::picture::run_sheet;
@@ -58,15 +59,19 @@ pub fn side_by_side_results(
     Ok(results)
 }
 
-/// Adds a picture as SVG and PNG; returns the SVG.
+/// Adds a picture as SVG and PNG; returns the SVG for a page, where it tells its numbers when pointed at.
 ///
 /// # Errors
 /// When it cannot be drawn.
-pub fn draw(results: &mut Results, name: &str, picture: &impl Picture) -> Result<String, String> {
+pub fn draw(
+    results: &mut Results,
+    name: &str,
+    picture: &(impl Picture + Spots),
+) -> Result<String, String> {
     let drawing = svg(picture)?;
     results.add(format!("{name}.svg"), drawing.clone());
     results.add(format!("{name}.png"), png(picture)?);
-    Ok(drawing)
+    Ok(with_spots(&drawing, &picture.spots()))
 }
 
 /// What was run, for a program to read.

@@ -20,7 +20,6 @@ use crate::goals::{
 use crate::html::Figure;
 use crate::output::Results;
 use crate::publish::{draw, pretty, record};
-use crate::sweep::picture::{Spots, with_spots};
 use crate::sweep::{Axis, Bench, Plan, Taken, in_turn};
 use crate::words::CAUTIONS;
 
@@ -101,10 +100,10 @@ impl Goals {
         let picture = TriedPicture::of(&found, &verdict, &dimensions, &aim, &taken);
         let figure = match &picture {
             Some(picture) => {
-                let drawing = draw(&mut results, "tried", picture)?;
+                let svg = draw(&mut results, "tried", picture)?;
                 names.push_str(" tried.svg tried.png");
                 let caption = "Point at a dot to see its settings and scores.".to_owned();
-                Some(Figure { caption, svg: with_spots(&drawing, &picture.spots()) })
+                Some(Figure { caption, svg })
             }
             None => None,
         };

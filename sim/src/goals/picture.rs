@@ -9,7 +9,8 @@ use super::search::{Found, Tried};
 use super::verdict::{Verdict, place};
 use crate::canvas::Picture;
 use crate::chart::{colour, text};
-use crate::sweep::picture::{Drawn, Frame, SIZE, Scale, Spot, Spots};
+use crate::hover::{Spot, Spots};
+use crate::sweep::picture::{Drawn, Frame, SIZE, Scale};
 use crate::sweep::{Taken, Varied};
 
 /// The tries of a search.

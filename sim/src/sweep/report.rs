@@ -3,8 +3,7 @@
 use serde_json::Value as Json;
 
 use super::Grid;
-use super::picture::{Curve, HeatMap, Spots, TradeOff, with_spots};
-use crate::canvas::Picture;
+use super::picture::{Curve, HeatMap, TradeOff};
 use crate::html::{Figure, Page};
 use crate::output::Results;
 use crate::publish::draw;
@@ -38,12 +37,12 @@ pub fn publish(results: &mut Results, record: &Json, table: &[u8]) -> Result<Str
         let figure = match (HeatMap::of(&grid, index), Curve::of(&grid, index)) {
             (Some(map), _) => {
                 let name = format!("map-{name}");
-                let svg = shown(results, &name, &map)?;
+                let svg = draw(results, &name, &map)?;
                 Some((name, "Point at a field to see its settings.", svg))
             }
             (None, Some(curve)) => {
                 let name = format!("curve-{name}");
-                let svg = shown(results, &name, &curve)?;
+                let svg = draw(results, &name, &curve)?;
                 Some((name, "Point at the curve to see its numbers.", svg))
             }
             (None, None) => None,
@@ -68,7 +67,7 @@ pub fn publish(results: &mut Results, record: &Json, table: &[u8]) -> Result<Str
         let [a, b] = pair.map(|score| file_name(&grid.scores[score].name));
         let name = format!("trade-{a}-{b}");
         page.heading(&trade.title());
-        let svg = shown(results, &name, &trade)?;
+        let svg = draw(results, &name, &trade)?;
         page.figure(&Figure { caption: "Point at a dot to see its settings.".into(), svg });
         front_table(&mut page, &grid, pair, trade.front());
         names.push(format!("{name}.svg"));
@@ -76,15 +75,6 @@ pub fn publish(results: &mut Results, record: &Json, table: &[u8]) -> Result<Str
     cautions(&mut page);
     results.add("report.html", page.finish());
     Ok(names.join(" "))
-}
-
-fn shown(
-    results: &mut Results,
-    name: &str,
-    picture: &(impl Picture + Spots),
-) -> Result<String, String> {
-    let drawing = draw(results, name, picture)?;
-    Ok(with_spots(&drawing, &picture.spots()))
 }
 
 fn front_table(page: &mut Page, grid: &Grid, pair: [usize; 2], front: &[usize]) {

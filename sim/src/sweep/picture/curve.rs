@@ -4,9 +4,10 @@ use plotters::coord::Shift;
 use plotters::prelude::*;
 
 use super::frame::{Frame, Scale};
-use super::{Drawn, SIZE, Spot, Spots};
+use super::{Drawn, SIZE};
 use crate::canvas::Picture;
 use crate::chart::{colour, text};
+use crate::hover::{Spot, Spots};
 use crate::sweep::Grid;
 
 /// A score over the only axis of a grid.

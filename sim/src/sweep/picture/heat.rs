@@ -5,9 +5,10 @@ use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 
 use super::frame::{Frame, Scale};
-use super::{Drawn, SIZE, Spot, Spots};
+use super::{Drawn, SIZE};
 use crate::canvas::Picture;
 use crate::chart::{bold_text, colour, text};
+use crate::hover::{Spot, Spots};
 use crate::sweep::Grid;
 use crate::words::digits;
 

@@ -3,13 +3,11 @@
 mod curve;
 mod frame;
 mod heat;
-mod hover;
 mod trade_off;
 
 pub use curve::Curve;
 pub(crate) use frame::{Frame, Scale};
 pub use heat::HeatMap;
-pub use hover::{Spot, Spots, with_spots};
 pub use trade_off::TradeOff;
 
 use plotters::prelude::DrawingBackend;

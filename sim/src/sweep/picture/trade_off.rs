@@ -6,9 +6,10 @@ use plotters::coord::Shift;
 use plotters::prelude::*;
 
 use super::frame::{Frame, Scale};
-use super::{Drawn, SIZE, Spot, Spots};
+use super::{Drawn, SIZE};
 use crate::canvas::Picture;
 use crate::chart::{bold_text, colour, text};
+use crate::hover::{Spot, Spots};
 use crate::sweep::{Grid, front};
 
 /// Two scores of a grid against each other.
