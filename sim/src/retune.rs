@@ -1,6 +1,6 @@
 //! Other tunes put in force during a run, as a person does who turns settings while driving.
 //!
-//! In a file each is a time and the tune's [blob] in hexadecimal digits, so that the
+//! In a file each is a time and the tune's [`blob`] in hexadecimal digits, so that the
 //! very same bits come back.
 
 use easeoff_core::{Settings, blob};
