@@ -50,6 +50,10 @@ pub fn read(source: &Source) -> Result<Vec<Retune>, Refusal> {
             Err(what) => say(what, "export the drive again"),
         }
     }
+    if source.text.is_empty() {
+        let what = format!("it is empty; its header is {HEADER}");
+        return Err(source.clone().refuse(what, "export the drive again"));
+    }
     if mistakes.is_empty() {
         Ok(found)
     } else {
