@@ -29,13 +29,14 @@ impl Controller {
     /// let held = tune.prepare(rate).unwrap();
     /// held.step_for(&mut state, &throttle(1_500.0), 600);
     /// let before = held.step_for(&mut state, &throttle(1_760.0), 2_000).command.duty();
-    /// assert_eq!(before, Duty::HIGHEST); // the wheels stand, the loop adds all it can
+    /// assert!(before.to_f32() > 0.999); // the wheels stand, the loop adds all it can
     ///
     /// tune.hold = None;
     /// let open = tune.prepare(rate).unwrap();
     /// open.take_over(&mut state, &throttle(1_760.0));
     /// let after = open.step(&mut state, &throttle(1_760.0)).command.duty();
-    /// assert_eq!(after.to_f32(), 0.98); // eases at the slew's 20 per second
+    /// let eased = before.to_f32() - after.to_f32();
+    /// assert!((eased - 0.02).abs() < 1e-4, "{eased}"); // at the slew's 20 per second
     /// ```
     #[cold]
     pub fn take_over(&self, state: &mut State, input: &Input) {
