@@ -100,12 +100,12 @@ mod tests {
         let drawing = crate::canvas::svg(&sheet).unwrap();
         let spots = sheet.spots();
         assert_eq!(spots.len(), STRIPS as usize);
-        assert!(spots[45].tells.contains("a & b, 5.05"), "{}", spots[45].tells);
+        assert!(spots[45].tells.contains("a & b, 5.06"), "{}", spots[45].tells);
         assert!(
             spots.windows(2).all(|pair| pair[0].place[0] + pair[0].place[2] == pair[1].place[0])
         );
         let page = with_spots(&drawing, &spots);
-        assert!(page.contains("<title>time, s 0.506\nspeed, m/s\na &amp; b, 5.05</title>"));
+        assert!(page.contains("<title>time, s 0.506\nspeed, m/s\na &amp; b, 5.06</title>"));
         assert!(page.ends_with("</svg>\n") || page.ends_with("</svg>"));
     }
 }
