@@ -1,7 +1,7 @@
 """Lets FMPy check the FMU of the plant, drive it with the commands of a run, and compare every number.
 
 Usage: python fmu.py PLANT.fmu RUN.csv    (the run of `easeoff drive` with the same rig and course)
-FMPy: https://pypi.org/project/FMPy, an independent importer of FMUs.
+FMPy is an independent importer of FMUs, a package for Python.
 """
 
 import csv
