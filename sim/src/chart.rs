@@ -105,6 +105,13 @@ const BAR_PX: i32 = 30;
 const AXIS_PX: i32 = 46;
 
 impl Panel {
+    /// As [`new`](Self::new), of the lines within a stretch of the horizontal axis: the vertical axis is for
+    /// what is in sight, not for what happened before.
+    pub fn within(label: &str, mut series: Vec<Series>, height: f64, x: &Range<f64>) -> Self {
+        series.iter_mut().for_each(|line| line.points.retain(|point| x.contains(&point.0)));
+        Self::new(label, series, height)
+    }
+
     /// A panel whose vertical axis holds all its lines and levels, with some air.
     pub fn new(label: &str, series: Vec<Series>, height: f64) -> Self {
         let values = series.iter().flat_map(|line| line.points.iter().map(|point| point.1));

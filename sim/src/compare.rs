@@ -96,18 +96,18 @@ pub fn let_off_sheet(variants: &[Variant], creep_slope_deg: f64) -> Sheet {
             let start = variant.scores.let_off.map_or(0.0, |found| rows[found.start].time_s);
             let since = move |row: &Row| row.time_s - start;
             let smooth = smooth_acceleration(&variant.run);
-            let mut speed = Panel::new(
+            let mut speed = Panel::within(
                 "speed over ground, m/s",
                 vec![line(rows, "", colour::BLUE, |_, row| row.speed_m_s(), since)],
                 1.0,
+                &(from..to),
             );
-            let mut deceleration = Panel::new(
+            let mut deceleration = Panel::within(
                 "deceleration, m/s\u{b2}",
                 vec![line(rows, "", colour::VERMILION, |index, _| -smooth[index], since)],
                 1.0,
+                &(from..to),
             );
-            visible(&mut speed, from, to);
-            visible(&mut deceleration, from, to);
             for panel in [&mut speed, &mut deceleration] {
                 panel.marks = vec![(0.0, "lets go".into())];
                 if let Some(stop) = variant.scores.let_off.and_then(|found| found.stop) {
@@ -158,18 +158,18 @@ pub fn snag_sheet(variants: &[Variant]) -> Sheet {
             let noticed = variant.scores.load.and_then(|found| found.noticed);
             let hidden_to = noticed.map_or(to, |index| since(&rows[index]));
             let words = if noticed.is_some() { "unnoticed" } else { "never noticed" };
-            let mut seen = Panel::new(
+            let mut seen = Panel::within(
                 "what the driver sees: wheel speed, m/s",
                 vec![line(rows, "", colour::BLUE, |_, row| row.wheel_speed_m_s(), since)],
                 1.0,
+                &(from..to),
             );
-            let mut felt = Panel::new(
+            let mut felt = Panel::within(
                 "what the parts feel: torque in the drive line, N m",
                 vec![line(rows, "", colour::VERMILION, |_, row| row.flows.shaft_n_m, since)],
                 1.3,
+                &(from..to),
             );
-            visible(&mut seen, from, to);
-            visible(&mut felt, from, to);
             let rating = variant.scenario.rig.gears.rating_n_m;
             felt.levels = vec![(rating, "rating of the weakest part".into())];
             felt.y.end = felt.y.end.max(rating * 1.5);
@@ -206,14 +206,6 @@ pub fn snag_sheet(variants: &[Variant]) -> Sheet {
         x_label: "seconds since the snag caught".into(),
         size: (1_200, 820),
     }
-}
-
-/// The vertical axis is for what is in sight, not for what happened before.
-fn visible(panel: &mut Panel, from: f64, to: f64) {
-    for line in &mut panel.series {
-        line.points.retain(|point| (from..to).contains(&point.0));
-    }
-    *panel = Panel::new(&panel.label, std::mem::take(&mut panel.series), panel.height);
 }
 
 /// Bars share their scale across the columns: the longest is the largest value there is.

@@ -26,16 +26,12 @@ pub fn overlay(title: &str, variants: &[Variant]) -> Sheet {
         let smooth = smooth_acceleration(&variant.run);
         line(&variant.run.rows, "", *colour, |index, _| smooth[index], |row| row.time_s)
     });
-    let told = |row: &Row| {
-        let command = row.output.command;
-        f64::from(command.duty().to_f32()) - f64::from(command.braking().to_f32())
-    };
     let mut speed = Panel::new("speed over ground, m/s", lines(true, &Row::speed_m_s), 1.6);
     speed.marks = variants.iter().filter_map(|variant| fault_mark(&variant.run)).collect();
     let mut panels = vec![
         speed,
         Panel::new("acceleration, m/s\u{b2}, low-pass filtered at 10 Hz", slowing.collect(), 1.2),
-        Panel::new("duty, and brake share below 0 (1 is all)", lines(false, &told), 1.0),
+        Panel::new("duty, and brake share below 0 (1 is all)", lines(false, &Row::told), 1.0),
         Panel::new(
             "torque in the drive line, N m at the wheels",
             lines(false, &|row| row.flows.shaft_n_m),

@@ -1,9 +1,12 @@
 //! One run: the plant and a controller, tick by tick.
 
-use std::borrow::Cow;
-use std::fmt;
+mod error;
 
-use easeoff_core::{Controller, Input, Mode, Output, SettingsErrors, State as ControllerState};
+use std::borrow::Cow;
+
+use easeoff_core::{Controller, Input, Mode, Output, State as ControllerState};
+
+pub use error::RunError;
 
 use crate::controller::{Control, Fault, OWN_NAME, Own, rate};
 use crate::hand::Hand;
@@ -99,60 +102,6 @@ pub struct Row {
     pub output: Output,
 }
 
-/// Why a run could not be finished.
-#[derive(Clone, Debug)]
-pub enum RunError {
-    /// The tune is wrong; readers of tune files have already said so.
-    Tune(Box<SettingsErrors>),
-    /// Another controller cannot be had: why.
-    Controller(String),
-    /// The step is too coarse for the motor's winding.
-    Step {
-        /// The step asked for \[s\].
-        step_s: f64,
-        /// The largest that resolves the quickest part \[s\].
-        largest_s: f64,
-        /// Which part that is.
-        part: &'static str,
-    },
-    /// The state left the finite numbers.
-    Diverged {
-        /// When \[s\].
-        time_s: f64,
-        /// Which part of the state.
-        field: &'static str,
-        /// Where along the way \[m\].
-        place_m: f64,
-    },
-}
-
-impl fmt::Display for RunError {
-    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Tune(errors) => {
-                write!(out, "the tune is refused:")?;
-                errors.iter().try_for_each(|error| write!(out, "\n  {error}"))
-            }
-            Self::Controller(why) => write!(out, "{why}"),
-            Self::Step { step_s, largest_s, part } => write!(
-                out,
-                "the step of {:.0} us is too coarse for {part}; allowed is up to {:.0} us; choose a \
-                 smaller --step-us, or check the rig",
-                step_s * 1.0e6,
-                largest_s * 1.0e6
-            ),
-            Self::Diverged { time_s, field, place_m } => write!(
-                out,
-                "the run left all believable numbers at {time_s:.3} s, {place_m:.2} m, in {field}; a \
-                 very stiff part or a very small inertia does that: check the rig, or choose a \
-                 smaller --step-us"
-            ),
-        }
-    }
-}
-
-impl std::error::Error for RunError {}
-
 impl Row {
     /// Speed of the body \[m/s\].
     pub fn speed_m_s(&self) -> f64 {
@@ -167,6 +116,12 @@ impl Row {
     /// Acceleration of the body \[m/s^2\].
     pub fn acceleration(&self) -> f64 {
         self.flows.rates.speed_m_s
+    }
+
+    /// What the bridge is told: duty, or the brake's share below 0.
+    pub fn told(&self) -> f64 {
+        let command = self.output.command;
+        f64::from(command.duty().to_f32()) - f64::from(command.braking().to_f32())
     }
 
     /// The controller's mode.

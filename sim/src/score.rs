@@ -26,6 +26,18 @@ pub struct Score {
     pub definition: &'static str,
 }
 
+impl Score {
+    /// From its parts.
+    pub fn new(
+        name: &'static str,
+        value: Value,
+        unit: &'static str,
+        definition: &'static str,
+    ) -> Self {
+        Self { name, value, unit, definition }
+    }
+}
+
 /// A score's value.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[serde(rename_all = "kebab-case")]
@@ -130,7 +142,7 @@ pub fn wanted_scores(
     let mut list = Vec::new();
     let mut add = |name, value, unit, definition| {
         let value = if wanted(name) { value } else { Value::NotInThisRun };
-        list.push(Score { name, value, unit, definition });
+        list.push(Score::new(name, value, unit, definition));
     };
     easing_off(run, let_off, &mut add);
     for Score { name, value, unit, definition } in creeping(creep.as_ref()) {

@@ -109,21 +109,20 @@ fn tiring(run: &Run, fresh: &Run, cells: u32) -> Vec<Score> {
     let least = run.rows.iter().map(|row| cell_v(row, cells)).fold(f64::INFINITY, f64::min);
     let taken = |row: &&Row| row.output.trace.limits.pack.to_f32() < 1.0;
     let shares = run.rows.iter().filter(taken).count() as f64 / run.rows.len() as f64;
-    let score = |name, value, unit, definition| Score { name, value, unit, definition };
     vec![
-        score(
+        Score::new(
             "least cell voltage",
             Value::Is(least),
             "V",
             "least voltage at the bridge / cells: leads and connectors included",
         ),
-        score(
+        Score::new(
             "way kept",
             Value::Is(way(run) / way(fresh).max(1.0e-9)),
             "-",
             "way made / way made with the rig's own pack",
         ),
-        score(
+        Score::new(
             "held back by the pack",
             Value::Is(shares),
             "-",

@@ -61,16 +61,15 @@ fn climbing(run: &Run, met: Option<usize>, over: Option<usize>) -> Vec<Score> {
         let least = (met..over.unwrap_or(run.rows.len())).map(speed).fold(f64::INFINITY, f64::min);
         1.0 - least / speed(met).max(1.0e-9)
     });
-    let score = |name, value, unit, definition| Score { name, value, unit, definition };
     vec![
-        score("climb time", time, "s", "from front wheels at the step to rear wheels over it"),
-        score(
+        Score::new("climb time", time, "s", "from front wheels at the step to rear wheels over it"),
+        Score::new(
             "speed lost",
             Value::from(slowest),
             "-",
             "1 - least speed on the step / speed as it meets the step; over 1: it is thrown back",
         ),
-        score(
+        Score::new(
             "surge",
             Value::from(surge),
             "-",

@@ -27,9 +27,7 @@ pub fn sheet(done: &Done, names: &[String]) -> Sheet {
             // A single tune needs no name.
             let name = if named && names.len() > 1 { names[index].as_str() } else { "" };
             let rows = &done.tried[index].run.rows;
-            let mut line = line(rows, name, COLOURS[index], |at, _| values[at], times(index));
-            line.points.retain(|point| x.contains(&point.0));
-            line
+            line(rows, name, COLOURS[index], |at, _| values[at], times(index))
         };
         (0..done.tried.len()).map(one).collect()
     };
@@ -38,8 +36,8 @@ pub fn sheet(done: &Done, names: &[String]) -> Sheet {
     };
     let shown = &done.trial.shown;
     let values = |index: usize| (shown.values)(&done.tried[index]);
-    let mut speed = Panel::new("speed of the wheels, m/s", lines(true, &speeds), 1.0);
-    let mut below = Panel::new(shown.label, lines(false, &values), 1.0);
+    let mut speed = Panel::within("speed of the wheels, m/s", lines(true, &speeds), 1.0, &x);
+    let mut below = Panel::within(shown.label, lines(false, &values), 1.0, &x);
     speed.layered = true;
     below.layered = true;
     if let Some(first) = done.tried.first() {

@@ -22,7 +22,7 @@ pub const LOST: Trial = Trial {
     },
     shown: Shown {
         label: "duty, and brake share below 0 (1 is all)",
-        values: |tried| tried.run.rows.iter().map(told).collect(),
+        values: |tried| tried.run.rows.iter().map(Row::told).collect(),
         level: |_| None,
         bottom: None,
         from_start: false,
@@ -55,12 +55,6 @@ pub const LOST: Trial = Trial {
     },
 };
 
-/// Duty, or the brake's share below zero.
-fn told(row: &Row) -> f64 {
-    let command = row.output.command;
-    f64::from(command.duty().to_f32()) - f64::from(command.braking().to_f32())
-}
-
 fn drives(row: &Row) -> bool {
     matches!(row.output.command, Command::Drive { duty } if duty.to_f32() != 0.0)
 }
@@ -75,27 +69,26 @@ fn losing(run: &Run, [lost_s, neutral_s, again_s]: [f64; 3]) -> Vec<Score> {
     let from_m = gone.first().map_or(0.0, |row| row.plant.now.place_m);
     let stands = open.iter().find(|row| row.speed_m_s().abs() < crate::episode::STOPPED_M_S);
     let again = gone.iter().find(|row| row.time_s >= again_s && drives(row));
-    let score = |name, value, unit, definition| Score { name, value, unit, definition };
     vec![
-        score(
+        Score::new(
             "time to the safe state",
             safe.map_or(Value::Never, |row| Value::Is(row.time_s - lost_s)),
             "s",
             "from the signal's end until nothing drives",
         ),
-        score(
+        Score::new(
             "way without a signal",
             stands.map_or(Value::Never, |row| Value::Is(row.plant.now.place_m - from_m)),
             "m",
             "from the signal's end until |v| < 0.01 m/s, if within 4 s",
         ),
-        score(
+        Score::new(
             "drives unasked",
             Value::Is(uncommanded as f64 * run.tick_s),
             "s",
             "time in which it drives after the safe state before the throttle was let go; must be 0",
         ),
-        score(
+        Score::new(
             "drives again after",
             again.map_or(Value::Never, |row| Value::Is(row.time_s - again_s)),
             "s",

@@ -43,27 +43,26 @@ fn pulling_away(run: &Run, begins_s: f64) -> Vec<Score> {
     let last = rows.len().saturating_sub((0.5 / run.tick_s) as usize);
     let steady = rows[last..].iter().map(|row| row.speed_m_s()).sum::<f64>();
     let steady = steady / (rows.len() - last).max(1) as f64;
-    let score = |name, value, unit, definition| Score { name, value, unit, definition };
     vec![
-        score(
+        Score::new(
             "start delay",
             moved.map_or(Value::Never, |row| Value::Is(row.time_s - begins_s)),
             "s",
             "from the throttle's first movement until v > 0.01 m/s",
         ),
-        score(
+        Score::new(
             "start jerk",
             Value::Is(jerk.fold(0.0, f64::max)),
             "m/s\u{b3}",
             "largest |d(a)/dt| of the body, a low-pass filtered at 10 Hz (2nd-order Butterworth, zero phase)",
         ),
-        score(
+        Score::new(
             "peak acceleration",
             Value::Is(smooth.iter().copied().fold(0.0, f64::max)),
             "m/s\u{b2}",
             "largest acceleration of the body, filtered likewise",
         ),
-        score(
+        Score::new(
             "overshoot",
             if steady > MOVES_M_S { Value::Is(most / steady - 1.0) } else { Value::NotInThisRun },
             "-",

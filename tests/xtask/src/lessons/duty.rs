@@ -5,7 +5,7 @@ use easeoff_sim::hot::Temperatures;
 use easeoff_sim::run::Row;
 use easeoff_sim::steady::{Steady, Way};
 
-use super::{Made, cell, slide, table};
+use super::{Made, cell, least_duty, slide, table};
 use crate::stages::Failure;
 use crate::stages::ride::{drive, level, since};
 
@@ -50,13 +50,7 @@ pub(crate) fn duty_is_not_speed() -> Result<Made, Failure> {
         })
         .collect();
     let heads = ["duty", "level", "6 degrees up", "12 degrees up", "18 degrees up"];
-    // The duty that makes 1 m/s up 12 degrees, halved in.
-    let (mut low, mut high) = (0.0, 1.0);
-    for _ in 0..40 {
-        let middle = (low + high) / 2.0;
-        let enough = speed(middle, 12.0).is_some_and(|m_s| m_s >= 1.0);
-        *(if enough { &mut high } else { &mut low }) = middle;
-    }
+    let high = least_duty(|duty| speed(duty, 12.0).is_some_and(|m_s| m_s >= 1.0));
     let solution = table(
         &["for 1 m/s up 12 degrees", ""],
         &[

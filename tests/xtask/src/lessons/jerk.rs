@@ -2,8 +2,9 @@
 
 use easeoff_sim::chart::{Panel, colour};
 use easeoff_sim::compare::variants;
+use easeoff_sim::picture::line;
 use easeoff_sim::plant::{GRAVITY, level_loads_n};
-use easeoff_sim::run::{DEFAULT_STEP_S, Row};
+use easeoff_sim::run::DEFAULT_STEP_S;
 use easeoff_sim::score::smooth_acceleration;
 use easeoff_sim::words::digits;
 
@@ -28,9 +29,8 @@ pub(crate) fn load_transfer() -> Result<Made, Failure> {
     let (mut slowing, mut loads, mut rows) = (Vec::new(), Vec::new(), Vec::new());
     for (run, (_, colour)) in runs.iter().zip(ONSETS) {
         let smooth = smooth_acceleration(&run.run);
-        let tick_s = run.run.tick_s;
-        let at = move |row: &Row| smooth[(row.time_s / tick_s).round() as usize];
-        slowing.push(since(&run.run.rows, 3.0, &run.name, colour, at));
+        let ticks = &run.run.rows;
+        slowing.push(line(ticks, &run.name, colour, |at, _| smooth[at], |row| row.time_s - 3.0));
         loads.push(since(&run.run.rows, 3.0, "", colour, move |row| {
             100.0 * row.flows.rear_n / rear_n
         }));
@@ -47,20 +47,15 @@ pub(crate) fn load_transfer() -> Result<Made, Failure> {
             cell(in_run),
         ]);
     }
-    let seen = |label: &str, mut lines: Vec<easeoff_sim::chart::Series>, height| {
-        lines
-            .iter_mut()
-            .for_each(|line| line.points.retain(|point| (-0.1..1.4).contains(&point.0)));
-        Panel::new(label, lines, height)
-    };
+    let x = -0.1..1.4;
     let picture = slide(
         "What a head feels is the change of the deceleration: jerk",
         "demo rig on the level, let go at 0 s; the rear axle carries less while it slows down",
         vec![
-            seen("acceleration, m/s\u{b2}, low-pass filtered at 10 Hz", slowing, 1.0),
-            seen("load on the rear axle, % of that at rest", loads, 1.0),
+            Panel::within("acceleration, m/s\u{b2}, low-pass filtered at 10 Hz", slowing, 1.0, &x),
+            Panel::within("load on the rear axle, % of that at rest", loads, 1.0, &x),
         ],
-        -0.1..1.4,
+        x,
         "seconds since letting go",
     );
     let heads =

@@ -3,6 +3,7 @@
 use easeoff_core::{DragLaw, DragSettings};
 use easeoff_sim::chart::{Panel, colour};
 use easeoff_sim::compare::{Variant, variants};
+use easeoff_sim::picture::line;
 use easeoff_sim::run::{DEFAULT_STEP_S, Row};
 use easeoff_sim::scenario::Scenario;
 use easeoff_sim::score::smooth_acceleration;
@@ -44,28 +45,19 @@ pub(crate) fn three_ways() -> Result<Made, Failure> {
         let rows = &run.run.rows;
         speeds.push(since(rows, 3.0, name, *colour, Row::speed_m_s));
         let smooth = smooth_acceleration(&run.run);
-        let tick_s = run.run.tick_s;
-        let at = move |row: &Row| smooth[(row.time_s / tick_s).round() as usize];
-        slowing.push(since(rows, 3.0, "", *colour, at));
+        slowing.push(line(rows, "", *colour, |at, _| smooth[at], |row| row.time_s - 3.0));
     }
+    let x = -0.3..2.0;
     let mut panels = vec![
-        Panel::new("speed over ground, m/s", speeds, 1.2),
-        Panel::new("acceleration, m/s\u{b2}, low-pass filtered at 10 Hz", slowing, 1.0),
+        Panel::within("speed over ground, m/s", speeds, 1.2, &x),
+        Panel::within("acceleration, m/s\u{b2}, low-pass filtered at 10 Hz", slowing, 1.0, &x),
     ];
     panels[0].marks = vec![(0.0, "lets go".into())];
-    for panel in &mut panels {
-        for line in &mut panel.series {
-            line.points.retain(|point| (-0.3..2.0).contains(&point.0));
-        }
-        let mut fresh = Panel::new(&panel.label, std::mem::take(&mut panel.series), panel.height);
-        fresh.marks = std::mem::take(&mut panel.marks);
-        *panel = fresh;
-    }
     let picture = slide(
         "Three ways to let go: roll on, slide, or stop",
         "demo rig on the level, let go at the same speed",
         panels,
-        -0.3..2.0,
+        x,
         "seconds since letting go",
     );
     let names = ["lurch", "peak deceleration", "slip", "run-on", "stop time"];

@@ -94,6 +94,16 @@ fn cell(number: Option<f64>) -> String {
     number.map_or_else(|| "-".into(), digits)
 }
 
+/// The least duty that is enough, halved in.
+fn least_duty(enough: impl Fn(f64) -> bool) -> f64 {
+    let (mut low, mut high) = (0.0, 1.0);
+    for _ in 0..40 {
+        let middle = (low + high) / 2.0;
+        *(if enough(middle) { &mut high } else { &mut low }) = middle;
+    }
+    high
+}
+
 /// A picture of one column, as large as a slide.
 fn slide(title: &str, subtitle: &str, panels: Vec<Panel>, x: Range<f64>, x_label: &str) -> Sheet {
     let mut panels = panels;

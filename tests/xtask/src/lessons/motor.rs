@@ -7,7 +7,7 @@ use easeoff_sim::plant::motor::Motor;
 use easeoff_sim::rig::{MotorData, Rig};
 use easeoff_sim::steady::{Pull, Steady, Way};
 
-use super::{Made, cell, slide, table};
+use super::{Made, cell, least_duty, slide, table};
 use crate::stages::Failure;
 
 const DUTIES: [(f64, colour::RGBColor); 4] =
@@ -84,12 +84,7 @@ fn published(rig: &Rig) -> String {
 fn stuck(rig: &Rig, steady: &Steady, cold: &Temperatures) -> String {
     let rows = [0.0, 12.0, 25.0].map(|slope_deg| {
         let load = |rad_s| Way { slope_deg, rolling: 0.02 }.wheel_n_m(rig, rad_s);
-        let (mut low, mut high) = (0.0, 1.0);
-        for _ in 0..40 {
-            let middle = (low + high) / 2.0;
-            let climbs = steady.under(middle, cold, load).is_some();
-            *(if climbs { &mut high } else { &mut low }) = middle;
-        }
+        let high = least_duty(|duty| steady.under(duty, cold, load).is_some());
         let amps = steady.at_speed(high, 0.0, cold, Pull::Lasting).motor_a;
         vec![format!("{slope_deg} degrees"), cell(Some(high)), cell(Some(amps))]
     });
