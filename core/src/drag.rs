@@ -20,6 +20,8 @@
 //!
 //! Source: algebra of the shorted motor.
 
+mod take_over;
+
 use fixed::types::I16F16;
 
 use crate::current_law::CurrentLaw;
@@ -186,32 +188,7 @@ impl DragState {
     }
 }
 
-/// Less than this of a change of the share is not felt.
-const FELT: I16F16 = I16F16::from_bits(1 << 9);
-
 impl Drag {
-    /// After another tune: along the ramp to where this tune brakes as hard as that one did, at most.
-    pub(crate) fn go_on(&self, state: &mut DragState, speed: Option<Speed>) {
-        let share = |phase| {
-            let level = part(self.strength.raw(), self.shape.at(phase).raw());
-            match (&self.current, speed) {
-                (None, _) => Some(level),
-                (Some(law), Some(speed)) => {
-                    Some(law.by_speed(Strength::saturate(level), self.motor.emf(speed)).raw())
-                }
-                // The measured current steers from the share that there is.
-                (Some(_), None) => None,
-            }
-        };
-        let Some(now) = share(state.phase) else { return };
-        let jump = now.saturating_sub(state.share.raw()).saturating_abs();
-        if state.released() || jump <= FELT {
-            return;
-        }
-        state.phase = Phase::last_where(|phase| share(phase) <= Some(state.share.raw()));
-        state.target = self.strength;
-    }
-
     pub(crate) fn step(&self, state: &mut DragState, ask: Ask, input: DragInput) -> DragOutput {
         match ask {
             Ask::Off => *state = DragState::default(),

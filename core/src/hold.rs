@@ -15,6 +15,8 @@
 //!
 //! Source: droop as governors define it; the rest as in `pi.rs`.
 
+mod take_over;
+
 use fixed::types::I16F16;
 
 use crate::error::Check;
@@ -104,27 +106,6 @@ pub(crate) struct HoldState {
     added: I16F16,
     /// The duty, in the demand's direction positive, which obeys the slew as the demand does.
     total: SlewState,
-}
-
-impl HoldState {
-    /// The duty without its direction; `None` where nothing is driven with a loop.
-    pub(crate) fn total(&self) -> Option<SlewState> {
-        (*self != Self::default()).then_some(self.total)
-    }
-
-    /// No more duty than this from now on.
-    pub(crate) fn at_most(&mut self, duty: Demand) {
-        if self.total.demand() > duty {
-            self.total = SlewState::of(duty);
-        }
-    }
-
-    /// From open loop at this demand; a loop that is at work already goes on.
-    pub(crate) fn begin_at(&mut self, demand: SlewState) {
-        if *self == Self::default() {
-            self.total = demand.on_side(false);
-        }
-    }
 }
 
 /// The duty of one tick.
