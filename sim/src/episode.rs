@@ -11,6 +11,10 @@ pub const REACTION_S: f64 = 0.75;
 pub const STOPPED_M_S: f64 = 0.01;
 /// So long it must last to be seen \[s\].
 pub const QUIET_S: f64 = 0.2;
+/// Steady speed is the mean over this time \[s\].
+pub const STEADY_S: f64 = 0.5;
+/// A sag smaller than this is none.
+pub const LEAST_SAG: f64 = 1.0e-3;
 /// Below this there is nothing to let go of and nothing to lose \[m/s\].
 pub const SLOWEST_M_S: f64 = 0.05;
 /// A throttle that moves by less than this counts as held; a recorded hand is never quite still.
@@ -75,7 +79,7 @@ pub fn load(run: &Run) -> Option<Load> {
             rows[index].flows.snag_n_m <= 0.0 && index > start + 1 || moved
         })
         .unwrap_or(rows.len());
-    let window = (0.5 / run.tick_s) as usize;
+    let window = (STEADY_S / run.tick_s) as usize;
     let before_m_s = mean_wheel_speed(run, start.saturating_sub(window), start);
     // A snag on a standing rig takes no speed away.
     if before_m_s < SLOWEST_M_S {

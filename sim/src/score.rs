@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use crate::controller::{Fault, Make, Own};
 use crate::creep::{Creep, creep};
-use crate::episode::{self, LetOff, Load, STOPPED_M_S, mean_wheel_speed};
+use crate::episode::{self, LEAST_SAG, LetOff, Load, STEADY_S, STOPPED_M_S, mean_wheel_speed};
 use crate::filter::low_pass;
 use crate::hot::{Temperatures, heating};
 use crate::plant::level_loads_n;
@@ -276,7 +276,7 @@ fn loaded(
 ) {
     add("sag", Value::from(sag), "-", "(steady wheel speed before the load - under it) / before");
     let mask = match (sag, sag_without) {
-        (Some(with), Some(without)) if without > 1.0e-3 => Some(1.0 - with / without),
+        (Some(with), Some(without)) if without > LEAST_SAG => Some(1.0 - with / without),
         _ => None,
     };
     add(
@@ -323,7 +323,7 @@ pub fn smooth_acceleration(run: &Run) -> Vec<f64> {
 }
 
 fn sag(run: &Run, load: &Load) -> f64 {
-    let window = ((0.5 / run.tick_s) as usize).min(load.end - load.start);
+    let window = ((STEADY_S / run.tick_s) as usize).min(load.end - load.start);
     let under = mean_wheel_speed(run, load.end - window, load.end);
     (load.before_m_s - under) / load.before_m_s.max(1.0e-9)
 }

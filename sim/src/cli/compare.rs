@@ -6,14 +6,14 @@ use serde_json::json;
 
 use super::failure::Failure;
 use super::measure::Measure;
-use super::scene::{Scene, beside, called};
+use super::scene::{Scene, beside, called, few};
 use super::{Outcome, out_folder, wrote};
 use crate::compare::{Variant, variants};
 use crate::difference::{Difference, differences, sentences};
 use crate::folder::Folder;
 use crate::html::{Figure, Page};
 use crate::output::Results;
-use crate::overlay::{MOST_RUNS, overlay};
+use crate::overlay::overlay;
 use crate::publish::{draw, pretty, runs_record};
 use crate::report::{cautions, scores, what_was_run};
 use crate::scenario::{Files, Scenario};
@@ -36,13 +36,7 @@ pub(super) struct Compare {
 
 impl Compare {
     pub(super) fn run(&self) -> Result<Outcome, Failure> {
-        if self.against.len() >= MOST_RUNS {
-            let (has, most) = (self.against.len(), MOST_RUNS - 1);
-            let text = format!(
-                "--against is given {has} times; allowed is up to {most}: compare in two goes"
-            );
-            return Err(Failure::Usage(text));
-        }
+        few(&self.against, "compare")?;
         let (_, name, files) = self.scene.files()?;
         let mut scenarios = vec![(name.clone(), Scenario::load(&files)?)];
         let mut refusals = Vec::new();

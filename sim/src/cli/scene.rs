@@ -8,6 +8,7 @@ use super::failure::Failure;
 use crate::demo::{DEMOS, Demo};
 use crate::folder::Folder;
 use crate::mistake::Refusal;
+use crate::overlay::MOST_RUNS;
 use crate::rig::Rig;
 use crate::scenario::{Files, Scenario};
 use crate::tune;
@@ -139,4 +140,15 @@ pub(super) fn beside(path: &Path) -> (Folder, String) {
 pub(super) fn called(path: &Path) -> String {
     let name = if path.is_dir() { path.file_name() } else { path.file_stem() };
     name.map_or_else(|| path.display().to_string(), |name| name.to_string_lossy().into())
+}
+
+/// Refuses more than can be told apart over each other; `verb` is what to do in two goes.
+pub(super) fn few(against: &[PathBuf], verb: &str) -> Result<(), Failure> {
+    let (has, most) = (against.len(), MOST_RUNS - 1);
+    if has <= most {
+        return Ok(());
+    }
+    Err(Failure::Usage(format!(
+        "--against is given {has} times; allowed is up to {most}: {verb} in two goes"
+    )))
 }

@@ -4,11 +4,10 @@ use std::path::{Path, PathBuf};
 
 use super::failure::Failure;
 use super::measure::Measure;
-use super::scene::{Tuned, beside, called};
+use super::scene::{Tuned, beside, called, few};
 use super::{Outcome, out_folder, wrote};
 use crate::controller::Own;
 use crate::output::Results;
-use crate::overlay::MOST_RUNS;
 use crate::publish::{draw, pretty};
 use crate::trials::page::{page, text, trials_record};
 use crate::trials::picture::sheet;
@@ -33,12 +32,7 @@ pub(super) struct Trials {
 
 impl Trials {
     pub(super) fn run(&self) -> Result<Outcome, Failure> {
-        if self.against.len() >= MOST_RUNS {
-            let (has, most) = (self.against.len(), MOST_RUNS - 1);
-            let text =
-                format!("--against is given {has} times; allowed is up to {most}: try in two goes");
-            return Err(Failure::Usage(text));
-        }
+        few(&self.against, "try")?;
         let (name, rig, own) = self.tuned.load()?;
         let mut names = vec![name.clone()];
         let mut tunes = vec![own];

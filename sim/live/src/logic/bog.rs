@@ -9,14 +9,9 @@
 use std::collections::VecDeque;
 
 use easeoff_core::Settings;
-use easeoff_sim::episode::{HELD, QUIET_S, REACTION_S, SLOWEST_M_S, WEBER};
+use easeoff_sim::episode::{HELD, LEAST_SAG, QUIET_S, REACTION_S, SLOWEST_M_S, STEADY_S, WEBER};
 use easeoff_sim::retune::Retune;
 use easeoff_sim::run::{Row, Simulation};
-
-/// Steady speed is the mean over this time \[s\].
-const STEADY_S: f64 = 0.5;
-/// A sag smaller than this is none.
-const LEAST_SAG: f64 = 1.0e-3;
 
 /// What is to be seen of a load.
 #[derive(Clone, Copy, Debug, PartialEq)]
