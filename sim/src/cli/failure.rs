@@ -21,7 +21,7 @@ pub(super) enum Failure {
     Run(RunError),
     Fit(FitError),
     Write(WriteError),
-    Drawing(String),
+    Making(String),
     Output(std::io::Error),
     /// What is done, and how to go on.
     Interrupted(String),
@@ -67,7 +67,7 @@ impl From<WriteError> for Failure {
 
 impl From<String> for Failure {
     fn from(error: String) -> Self {
-        Self::Drawing(error)
+        Self::Making(error)
     }
 }
 
@@ -84,7 +84,7 @@ impl Failure {
             Self::Usage(text) => (format!("error: {text}; nothing was written"), 2),
             Self::Run(error) => (format!("error: {error}; nothing was written"), 3),
             Self::Fit(error) => (format!("error: {error}; nothing was written"), 3),
-            Self::Drawing(error) => (format!("error: a picture failed: {error}"), 3),
+            Self::Making(error) => (format!("error: the results could not be made: {error}"), 3),
             Self::Controller(_, what) => {
                 (format!("error: {what}; the results were written"), CONTROLLER)
             }

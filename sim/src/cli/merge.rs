@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use super::failure::Failure;
+use super::parquet::Parquet;
 use super::{Outcome, wrote};
 use crate::folder::Folder;
 use crate::output::{Asked, Results, asked, check};
@@ -19,6 +20,8 @@ pub(super) struct Merge {
     /// Write the whole here.
     #[arg(long)]
     out: PathBuf,
+    #[command(flatten)]
+    parquet: Parquet,
 }
 
 /// One shard as it was read.
@@ -30,6 +33,7 @@ struct Shard {
 
 impl Merge {
     pub(super) fn run(&self) -> Result<Outcome, Failure> {
+        self.parquet.check()?;
         let mut whole: BTreeMap<usize, csv::StringRecord> = BTreeMap::new();
         let mut first: Option<(PathBuf, Shard)> = None;
         for folder in &self.folders {
@@ -78,18 +82,16 @@ impl Merge {
         let mut writer = csv::Writer::from_writer(Vec::new());
         let mut rows = std::iter::once(&heads).chain(whole.values());
         rows.try_for_each(|row| writer.write_record(row))
-            .map_err(|error| Failure::Drawing(error.to_string()))?;
-        let table = writer.into_inner().map_err(|error| Failure::Drawing(error.to_string()))?;
+            .map_err(|error| Failure::Making(error.to_string()))?;
+        let table = writer.into_inner().map_err(|error| Failure::Making(error.to_string()))?;
         let mut results = Results::default();
-        let names = publish(&mut results, &record, &table)?;
+        let mut names = format!("sweep.csv run.json {}", publish(&mut results, &record, &table)?);
+        self.parquet.add(&mut results, &record, &table, &mut names)?;
         results.add("sweep.csv", table);
         results.add("run.json", pretty(&record));
         // What is joined is a sweep's, to the byte.
         results.write_as(&self.out, &Asked { command: "sweep".into(), ..asked() })?;
-        let text = format!(
-            "{points} points.\n{}",
-            wrote(&self.out, &format!("sweep.csv run.json {names}"))
-        );
+        let text = format!("{points} points.\n{}", wrote(&self.out, &names));
         Ok(Outcome { text, record })
     }
 }

@@ -18,6 +18,7 @@ mod many;
 mod measure;
 mod other;
 mod merge;
+mod parquet;
 mod progress;
 mod scene;
 mod start;

@@ -9,6 +9,7 @@ use super::failure::Failure;
 use super::interrupt::stop;
 use super::many::{Threads, taken, twice, varied_once};
 use super::measure::Measure;
+use super::parquet::Parquet;
 use super::progress::Progress;
 use super::scene::Scene;
 use super::{Outcome, out_folder, wrote};
@@ -42,11 +43,14 @@ pub(super) struct Sweep {
     #[arg(long)]
     out: Option<PathBuf>,
     #[command(flatten)]
+    parquet: Parquet,
+    #[command(flatten)]
     measure: Measure,
 }
 
 impl Sweep {
     pub(super) fn run(&self) -> Result<Outcome, Failure> {
+        self.parquet.check()?;
         let (_, name, files) = self.scene.files()?;
         let (slope_deg, step_s) = (self.measure.creep_slope_deg, self.measure.step_s());
         let (axes, scores) = (self.vary.clone(), self.scores.clone());
@@ -94,6 +98,7 @@ impl Sweep {
         if open == 0 && self.shard.parts == 1 {
             names = format!("{names} {}", publish(&mut results, &record, &table)?);
         }
+        self.parquet.add(&mut results, &record, &table, &mut names)?;
         results.add("sweep.csv", table);
         results.add("run.json", pretty(&record));
         results.write(&out)?;

@@ -7,6 +7,8 @@ mod bench;
 mod grid;
 mod journal;
 mod pareto;
+#[cfg(feature = "parquet")]
+mod parquet;
 pub mod picture;
 mod plan;
 mod pool;
@@ -18,6 +20,8 @@ pub use axis::{Axis, bare};
 pub use bench::{Answer, Bench};
 pub use grid::{Grid, Taken, Varied};
 pub use pareto::front;
+#[cfg(feature = "parquet")]
+pub use parquet::parquet;
 pub use plan::{MOST_POINTS, Plan};
 pub use pool::in_turn;
 pub use report::publish;
