@@ -185,6 +185,13 @@ for line in sys.stdin:
         sys.exit(3)
     elif how == "silence":
         time.sleep(600)
+    elif how == "deaf":
+        print(f"{tick},coast", flush=True)
+        time.sleep(600)
+    elif how == "flood":
+        for _ in range(2000):
+            sys.stderr.write("x" * 1000)
+        time.sleep(600)
     else:
         print(how.replace("TICK", tick), flush=True)
 "#;
@@ -210,8 +217,13 @@ fn a_failure_is_told_with_tick_and_text_and_the_rig_coasts_from_there() {
         ("TICK,drive,nan", 3000, "a duty is a number from -1 to 1"),
         ("TICK,drive,1.5", 3000, "a duty is a number from -1 to 1"),
         ("TICK,brake,-1", 3000, "a brake's share is a number from 0 to 1"),
-        ("TICK,coast\nTICK,coast", 3001, "begins with the tick, 3001"),
+        // Told as one that is ahead, or as one with another tick, by which is seen first.
+        ("TICK,coast\nTICK,coast", 3001, "\"3000,coast\""),
         (long.as_str(), 3000, "a line of more than 4096 bytes"),
+        // It reads no more; the next question has no answer.
+        ("deaf", 3001, "does not answer within 400 ms"),
+        // On standard error, without an end of the line; then silence.
+        ("flood", 3000, "does not answer within 400 ms"),
     ] {
         let command = format!("{python} fails.py '{how}'");
         let arguments = ["drive", "--demo", "snag", "--controller-limit-ms", "400"];
@@ -292,15 +304,70 @@ fn a_controller_that_does_not_end_is_ended_with_what_it_started() {
     assert_eq!(foreign.step(&Input::default()), controller::Command::Coast);
     assert!(foreign.fault().unwrap().what.contains("300 ms"));
     assert!(begun.elapsed() < Duration::from_secs(5));
-    let sleeper = fs::read_to_string(&note).unwrap();
-    let stat = format!("/proc/{}/stat", sleeper.trim());
-    // Gone, or dead and not yet collected by whoever inherits it; that takes a moment.
-    let gone = || fs::read_to_string(&stat).map_or(true, |stat| stat.contains(") Z "));
+    // That takes a moment.
     let until = Instant::now() + Duration::from_secs(3);
-    while !gone() {
+    while !gone(&note) {
         assert!(Instant::now() < until, "what it started is still there");
         std::thread::sleep(Duration::from_millis(10));
     }
+}
+
+/// Right answers, but as fast as they can be printed: not taken for lock-step.
+#[test]
+fn answers_before_their_questions_are_refused() {
+    let Some(python) = python() else { return };
+    let script = "t = 0\nprint('ready,1,ahead')\nwhile True: print(f'{t},coast'); t += 1";
+    let words = [python.as_str(), "-u", "-c", script].map(str::to_owned);
+    let rate = TickRate::new(1_000).unwrap();
+    let mut foreign = Foreign::start(&words, rate, Duration::from_secs(10)).unwrap();
+    while foreign.fault().is_none() {
+        assert_eq!(foreign.step(&full_input()), controller::Command::Coast);
+    }
+    let what = foreign.fault().unwrap().what;
+    assert!(what.contains("before it is asked; answer each line with one"), "{what}");
+}
+
+/// Something in every field.
+fn full_input() -> Input {
+    Input {
+        pulse: easeoff_core::Microseconds::new(1_700.3),
+        speed: easeoff_core::Speed::new(12.345),
+        current: easeoff_core::Amp::new(3.21),
+        voltage: easeoff_core::Volt::new(11.1),
+        temperature: easeoff_core::Celsius::new(20.5),
+    }
+}
+
+/// A wrapper that ends by itself and leaves something behind.
+#[cfg(target_os = "linux")]
+#[test]
+fn what_a_controller_leaves_behind_is_ended_too() {
+    let folder = TempDir::new().unwrap();
+    let note = folder.path().join("note");
+    let script = format!(
+        "sleep 600 >/dev/null 2>&1 & echo $! > {}; read a; read b; echo ready,1,leaves; read c; echo 0,coast",
+        note.display()
+    );
+    let words = ["sh", "-c", &script].map(str::to_owned);
+    let rate = TickRate::new(1_000).unwrap();
+    let mut foreign = Foreign::start(&words, rate, Duration::from_secs(5)).unwrap();
+    assert_eq!(foreign.step(&Input::default()), controller::Command::Coast);
+    assert_eq!(foreign.fault(), None);
+    assert!(!gone(&note), "the test tries nothing");
+    drop(foreign);
+    let until = Instant::now() + Duration::from_secs(3);
+    while !gone(&note) {
+        assert!(Instant::now() < until, "what it started is still there");
+        std::thread::sleep(Duration::from_millis(10));
+    }
+}
+
+/// Whether the process whose number a script has noted is gone, or dead and not yet collected by whoever inherits it.
+#[cfg(target_os = "linux")]
+fn gone(note: &Path) -> bool {
+    let sleeper = fs::read_to_string(note).unwrap();
+    let stat = fs::read_to_string(format!("/proc/{}/stat", sleeper.trim()));
+    stat.map_or(true, |stat| stat.contains(") Z "))
 }
 
 /// At least 20,000 ticks a second for C, the plant left out; prints what it is here.
@@ -309,13 +376,7 @@ fn a_controller_in_c_keeps_up() {
     let folder = TempDir::new().unwrap();
     let Some(program) = in_c(folder.path()) else { return };
     let words = [program];
-    let input = Input {
-        pulse: easeoff_core::Microseconds::new(1_700.3),
-        speed: easeoff_core::Speed::new(12.345),
-        current: easeoff_core::Amp::new(3.21),
-        voltage: easeoff_core::Volt::new(11.1),
-        temperature: easeoff_core::Celsius::new(20.5),
-    };
+    let input = full_input();
     let rate = TickRate::new(1_000).unwrap();
     let ticks = 20_000_u32;
     // Other tests run beside it: the best of five is what the line can do.

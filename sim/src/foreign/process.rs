@@ -3,7 +3,8 @@
 use std::fmt;
 use std::io::{self, BufRead, BufReader, Read, Write};
 use std::process::{Child, ChildStderr, ChildStdin, ChildStdout, Stdio};
-use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, TryRecvError, sync_channel};
+use std::sync::{Arc, Mutex, PoisonError};
 use std::thread;
 use std::time::{Duration, Instant};
 
@@ -23,6 +24,8 @@ pub enum Told {
     Ended(String, String),
     /// A line without an end.
     TooLong,
+    /// A line before it was asked.
+    Ahead(String),
 }
 
 impl fmt::Display for Told {
@@ -38,6 +41,9 @@ impl fmt::Display for Told {
             Self::Ended(how, last) if last.is_empty() => write!(out, "ended ({how})"),
             Self::Ended(how, last) => write!(out, "ended ({how}) after saying {}", quoted(last)),
             Self::TooLong => write!(out, "sends a line of more than {LONGEST} bytes"),
+            Self::Ahead(line) => {
+                write!(out, "sends {} before it is asked; answer each line with one", quoted(line))
+            }
         }
     }
 }
@@ -49,7 +55,7 @@ pub(super) struct Process {
     /// `None` once its input has ended.
     to: Option<ChildStdin>,
     from: Receiver<Option<String>>,
-    said: Receiver<String>,
+    said: Said,
     /// What it has for each tick.
     pub(super) limit: Duration,
 }
@@ -70,19 +76,33 @@ impl Process {
             format!("the controller's program {program} cannot be started: {error}; check its name")
         })?;
         let to = child.stdin.take();
-        let (lines, from) = channel();
+        // Of one: a program that runs ahead waits.
+        let (lines, from) = sync_channel(1);
         if let Some(out) = child.stdout.take() {
             thread::spawn(move || listen(out, &lines));
         }
-        let (last, said) = channel();
+        let (ended, end) = sync_channel(1);
+        let last = Arc::new(Mutex::new(String::new()));
+        let said = Said { last: Arc::clone(&last), end };
         if let Some(error) = child.stderr.take() {
-            thread::spawn(move || overhear(error, &last));
+            thread::spawn(move || {
+                overhear(error, &last);
+                let _ = ended.send(());
+            });
         }
         Ok(Self { child, to, from, said, limit })
     }
 
     /// Tells it something and waits for one line.
     pub(super) fn ask(&mut self, text: &str, limit: Duration) -> Result<String, Told> {
+        match self.from.try_recv() {
+            Ok(Some(line)) => return Err(Told::Ahead(line)),
+            Ok(None) => return Err(Told::TooLong),
+            Err(TryRecvError::Empty | TryRecvError::Disconnected) => {}
+        }
+        if self.to.as_ref().is_some_and(|to| !takes_more(to, limit)) {
+            return Err(Told::Silence(limit));
+        }
         // Where the program has ended the line breaks; the other end says how.
         let written = self.to.as_mut().map(|to| to.write_all(text.as_bytes()));
         match (self.from.recv_timeout(limit), written) {
@@ -100,16 +120,7 @@ impl Process {
             Some(Err(error)) => error.to_string(),
             None => "it closed its output".into(),
         };
-        // What it said comes by another way, perhaps later.
-        let mut last = String::new();
-        let until = Instant::now() + PATIENCE;
-        while let Ok(line) = self.said.recv_timeout(until.saturating_duration_since(Instant::now()))
-        {
-            if !line.trim().is_empty() {
-                last = line;
-            }
-        }
-        Told::Ended(how, last)
+        Told::Ended(how, self.said.last())
     }
 
     /// How it ended, if it does in a while.
@@ -127,16 +138,17 @@ impl Process {
 }
 
 impl Drop for Process {
-    /// Ends its input, and after a while the program.
+    /// Ends its input, and after a while the program; with it, or after it, what it started.
     fn drop(&mut self) {
         self.to = None;
-        if self.wait().is_none() {
-            #[cfg(unix)]
-            if let Some(group) =
-                i32::try_from(self.child.id()).ok().and_then(rustix::process::Pid::from_raw)
-            {
-                let _ = rustix::process::kill_process_group(group, rustix::process::Signal::KILL);
-            }
+        let ended = self.wait().is_some();
+        #[cfg(unix)]
+        if let Some(group) =
+            i32::try_from(self.child.id()).ok().and_then(rustix::process::Pid::from_raw)
+        {
+            let _ = rustix::process::kill_process_group(group, rustix::process::Signal::KILL);
+        }
+        if !ended {
             let _ = self.child.kill();
             let _ = self.child.wait();
         }
@@ -144,7 +156,7 @@ impl Drop for Process {
 }
 
 /// Passes on every whole line; `None` for one that is too long, and nothing after it.
-fn listen(out: ChildStdout, lines: &Sender<Option<String>>) {
+fn listen(out: ChildStdout, lines: &SyncSender<Option<String>>) {
     let mut out = BufReader::new(out);
     loop {
         let mut line = Vec::new();
@@ -163,12 +175,83 @@ fn listen(out: ChildStdout, lines: &Sender<Option<String>>) {
     }
 }
 
-/// What the program says beside its answers goes on to the user.
-fn overhear(error: ChildStderr, last: &Sender<String>) {
-    for line in BufReader::new(error).split(b'\n').map_while(Result::ok) {
-        let line = String::from_utf8_lossy(&line).into_owned();
-        // Nobody listens any more: no harm.
-        let _ = writeln!(io::stderr(), "{line}");
-        let _ = last.send(line);
+/// What the program says beside its answers goes on to the user; a long line in pieces.
+fn overhear(error: ChildStderr, last: &Mutex<String>) {
+    let mut error = BufReader::new(error);
+    loop {
+        let mut line = Vec::new();
+        match (&mut error).take(LONGEST).read_until(b'\n', &mut line) {
+            Ok(length) if length > 0 => {}
+            _ => return,
+        }
+        // Nobody reads it any more: no harm.
+        let _ = io::stderr().write_all(&line);
+        let line = String::from_utf8_lossy(&line);
+        if !line.trim().is_empty() {
+            *last.lock().unwrap_or_else(PoisonError::into_inner) = line.trim_end().to_owned();
+        }
+    }
+}
+
+/// The last line of what the program said on standard error.
+#[derive(Debug)]
+struct Said {
+    last: Arc<Mutex<String>>,
+    end: Receiver<()>,
+}
+
+impl Said {
+    fn last(&self) -> String {
+        // It comes by another way than the answers, perhaps later.
+        let _ = self.end.recv_timeout(PATIENCE);
+        self.last.lock().unwrap_or_else(PoisonError::into_inner).clone()
+    }
+}
+
+/// Whether a line can be written at once, or in so long a time; else the program does not read, and writing would
+/// wait for ever. A pipe that takes anything takes a whole line.
+#[cfg(unix)]
+fn takes_more(to: &ChildStdin, limit: Duration) -> bool {
+    use rustix::event::{PollFd, PollFlags, Timespec, poll};
+    let until = Instant::now() + limit;
+    loop {
+        let left = until.saturating_duration_since(Instant::now());
+        let left = Timespec { tv_sec: left.as_secs() as i64, tv_nsec: left.subsec_nanos().into() };
+        match poll(&mut [PollFd::new(to, PollFlags::OUT)], Some(&left)) {
+            Err(rustix::io::Errno::INTR) => {}
+            // Also where the other end is closed: writing says so.
+            other => return other.is_ok_and(|ready| ready > 0),
+        }
+    }
+}
+
+/// Elsewhere it is not known.
+#[cfg(not(unix))]
+fn takes_more(_: &ChildStdin, _: Duration) -> bool {
+    true
+}
+
+#[cfg(all(test, unix))]
+mod tests {
+    #![allow(clippy::unwrap_used, reason = "tests panic")]
+
+    use super::*;
+
+    /// Questions are not written to where nobody reads them, once there is no room: that would wait for ever.
+    #[test]
+    fn a_full_pipe_is_silence_too() {
+        let words = ["sleep", "600"].map(str::to_owned);
+        let limit = Duration::from_millis(5);
+        let mut process = Process::start(&words, limit).unwrap();
+        let (ended, end) = sync_channel(1);
+        thread::spawn(move || {
+            // A pipe holds 64 KiB on Linux, elsewhere less.
+            let said = (0..40).all(|_| {
+                let told = process.ask(&"x".repeat(4_000), limit);
+                matches!(told, Err(Told::Silence(_)))
+            });
+            ended.send(said)
+        });
+        assert_eq!(end.recv_timeout(Duration::from_secs(30)), Ok(true));
     }
 }
