@@ -17,7 +17,7 @@ use crate::publish::{draw, pretty, record, runs_record};
 use crate::report::{cautions, scores, what_was_run};
 use crate::run::RunError;
 use crate::scenario::Scenario;
-use crate::words::failed;
+use crate::words::{apart, failed};
 
 /// One ride, driven by both.
 pub struct Ride {
@@ -49,11 +49,13 @@ pub fn drive(
     for run in &mut runs {
         run.name.clone_from(&run.run.driven.name);
     }
-    // Two lines of one name could not be told apart.
-    if runs[1].name == OWN_NAME || runs[1].name.is_empty() {
-        runs[1].name = "other".into();
-    }
+    runs[1].name = other_name(&runs[1].name);
     Ok(Ride { name, runs })
+}
+
+/// What a controller of this name is called beside easeoff's.
+pub fn other_name(name: &str) -> String {
+    apart(if name.is_empty() { "other" } else { name }, &[OWN_NAME])
 }
 
 impl Ride {

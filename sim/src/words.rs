@@ -17,7 +17,7 @@ pub fn amount(value: Value, unit: &str) -> String {
     }
 }
 
-/// Three significant digits, without an exponent.
+/// Three significant digits, without an exponent; three places where the number is small, so that dust is 0.
 pub fn digits(number: f64) -> String {
     let size = number.abs();
     let places = match size {
@@ -32,6 +32,20 @@ pub fn digits(number: f64) -> String {
     } else {
         text
     }
+}
+
+/// Three significant digits however small the number is, without zeros at the end: for settings, of which none is dust.
+pub fn exact_digits(number: f64) -> String {
+    let places = (2.0 - libm::log10(number.abs()).floor()).clamp(0.0, 12.0) as usize;
+    let text = format!("{number:.places$}");
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').into() } else { text }
+}
+
+/// A name for one more, unlike those that are `taken`: two of one name could not be told apart.
+pub fn apart(name: &str, taken: &[&str]) -> String {
+    let numbered = (2..).map(|number| format!("{name} {number}"));
+    let mut names = std::iter::once(name.to_owned()).chain(numbered);
+    names.find(|name| !taken.contains(&name.as_str())).unwrap_or_default()
 }
 
 /// What the scores say, one sentence each.

@@ -1,4 +1,4 @@
-//! Every kind of file cut at every byte, and with bytes changed at will: read or refused, never a panic, in
+//! Every kind of file that a rig, its tune and a ride are made of, and telemetry, cut at every byte, and with bytes changed at will: read or refused, never a panic, in
 //! bounded time. What is refused has a remedy.
 #![allow(
     clippy::arithmetic_side_effects,

@@ -249,6 +249,26 @@ fn a_record_that_names_files_outside_its_folder_removes_nothing_there() {
 }
 
 #[test]
+fn a_file_where_a_folder_is_needed_leaves_the_old_results() {
+    let folder = TempDir::new().unwrap();
+    let drive = ["drive", "--demo", "let-off", "--out", "out"];
+    good(folder.path(), &drive);
+    let out = folder.path().join("out");
+    let inner = fs::read_dir(&out).unwrap().flatten().find(|entry| entry.path().is_dir()).unwrap();
+    fs::remove_dir_all(inner.path()).unwrap();
+    fs::write(inner.path(), "mine").unwrap();
+    let before = fs::read(out.join("run.json")).unwrap();
+    let output = easeoff(folder.path(), &drive);
+    let said = could_not_write(&output);
+    assert!(said.contains("something else than a folder has its name; move that away"), "{said}");
+    assert!(said.contains("what was there before is untouched"), "{said}");
+    assert!(!out.join(".easeoff-ready").exists() && !out.join(".easeoff-stage").exists());
+    assert_eq!(fs::read(out.join("run.json")).unwrap(), before);
+    fs::remove_file(inner.path()).unwrap();
+    good(folder.path(), &drive);
+}
+
+#[test]
 fn check_names_what_was_changed_and_what_is_gone() {
     let place = TwoResults::new();
     place.put_old();

@@ -54,6 +54,8 @@ fn a_softer_tune_and_a_heavier_rig_are_told_apart_in_words() {
     // The same beside itself says so, and --json says the same as run.json.
     let itself = good(folder.path(), &["compare", "mine", "--against", "mine", "--out", "same"]);
     assert!(itself.contains("the same within a hundredth"), "{itself}");
+    // Two of one name are told apart.
+    assert!(itself.contains("Beside mine, mine 2"), "{itself}");
 }
 
 #[test]

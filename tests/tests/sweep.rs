@@ -57,6 +57,13 @@ fn threads_and_shards_change_no_bit_and_a_row_is_that_of_a_single_run() {
         let said = refused(folder.path(), &merge(&[&names[..], &names[..1]].concat(), "out"));
         assert!(said.contains("name each once"), "{said}");
     }
+    let table = folder.path().join("part1of3/sweep.csv");
+    let good_table = fs::read_to_string(&table).unwrap();
+    fs::write(&table, good_table.replacen("share", "shart", 1)).unwrap();
+    let said =
+        refused(folder.path(), &["merge", "part1of3", "part2of3", "part3of3", "--out", "out"]);
+    assert!(said.contains("is not as it was written; `easeoff check part1of3`"), "{said}");
+    fs::write(&table, good_table).unwrap();
     sweep(folder.path(), "other", &["--shard", "2/3", "--creep-slope-deg", "13"]);
     let said = refused(folder.path(), &["merge", "part1of3", "other", "part3of3", "--out", "out"]);
     assert!(said.contains("another sweep"), "{said}");

@@ -144,6 +144,10 @@ fn ctrl_c_leaves_a_valid_part_and_says_how_to_go_on() {
     let said = told(&sweep("part", &["--resume", "--creep-slope-deg", "11"]), 4);
     assert!(said.contains("another plan"), "{said}");
 
+    // Another command does not write beside it unasked.
+    let said = told(&["drive", "mine", "--out", "part"], 4);
+    assert!(said.contains("unfinished work of easeoff sweep"), "{said}");
+
     let done = journalled(folder, "part");
     assert_eq!(done, rows);
     good(folder, &sweep("part", &["--resume"]));
@@ -151,4 +155,24 @@ fn ctrl_c_leaves_a_valid_part_and_says_how_to_go_on() {
     // With nothing to go on with it begins at the beginning.
     good(folder, &sweep("fresh", &["--resume"]));
     assert_eq!(written(folder, "fresh"), whole);
+}
+
+#[test]
+fn whole_results_from_before_stay_until_the_new_ones_are_whole() {
+    let (folder, whole) = undisturbed();
+    let folder = folder.path();
+    let other = ["--creep-slope-deg", "11", "--resume", "--threads", "1"];
+    let mut child = start(folder, &sweep("whole", &other));
+    wait_for(folder, "whole", 3, &mut child);
+    let pid = child.id().to_string();
+    assert!(Command::new("kill").args(["-INT", &pid]).status().unwrap().success());
+    let output = child.wait_with_output().unwrap();
+    let said = String::from_utf8(output.stderr).unwrap();
+    assert_eq!(output.status.code(), Some(5), "{said}");
+    assert!(said.contains("the whole results from before stay"), "{said}");
+    assert_eq!(written(folder, "whole"), whole);
+    assert!(journalled(folder, "whole") >= 3);
+    good(folder, &sweep("whole", &other));
+    assert_ne!(written(folder, "whole")[1], whole[1]);
+    good(folder, &["check", "whole"]);
 }

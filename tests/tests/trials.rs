@@ -16,7 +16,7 @@ mod runner;
 use std::fs;
 
 use easeoff_core::Settings;
-use easeoff_sim::controller::Own;
+use easeoff_sim::controller::{Command, Control, Input, Own, drive};
 use easeoff_sim::demo;
 use easeoff_sim::inspect::Severity;
 use easeoff_sim::run::DEFAULT_STEP_S;
@@ -137,6 +137,60 @@ fn a_small_crawler_and_a_large_quick_cart_get_through_too() {
         }
         assert!(value(&done, "climb-step", "climb time") != Value::NotInThisRun, "{mass_kg} kg");
     }
+}
+
+/// A curve with little below half the lever, and a hold that takes the lever for little speed: the obstacles are met all
+/// the same, at the speed that this tune has.
+#[test]
+fn the_obstacles_are_met_by_slow_tunes_too() {
+    let slow = with(|tune| {
+        tune.curve = easeoff_core::CurveSettings::Cubic { blend: 1.0 };
+        tune.hold.as_mut().unwrap().full_speed_rad_s = 40.0;
+    });
+    assert!(value(&slow, "climb-step", "climb time") != Value::NotInThisRun);
+    for file in ["load-at-once", "snag"] {
+        assert!(value(&slow, file, "sag").number().is_some(), "{file}");
+    }
+}
+
+#[test]
+fn what_never_moves_is_told_and_not_taken_for_well_done() {
+    let dead = deaf(Command::Coast);
+    for file in ["climb-step", "load-at-once", "snag"] {
+        assert!(!remarked(&dead, file).is_empty(), "{file}");
+    }
+    assert!(remarked(&dead, "long-grade").contains(&Severity::Wrong));
+    assert_eq!(value(&dead, "tired-pack", "way kept"), Value::NotInThisRun);
+}
+
+/// Does one thing, whatever comes.
+struct Deaf(Command);
+
+/// All trials of the demo's rig with it.
+fn deaf(does: Command) -> Vec<Done> {
+    let scenario = demo::scenario("garden").unwrap();
+    let (rig, tune) = (scenario.rig, scenario.tune);
+    let make = |_: &_| Ok(Box::new(Deaf(does)) as Box<dyn Control>);
+    all(&[Subject { rig, tune, slope_deg: 12.0, step_s: DEFAULT_STEP_S, make: &make }]).unwrap()
+}
+
+impl Control for Deaf {
+    fn name(&self) -> String {
+        "deaf".into()
+    }
+
+    fn step(&mut self, _: &Input) -> Command {
+        self.0
+    }
+}
+
+#[test]
+fn a_controller_that_drives_on_without_a_signal_is_wrong() {
+    let done = deaf(drive(0.5));
+    assert_eq!(value(&done, "lost-signal", "time to the safe state"), Value::Never);
+    let unasked = number(&done, "lost-signal", "drives unasked");
+    assert!((unasked - 4.0).abs() < 0.01, "{unasked} s");
+    assert_eq!(remarked(&done, "lost-signal"), [Severity::Wrong, Severity::Wrong]);
 }
 
 #[test]

@@ -7,14 +7,15 @@ use clap::Parser;
 
 use super::failure::Failure;
 use super::measure::Measure;
+use super::scene::in_folder;
 use super::trials::put_through;
 use super::{Outcome, end, out_folder, wrote};
-use crate::beside::{Ride, drive, results, rides, told};
+use crate::beside::{Ride, drive, other_name, results, rides, told};
 use crate::controller::{Make, OWN_NAME, Own};
-use crate::folder::Folder;
+use crate::output::Asked;
 use crate::scenario::{Files, Scenario};
 use crate::trials::Subject;
-use crate::words::CAUTIONS;
+use crate::words::{CAUTIONS, failed};
 
 /// Drive this controller beside easeoff's on the same rides, and say what it does otherwise.
 #[derive(Parser)]
@@ -32,11 +33,15 @@ struct Arguments {
     /// Print what was found as JSON instead of words.
     #[arg(long)]
     json: bool,
+    /// Write results also where something else is.
+    #[arg(long)]
+    force: bool,
 }
 
 /// Runs the controller that `make` makes beside easeoff's, as the command line says.
 pub fn beside(make: &Make<'_>) -> ExitCode {
     let arguments = Arguments::parse();
+    Asked { command: "beside".into(), force: arguments.force }.by_this_process();
     end("beside", arguments.run(make), arguments.json)
 }
 
@@ -46,9 +51,8 @@ impl Arguments {
         let rides = match &self.folder {
             None => rides(),
             Some(folder) => {
-                let name = folder.file_name().map_or("ride".into(), |name| name.to_string_lossy());
-                let files = Files::in_folder(&Folder::Disk(folder.clone()));
-                vec![(name.into_owned(), Scenario::load(&files)?)]
+                let (folder, name) = in_folder(folder.clone());
+                vec![(name, Scenario::load(&Files::in_folder(&folder))?)]
             }
         };
         if self.trials {
@@ -72,7 +76,16 @@ impl Arguments {
         text.push_str(&format!("Caution: {}\n", CAUTIONS[0]));
         let names: Vec<String> = rides.iter().map(|ride| format!("{}.png", ride.name)).collect();
         text.push_str(&wrote(&out, &format!("report.html {} run.json", names.join(" "))));
-        Ok(Outcome { text, record: told(&rides, slope) })
+        let outcome = Outcome { text, record: told(&rides, slope) };
+        let failed = |ride: &Ride| {
+            failed(&ride.runs[1]).into_iter().map(|what| format!("{}: {what}", ride.name)).collect()
+        };
+        let faults: Vec<String> =
+            rides.iter().flat_map(|ride| -> Vec<String> { failed(ride) }).collect();
+        match faults.is_empty() {
+            true => Ok(outcome),
+            false => Err(Failure::Controller(outcome, faults.join("; "))),
+        }
     }
 
     /// Both controllers through the trials, with the first ride's rig and tune.
@@ -90,6 +103,6 @@ impl Arguments {
             make,
         };
         let out = out_folder(self.out.as_ref(), "trials");
-        put_through(&[OWN_NAME.into(), name], &[subject(own), subject(make)], &out)
+        put_through(&[OWN_NAME.into(), other_name(&name)], &[subject(own), subject(make)], &out)
     }
 }

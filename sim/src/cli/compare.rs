@@ -36,13 +36,16 @@ pub(super) struct Compare {
 
 impl Compare {
     pub(super) fn run(&self) -> Result<Outcome, Failure> {
-        few(&self.against, "compare")?;
+        few(&self.against, 0, "compare")?;
         let (_, name, files) = self.scene.files()?;
         let mut scenarios = vec![(name.clone(), Scenario::load(&files)?)];
         let mut refusals = Vec::new();
         for path in &self.against {
             match Scenario::load(&other(&files, path)?) {
-                Ok(scenario) => scenarios.push((called(path), scenario)),
+                Ok(scenario) => {
+                    let taken = scenarios.iter().map(|(name, _)| name.as_str());
+                    scenarios.push((called(path, taken), scenario));
+                }
                 Err(found) => refusals.extend(found),
             }
         }

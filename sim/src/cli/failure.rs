@@ -23,12 +23,14 @@ pub(super) enum Failure {
     Write(WriteError),
     Making(String),
     Output(std::io::Error),
-    /// What is done, and how to go on.
-    Interrupted(String),
-    /// What comes nearest to the goals.
-    NotMet(String),
+    /// What is done, if anything was written, and how to go on.
+    Interrupted(Option<Outcome>, String),
+    /// What comes nearest to the goals, for a program and in words.
+    NotMet(Outcome, String),
     /// Another controller failed in the middle: what was run all the same, and what happened.
     Controller(Outcome, String),
+    /// Results that are not as they were written.
+    NotWhole(String),
 }
 
 impl From<Refusal> for Failure {
@@ -72,6 +74,15 @@ impl From<String> for Failure {
 }
 
 impl Failure {
+    /// What was found or done all the same.
+    pub(super) fn outcome(&self) -> Option<&Outcome> {
+        match self {
+            Self::Controller(outcome, _) | Self::NotMet(outcome, _) => Some(outcome),
+            Self::Interrupted(outcome, _) => outcome.as_ref(),
+            _ => None,
+        }
+    }
+
     /// What to say, and the exit code.
     pub(super) fn tell(&self) -> (String, u8) {
         match self {
@@ -89,8 +100,9 @@ impl Failure {
                 (format!("error: {what}; the results were written"), CONTROLLER)
             }
             Self::Write(error) => (format!("error: {error}"), 4),
-            Self::NotMet(text) => (text.clone(), NOT_MET),
-            Self::Interrupted(text) => (format!("interrupted: {text}"), INTERRUPTED),
+            Self::NotWhole(text) => (format!("error: {text}"), 2),
+            Self::NotMet(_, text) => (text.clone(), NOT_MET),
+            Self::Interrupted(_, text) => (format!("interrupted: {text}"), INTERRUPTED),
             Self::Output(error) => (
                 format!(
                     "error: standard output cannot be written: {error}; let it go to a place that takes it. \

@@ -14,11 +14,11 @@ use super::progress::Progress;
 use super::scene::Scene;
 use super::{Outcome, out_folder, wrote};
 use crate::goals::{
-    Aim, Dimension, Found, Keep, Limits, TriedPicture, dimensions, page, place, search, sentences,
-    tried_csv, verdict,
+    Aim, Dimension, Found, Keep, Limits, TriedPicture, dimensions, first_grid, page, place, search,
+    sentences, tried_csv, verdict,
 };
 use crate::html::Figure;
-use crate::output::Results;
+use crate::output::{Results, may_write};
 use crate::publish::{draw, pretty, record};
 use crate::sweep::{Axis, Bench, Plan, Taken, in_turn};
 use crate::words::CAUTIONS;
@@ -40,7 +40,7 @@ pub(super) struct Goals {
     /// A limit that a score must keep, in the score's unit, such as "run-on<=0.3" or "tip margin>=0.2".
     #[arg(long, value_parser = Keep::parse)]
     keep: Vec<Keep>,
-    /// About so many runs at most.
+    /// About so many runs at most; the grid that is begun is finished.
     #[arg(long, default_value_t = 3_000, value_parser = clap::value_parser!(u32).range(10..=1_000_000))]
     runs: u32,
     /// Fine enough: spacing of the last tries in parts of what may be varied.
@@ -64,6 +64,9 @@ const MOST_VARIED: usize = 4;
 impl Goals {
     pub(super) fn run(&self) -> Result<Outcome, Failure> {
         let (_, name, files) = self.scene.files()?;
+        let out = out_folder(self.out.as_ref(), &format!("{name}-goals"));
+        // Not only when all runs are done.
+        may_write(&out)?;
         let aim = match (&self.smallest, &self.largest) {
             (Some(score), _) => Aim { score: score.clone(), smallest: true },
             (None, score) => Aim { score: score.clone().unwrap_or_default(), smallest: false },
@@ -83,6 +86,14 @@ impl Goals {
         let bench = Bench::new(&plan)?;
         let taken = self.taken(&bench, &plan)?;
         let dimensions = dimensions(&bench, &plan.axes).map_err(Failure::Usage)??;
+        let first = first_grid(&dimensions);
+        if first > self.runs as usize {
+            let text = format!(
+                "the first grid has {first} runs and --runs allows {}; allow more, or name fewer values in --vary",
+                self.runs
+            );
+            return Err(Failure::Usage(text));
+        }
         let found = self.search(&bench, &dimensions, &aim)?;
 
         let verdict = verdict(&found, &dimensions, &aim, &self.keep);
@@ -136,15 +147,15 @@ impl Goals {
             }
         }
         results.add("run.json", pretty(&record));
-        let out = out_folder(self.out.as_ref(), &format!("{name}-goals"));
         results.write(&out)?;
         let mut text: String = said.iter().map(|sentence| format!("- {sentence}\n")).collect();
         if !verdict.met {
-            text.push_str(&format!(
-                "Loosen a limit, or vary more.\n{}",
-                wrote(&out, &names).trim_end()
-            ));
-            return Err(Failure::NotMet(text));
+            let remedy = match verdict.absent {
+                Some(_) => "Choose a score that `easeoff drive` shows for this course and hand.",
+                None => "Loosen a limit, or vary more.",
+            };
+            text.push_str(&format!("{remedy}\n{}", wrote(&out, &names).trim_end()));
+            return Err(Failure::NotMet(Outcome { text: String::new(), record }, text));
         }
         text.push_str(&format!("\nCaution: {}\n{}", CAUTIONS[0], wrote(&out, &names)));
         Ok(Outcome { text, record })
@@ -196,7 +207,7 @@ impl Goals {
         };
         search(dimensions, aim, &self.keep, limits, answer).map_err(|()| {
             let text = "nothing was written; the same command begins anew, and fewer --runs take less time";
-            Failure::Interrupted(text.into())
+            Failure::Interrupted(None, text.into())
         })
     }
 }

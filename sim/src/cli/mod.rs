@@ -222,7 +222,7 @@ fn end(command: &str, result: Result<Outcome, Failure>, json: bool) -> ExitCode 
         Ok(outcome) => said(print(&outcome), 0),
         Err(failure) => {
             // What was run all the same; that it went wrong is told next, and is the exit code.
-            if let Failure::Controller(outcome, _) = &failure {
+            if let Some(outcome) = failure.outcome() {
                 let _ = print(outcome);
             }
             tell(&failure)

@@ -10,7 +10,8 @@ use crate::foreign::Foreign;
 /// Which program controls, and how long it may think.
 #[derive(clap::Args)]
 pub(super) struct Other {
-    /// Let this program control instead of easeoff: told a line per tick, answering with one.
+    /// Let this program control instead of easeoff, or in the trials beside it: told a line per tick, answering with
+    /// one.
     ///
     /// Example: easeoff drive --controller-cmd "python3 my.py"
     #[arg(long, value_name = "COMMAND")]
@@ -25,6 +26,11 @@ fn limit(text: &str) -> Result<f64, String> {
 }
 
 impl Other {
+    /// Whether a program is named.
+    pub(super) fn is_named(&self) -> bool {
+        self.controller_cmd.is_some()
+    }
+
     /// How to start the program, if one is named.
     pub(super) fn make(&self) -> Result<Option<Box<Make<'static>>>, Failure> {
         let Some(command) = &self.controller_cmd else { return Ok(None) };

@@ -12,6 +12,7 @@ use crate::overlay::MOST_RUNS;
 use crate::rig::Rig;
 use crate::scenario::{Files, Scenario};
 use crate::tune;
+use crate::words::apart;
 
 /// The four files, from a folder, a demo, or named one by one.
 #[derive(clap::Args)]
@@ -108,7 +109,7 @@ fn instead(place: &mut (Folder, String), given: Option<&Path>) {
 }
 
 /// A folder on disk with its name; `.` takes the folder's real name.
-fn in_folder(folder: PathBuf) -> (Folder, String) {
+pub(super) fn in_folder(folder: PathBuf) -> (Folder, String) {
     let whole = folder.canonicalize().unwrap_or_else(|_| folder.clone());
     let name = whole.file_name().map_or("run".into(), |name| name.to_string_lossy().into());
     (Folder::Disk(folder), name)
@@ -136,15 +137,17 @@ pub(super) fn beside(path: &Path) -> (Folder, String) {
     }
 }
 
-/// A short name for what is compared: the folder's, or the file's without its end.
-pub(super) fn called(path: &Path) -> String {
+/// A short name for what is compared: the folder's, or the file's without its end, unlike those that are `taken`.
+pub(super) fn called<'n>(path: &Path, taken: impl Iterator<Item = &'n str>) -> String {
     let name = if path.is_dir() { path.file_name() } else { path.file_stem() };
-    name.map_or_else(|| path.display().to_string(), |name| name.to_string_lossy().into())
+    let name =
+        name.map_or_else(|| path.display().to_string().into(), |name| name.to_string_lossy());
+    apart(&name, &taken.collect::<Vec<_>>())
 }
 
-/// Refuses more than can be told apart over each other; `verb` is what to do in two goes.
-pub(super) fn few(against: &[PathBuf], verb: &str) -> Result<(), Failure> {
-    let (has, most) = (against.len(), MOST_RUNS - 1);
+/// Refuses more than can be told apart over each other, with `beside` others; `verb` is what to do in two goes.
+pub(super) fn few(against: &[PathBuf], beside: usize, verb: &str) -> Result<(), Failure> {
+    let (has, most) = (against.len(), MOST_RUNS - 1 - beside);
     if has <= most {
         return Ok(());
     }

@@ -13,6 +13,7 @@ use super::parquet::Parquet;
 use super::progress::Progress;
 use super::scene::Scene;
 use super::{Outcome, out_folder, wrote};
+use crate::folder::Folder;
 use crate::hash::sha256;
 use crate::output::{Journal, Results};
 use crate::publish::{pretty, record};
@@ -46,6 +47,16 @@ pub(super) struct Sweep {
     parquet: Parquet,
     #[command(flatten)]
     measure: Measure,
+}
+
+const GO_ON: &str = "the same command with --resume goes on";
+
+/// Whether a folder holds results of a sweep that was not interrupted.
+fn holds_whole(folder: &Path) -> bool {
+    let record = Folder::Disk(folder.to_owned()).read("run.json").ok();
+    let record =
+        record.and_then(|source| serde_json::from_str::<serde_json::Value>(&source.text).ok());
+    record.is_some_and(|record| record.get("vary").is_some() && record.get("unfinished").is_none())
 }
 
 impl Sweep {
@@ -88,9 +99,20 @@ impl Sweep {
         }));
         let journal = self.journal(&out, &plan, &record)?;
         let (answers, journal) = self.answers(&plan, &bench, journal)?;
-        let open = answers.open().len();
+        let (count, open) = (answers.count(), answers.open().len());
+        let shown = out.display();
+        let interrupted = format!("{} of {count} runs are done", count - open);
         if open > 0 {
             record["unfinished"] = json!(open);
+            // What took long to make is not given for a part.
+            if holds_whole(&out) {
+                return Err(Failure::Interrupted(
+                    None,
+                    format!(
+                        "{interrupted} and noted in {shown}, where the whole results from before stay; {GO_ON}"
+                    ),
+                ));
+            }
         }
         let mut results = Results::default();
         let table = answers.csv(&plan, self.shard, &units)?;
@@ -102,13 +124,10 @@ impl Sweep {
         results.add("sweep.csv", table);
         results.add("run.json", pretty(&record));
         results.write(&out)?;
-        let count = answers.count();
         if open > 0 {
-            let done = count - open;
-            return Err(Failure::Interrupted(format!(
-                "{done} of {count} runs are done; {} has them in sweep.csv. The same command with --resume goes on",
-                out.display()
-            )));
+            let text = format!("{interrupted}; {shown} has them in sweep.csv. {GO_ON}");
+            let outcome = Outcome { text: String::new(), record };
+            return Err(Failure::Interrupted(Some(outcome), text));
         }
         journal.remove();
         let mut text = format!("{count} runs of {} points.\n", plan.points());

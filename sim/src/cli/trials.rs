@@ -4,16 +4,17 @@ use std::path::{Path, PathBuf};
 
 use super::failure::Failure;
 use super::measure::Measure;
+use super::other::Other;
 use super::scene::{Tuned, beside, called, few};
 use super::{Outcome, out_folder, wrote};
-use crate::controller::Own;
+use crate::controller::{Make, Own};
 use crate::output::Results;
 use crate::publish::{draw, pretty};
 use crate::trials::page::{page, text, trials_record};
 use crate::trials::picture::sheet;
 use crate::trials::{Subject, all};
 use crate::tune;
-use crate::words::CAUTIONS;
+use crate::words::{CAUTIONS, apart};
 
 /// What to try, and where the results go.
 #[derive(clap::Args)]
@@ -28,11 +29,13 @@ pub(super) struct Trials {
     out: Option<PathBuf>,
     #[command(flatten)]
     measure: Measure,
+    #[command(flatten)]
+    other: Other,
 }
 
 impl Trials {
     pub(super) fn run(&self) -> Result<Outcome, Failure> {
-        few(&self.against, "try")?;
+        few(&self.against, usize::from(self.other.is_named()), "try")?;
         let (name, rig, own) = self.tuned.load()?;
         let mut names = vec![name.clone()];
         let mut tunes = vec![own];
@@ -43,15 +46,23 @@ impl Trials {
                 Ok(tune) => tunes.push(tune),
                 Err(refusal) => refusals.push(refusal),
             }
-            names.push(called(path));
+            names.push(called(path, names.iter().map(String::as_str)));
         }
         if !refusals.is_empty() {
             return Err(refusals.into());
         }
         let (slope_deg, step_s) = (self.measure.creep_slope_deg, self.measure.step_s());
-        let subject =
-            |tune| Subject { rig: rig.clone(), tune, slope_deg, step_s, make: &Own::make };
-        let subjects: Vec<Subject<'_>> = tunes.into_iter().map(subject).collect();
+        let subject = |tune, make| Subject { rig: rig.clone(), tune, slope_deg, step_s, make };
+        let own: &Make<'_> = &Own::make;
+        let mut subjects: Vec<Subject<'_>> = tunes.iter().map(|tune| subject(*tune, own)).collect();
+        let other = self.other.make()?;
+        if let Some(make) = other.as_deref() {
+            subjects.push(subject(tunes[0], make));
+            names.push(apart(
+                "own controller",
+                &names.iter().map(String::as_str).collect::<Vec<_>>(),
+            ));
+        }
         let out = out_folder(self.out.as_ref(), &format!("{name}-trials"));
         put_through(&names, &subjects, &out)
     }
@@ -77,5 +88,14 @@ pub(super) fn put_through(
     let mut said = text(&done, names);
     said.push_str(&format!("Caution: {}\n", CAUTIONS[0]));
     said.push_str(&wrote(out, "report.html run.json, and a picture of each trial"));
-    Ok(Outcome { text: said, record })
+    let outcome = Outcome { text: said, record };
+    let tried = done.iter().flat_map(|one| one.tried.iter().map(|tried| (one.trial.name, tried)));
+    let faults: Vec<String> = tried
+        .filter_map(|(trial, tried)| Some((trial, tried.run.driven.fault.as_ref()?)))
+        .map(|(trial, fault)| format!("{trial}: the controller failed: {fault}"))
+        .collect();
+    match faults.is_empty() {
+        true => Ok(outcome),
+        false => Err(Failure::Controller(outcome, faults.join("; "))),
+    }
 }

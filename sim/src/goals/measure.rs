@@ -3,7 +3,7 @@
 use toml_edit::Value as Setting;
 
 use crate::mistake::Refusal;
-use crate::sweep::{Axis, Bench};
+use crate::sweep::{Axis, Bench, short};
 
 /// One thing that may be varied.
 #[derive(Clone, Debug)]
@@ -60,7 +60,7 @@ impl Dimension {
 
     /// The key's last part.
     pub fn short(&self) -> &str {
-        self.key.rsplit('.').next().unwrap_or(&self.key)
+        short(&self.key)
     }
 }
 
@@ -76,7 +76,8 @@ pub fn dimensions(
     for axis in axes {
         let key = axis.name.clone();
         let (from, to, kind) = match axis.ends {
-            Some([from, to]) => {
+            Some([first, last]) => {
+                let [from, to] = [first.min(last), first.max(last)];
                 for end in [from, to] {
                     if let Err(refusals) = bench.try_alone(axis, &crate::sweep::tidy(end))? {
                         return Ok(Err(refusals));

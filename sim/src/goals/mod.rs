@@ -15,5 +15,5 @@ pub use aim::{Aim, Keep};
 pub use measure::{Dimension, Kind, dimensions};
 pub use picture::TriedPicture;
 pub use report::{page, tried_csv};
-pub use search::{Found, Limits, Tried, search};
+pub use search::{Found, Limits, Tried, first_grid, search};
 pub use verdict::{Verdict, place, sentences, verdict};

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 
 use super::aim::{Aim, Keep, Merit};
 use super::measure::{Dimension, Kind};
+use crate::sweep::digits;
 
 /// How long to go on.
 #[derive(Clone, Copy, Debug)]
@@ -50,6 +51,25 @@ const LOOKS: usize = 2;
 /// A finer grid reaches so many spacings of the coarser one to each side.
 const REACH: f64 = 1.5;
 
+/// Points of the first grid, over everything.
+pub fn first_grid(dimensions: &[Dimension]) -> usize {
+    let count = |dimension: &Dimension| match &dimension.kind {
+        Kind::List(list) => list.len(),
+        Kind::Any | Kind::Whole => per_dimension(dimensions),
+    };
+    dimensions.iter().map(count).fold(1, usize::saturating_mul)
+}
+
+/// Values of a grid along a dimension.
+fn per_dimension(dimensions: &[Dimension]) -> usize {
+    match dimensions.len() {
+        1 => 17,
+        2 => 9,
+        3 => 7,
+        _ => 5,
+    }
+}
+
 /// Searches. `answer` gives, for each place, the aim's score and one for each limit, or `Err` where the run fails.
 ///
 /// # Errors
@@ -79,7 +99,7 @@ pub fn search<E>(
         .peaks(&coarse)
         .into_iter()
         .take(PLACES)
-        .map(|best| Place { best, spacing: coarse.spacing.clone() })
+        .map(|best| Place { best, spacing: coarse.spacing.clone(), gone_into: false })
         .collect();
     let mut cut_short = false;
     // A look into each place, then to the end in the best one; and should that be beaten, in the one that beat it.
@@ -97,14 +117,14 @@ pub fn search<E>(
         at_work.refine(first, &limits, &mut cut_short)?;
     }
     let first = places.remove(0);
-    let others = places.into_iter().map(|place| place.best).filter(|best| *best != first.best);
-    Ok(Found {
-        best: first.best,
-        others: others.collect(),
-        spacing: first.spacing,
-        tried: at_work.tried,
-        cut_short,
-    })
+    // Two may have met, with each other or with the best.
+    let mut others = Vec::new();
+    for place in places.iter().filter(|place| place.gone_into) {
+        if place.best != first.best && !others.contains(&place.best) {
+            others.push(place.best);
+        }
+    }
+    Ok(Found { best: first.best, others, spacing: first.spacing, tried: at_work.tried, cut_short })
 }
 
 /// A part of the range.
@@ -117,6 +137,7 @@ struct Window {
 struct Place {
     best: usize,
     spacing: Vec<f64>,
+    gone_into: bool,
 }
 
 /// The tries of a grid, by their digits.
@@ -143,12 +164,7 @@ where
     /// Values along a dimension within a window, and their spacing.
     fn values(&self, index: usize, window: &Window) -> (Vec<f64>, f64) {
         let dimension = &self.dimensions[index];
-        let count = match self.dimensions.len() {
-            1 => 17,
-            2 => 9,
-            3 => 7,
-            _ => 5,
-        };
+        let count = per_dimension(self.dimensions);
         let (centre, half) = (window.centre[index], window.half[index]);
         let from = (centre - half).max(dimension.from);
         let to = (centre + half).min(dimension.to);
@@ -221,6 +237,7 @@ where
             place.best = best;
         }
         place.spacing = grid.spacing;
+        place.gone_into = true;
         Ok(())
     }
 
@@ -238,12 +255,20 @@ where
 
     /// The tries of a grid that no neighbour beats, the best first; of a plain of equals the first.
     fn peaks(&self, grid: &Grid) -> Vec<usize> {
+        // By -1, 0 or 1 along each dimension.
+        let (thirds, sides) = (vec![3; grid.counts.len()], 3_usize.pow(grid.counts.len() as u32));
         let beaten = |point: usize| {
             let own = digits(point, &grid.counts);
-            (0..grid.indices.len()).any(|other| {
-                let near = digits(other, &grid.counts);
-                let near = own.iter().zip(&near).all(|(a, b)| a.abs_diff(*b) <= 1);
-                near && self.order(grid.indices[other], grid.indices[point]).is_lt()
+            (0..sides).any(|side| {
+                let steps = digits(side, &thirds);
+                let axes = own.iter().zip(steps).zip(&grid.counts);
+                let other = axes.fold(Some(0), |other: Option<usize>, ((own, step), count)| {
+                    let digit = (own + step).checked_sub(1).filter(|digit| digit < count)?;
+                    Some(other? * count + digit)
+                });
+                other.is_some_and(|other| {
+                    self.order(grid.indices[other], grid.indices[point]).is_lt()
+                })
             })
         };
         let mut peaks: Vec<usize> = (0..grid.indices.len())
@@ -253,18 +278,6 @@ where
         peaks.sort_by(|a, b| self.order(*a, *b));
         peaks
     }
-}
-
-fn digits(point: usize, counts: &[usize]) -> Vec<usize> {
-    let mut left = point;
-    let digit = |count: &usize| {
-        let digit = left % count;
-        left /= count;
-        digit
-    };
-    let mut digits: Vec<usize> = counts.iter().rev().map(digit).collect();
-    digits.reverse();
-    digits
 }
 
 #[cfg(test)]

@@ -6,7 +6,7 @@ use super::aim::{Aim, Keep};
 use super::measure::Dimension;
 use super::search::{Found, Tried};
 use crate::sweep::Taken;
-use crate::words::digits;
+use crate::words::{digits, exact_digits};
 
 /// What the tries say.
 #[derive(Clone, Debug, PartialEq)]
@@ -21,6 +21,8 @@ pub struct Verdict {
     pub beside: [f64; 2],
     /// A try beside the best one in which a score never comes or the run fails: an edge.
     pub edge: Option<usize>,
+    /// No run has the score that is to be best, and this is what all have instead.
+    pub absent: Option<&'static str>,
     /// For each limit the value that comes nearest to it or keeps it best, of all tries; no number without any.
     pub nearest: Vec<f64>,
 }
@@ -34,16 +36,25 @@ pub fn verdict(found: &Found, dimensions: &[Dimension], aim: &Aim, keeps: &[Keep
     let near = |tried: &&Tried| {
         let apart = tried.at.iter().zip(&best.at).zip(&found.spacing);
         apart.zip(dimensions).all(|(((a, b), spacing), dimension)| {
-            let whole = !matches!(dimension.kind, super::Kind::Any);
-            let reach = if whole { spacing.max(1.0) } else { *spacing };
+            let reach = match dimension.kind {
+                super::Kind::Any => *spacing,
+                super::Kind::Whole => spacing.max(1.0),
+                // Words have no neighbours.
+                super::Kind::List(_) => 0.0,
+            };
             (a - b).abs() <= NEAR * reach
         })
     };
     let beside: Vec<&Tried> = found.tried.iter().filter(near).collect();
+    // What never comes is as late as one could wish, where late is good.
+    let wished = std::iter::once(!aim.smallest).chain(keeps.iter().map(|keep| !keep.at_most));
+    let wished: Vec<bool> = wished.collect();
     let over_the_edge = |tried: &Tried| {
-        tried.values.is_empty() || tried.values.iter().any(|value| !value.is_finite())
+        let mut values = tried.values.iter().zip(&wished);
+        tried.values.is_empty()
+            || values.any(|(value, wished)| value.is_nan() || value.is_infinite() && !wished)
     };
-    let edge = (0..found.tried.len()).find(|&index| {
+    let edge = (0..found.tried.len()).filter(|&index| index != found.best).find(|&index| {
         best.merit.keeps_all() && near(&&found.tried[index]) && over_the_edge(&found.tried[index])
     });
     let broken = |tried: &Tried| -> Vec<usize> {
@@ -75,7 +86,16 @@ pub fn verdict(found: &Found, dimensions: &[Dimension], aim: &Aim, keeps: &[Keep
         let values = found.tried.iter().filter_map(|tried| tried.values.get(index + 1));
         values.fold(f64::NAN, |nearest, value| keeps[index].nearer(nearest, *value))
     });
+    let aims = found.tried.iter().filter_map(|tried| tried.values.first());
+    let absent = match aims.fold([0, 0], |[there, never], value| {
+        [there + usize::from(value.is_finite()), never + usize::from(value.is_infinite())]
+    }) {
+        [0, 0] => Some("this course and hand have nothing to measure it on"),
+        [0, _] if aim.smallest => Some("it never comes"),
+        _ => None,
+    };
     Verdict {
+        absent,
         met: best.merit.keeps_all(),
         binding: binding.into_iter().collect(),
         at_end: at_end.collect(),
@@ -112,6 +132,8 @@ pub fn sentences(
         let word = if aim.smallest { "Smallest" } else { "Largest" };
         let score = amount(0, best.values.first());
         said.push(format!("{word} {}: {score}, with {place_of_best}.", aim.score));
+    } else if let Some(why) = verdict.absent {
+        said.push(format!("None of {} runs has a {}: {why}.", found.tried.len(), aim.score));
     } else {
         said.push(format!("No try of {} keeps every limit.", found.tried.len()));
     }
@@ -153,7 +175,7 @@ pub fn sentences(
             ));
         }
     }
-    if !verdict.met {
+    if !verdict.met && verdict.absent.is_none() {
         said.push(format!("All come nearest with {place_of_best}."));
     }
     said.extend(doubt(found, verdict, dimensions, &taken[0]));
@@ -167,7 +189,7 @@ fn doubt(found: &Found, verdict: &Verdict, dimensions: &[Dimension], taken: &Tak
         .iter()
         .zip(&found.spacing)
         .filter(|(_, spacing)| **spacing > 0.0)
-        .map(|(dimension, spacing)| format!("{} in {}", digits_small(*spacing), dimension.short()))
+        .map(|(dimension, spacing)| format!("{} in {}", exact_digits(*spacing), dimension.short()))
         .collect();
     let spacing = if spacing.is_empty() {
         "every value there is was tried".to_owned()
@@ -213,13 +235,6 @@ fn doubt(found: &Found, verdict: &Verdict, dimensions: &[Dimension], taken: &Tak
         said.push("It ended because of the number of runs; --runs allows more.".into());
     }
     said
-}
-
-/// Three significant digits of a small number.
-fn digits_small(number: f64) -> String {
-    let places = (2.0 - libm::log10(number.abs()).floor()).clamp(0.0, 9.0) as usize;
-    let text = format!("{number:.places$}");
-    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').into() } else { text }
 }
 
 #[cfg(test)]

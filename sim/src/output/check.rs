@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::fs;
+use std::io::ErrorKind;
 use std::path::{Component, Path, PathBuf};
 
 use serde_json::{Value, json};
@@ -61,6 +62,13 @@ impl Record {
     }
 }
 
+impl Checked {
+    /// Whether every file is as it was written.
+    pub fn whole(&self) -> bool {
+        self.missing.is_empty() && self.changed.is_empty() && self.unread.is_empty()
+    }
+}
+
 /// What was found in a folder of results.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Checked {
@@ -72,6 +80,8 @@ pub struct Checked {
     pub missing: Vec<String>,
     /// Files that are not as they were written.
     pub changed: Vec<String>,
+    /// Files that are there and cannot be read.
+    pub unread: Vec<String>,
     /// A killed run had left something, which was finished or thrown away.
     pub tidied: bool,
 }
@@ -93,11 +103,13 @@ pub fn check(folder: &Path) -> Result<Option<Checked>, WriteError> {
         good: Vec::new(),
         missing: Vec::new(),
         changed: Vec::new(),
+        unread: Vec::new(),
         tidied: left,
     };
     for (name, hash) in record.files {
         let list = match fs::read(folder.join(&name)) {
-            Err(_) => &mut found.missing,
+            Err(error) if error.kind() == ErrorKind::NotFound => &mut found.missing,
+            Err(_) => &mut found.unread,
             Ok(content) if sha256(&content) == hash => &mut found.good,
             Ok(_) => &mut found.changed,
         };

@@ -4,20 +4,27 @@
 //! most one cut line, the last; a power cut perhaps more. What follows the first bad line is thrown away, and done
 //! again.
 
-use std::fs;
 use std::io::{Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use super::error::{WriteError, at};
 use super::lock::Lock;
-use super::{asked, refuse_foreign};
+use super::{asked, make_folder, may_write, sync_folder};
 use crate::hash::sha256;
 
 /// The journal's file, in the folder of the results.
 pub const JOURNAL: &str = ".easeoff-journal";
 /// So much work at most is lost when the power fails.
 const SYNC_EVERY: Duration = Duration::from_secs(2);
+
+/// The one command that keeps a journal.
+const KEEPER: &str = "sweep";
+
+/// Whether a folder holds unfinished work of another command than this one; outside the program there is none.
+pub(super) fn is_of_another(folder: &Path, command: &str) -> bool {
+    !command.is_empty() && command != KEEPER && folder.join(JOURNAL).exists()
+}
 
 /// A journal that is open; nobody else can open it meanwhile.
 pub struct Journal {
@@ -40,14 +47,12 @@ impl Journal {
         resume: bool,
     ) -> Result<(Self, Vec<String>), WriteError> {
         // Not only when hours of work are to be written.
-        if folder.exists() && !folder.is_dir() {
-            return Err(WriteError::new(folder, "it is not a folder; name a new or empty one"));
-        }
-        refuse_foreign(folder, &asked())?;
-        fs::create_dir_all(folder).map_err(at(folder))?;
+        may_write(folder)?;
+        make_folder(folder)?;
         let path = folder.join(JOURNAL);
         let mut lock = Lock::take(path.clone(), folder)?;
         lock.keep(true);
+        sync_folder(folder)?;
         let mut text = Vec::new();
         lock.file().read_to_end(&mut text).map_err(at(&path))?;
         let (mut lines, mut good) = (good_lines(&text), 0);
@@ -130,6 +135,8 @@ fn good_lines(text: &[u8]) -> Vec<String> {
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used, reason = "tests panic")]
+
+    use std::fs;
 
     use super::*;
 

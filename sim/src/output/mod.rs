@@ -87,13 +87,9 @@ impl Results {
     /// When the folder holds something else than results of this command and that was not asked for, when
     /// another run writes there, or when the disk refuses.
     pub fn write_as(&self, folder: &Path, asked: &Asked) -> Result<(), WriteError> {
-        if folder.exists() && !folder.is_dir() {
-            return Err(WriteError::new(folder, "it is not a folder; name a new or empty one"));
-        }
         // Before the lock leaves a file in somebody else's folder.
-        refuse_foreign(folder, asked)?;
-        let made = !folder.exists();
-        fs::create_dir_all(folder).map_err(at(folder))?;
+        may_write_as(folder, asked)?;
+        let made = make_folder(folder)?;
         let lock = Lock::take(folder.join(LOCK), folder);
         let written = lock.and_then(|lock| {
             finish(folder)?;
@@ -121,6 +117,12 @@ impl Results {
                 let what = "something else than a file has its name; move that away";
                 return Err(WriteError::new(&path, what));
             }
+            for under in name.ancestors().skip(1).map(|under| folder.join(under)) {
+                if under.exists() && !under.is_dir() {
+                    let what = "something else than a folder has its name; move that away";
+                    return Err(WriteError::new(&under, what));
+                }
+            }
         }
         let stage = folder.join(STAGE);
         fs::create_dir(&stage).map_err(at(&stage))?;
@@ -146,9 +148,44 @@ impl Results {
     }
 }
 
+/// Whether results of this process may be written to a folder: asked before a long job, and not only at its end.
+///
+/// # Errors
+/// When they may not, with the remedy.
+pub fn may_write(folder: &Path) -> Result<(), WriteError> {
+    may_write_as(folder, &asked())
+}
+
+fn may_write_as(folder: &Path, asked: &Asked) -> Result<(), WriteError> {
+    if folder.exists() && !folder.is_dir() {
+        return Err(WriteError::new(folder, "it is not a folder; name a new or empty one"));
+    }
+    refuse_foreign(folder, asked)
+}
+
+/// Makes a folder that survives a power cut; returns whether it was not there.
+fn make_folder(folder: &Path) -> Result<bool, WriteError> {
+    let made = !folder.exists();
+    fs::create_dir_all(folder).map_err(at(folder))?;
+    if let Some(parent) = folder.parent().filter(|parent| made && !parent.as_os_str().is_empty()) {
+        sync_folder(parent)?;
+    }
+    Ok(made)
+}
+
 /// Leaves alone what is no result of this command, unless it was asked to write there all the same.
 fn refuse_foreign(folder: &Path, asked: &Asked) -> Result<(), WriteError> {
-    if asked.force || !holds_anything(folder) || folder.join(READY).is_dir() {
+    if asked.force {
+        return Ok(());
+    }
+    if journal::is_of_another(folder, &asked.command) {
+        return Err(WriteError::new(
+            folder,
+            "the folder holds unfinished work of easeoff sweep; go on with that with --resume, name another folder, \
+             or write beside it with --force",
+        ));
+    }
+    if !holds_anything(folder) || folder.join(READY).is_dir() {
         return Ok(());
     }
     match Record::read(folder) {

@@ -1,5 +1,7 @@
 //! What is varied, and over which values.
 
+use std::collections::BTreeSet;
+
 use toml_edit::Value as Setting;
 
 use crate::patch::Path;
@@ -48,9 +50,9 @@ impl Axis {
             }
             None => (values.split(',').map(setting).collect::<Vec<_>>(), None),
         };
-        let bare: Vec<String> = values.iter().map(bare).collect();
-        if let Some(twice) = (1..bare.len()).find(|&index| bare[..index].contains(&bare[index])) {
-            return Err(format!("{} stands twice; write each value once", bare[twice]));
+        let mut seen = BTreeSet::new();
+        if let Some(twice) = values.iter().map(bare).find(|value| !seen.insert(value.clone())) {
+            return Err(format!("{twice} stands twice; write each value once"));
         }
         Ok(Self { name: name.into(), path, values, ends })
     }

@@ -5,8 +5,9 @@ use std::collections::BTreeMap;
 
 use serde_json::Value as Json;
 
+use super::plan::digits;
 use crate::difference::less_is_better;
-use crate::words::digits;
+use crate::words;
 
 /// One thing that was varied.
 #[derive(Clone, Debug)]
@@ -40,6 +41,11 @@ pub struct Grid {
     values: Vec<f64>,
 }
 
+/// The last part of a key, which tells most in little room.
+pub fn short(key: &str) -> &str {
+    key.rsplit('.').next().unwrap_or(key)
+}
+
 impl Varied {
     /// The values as numbers, if all of them are and they rise.
     pub fn numbers(&self) -> Option<Vec<f64>> {
@@ -50,7 +56,7 @@ impl Varied {
 
     /// The key's last part, which tells most in little room.
     pub fn short(&self) -> &str {
-        self.key.rsplit('.').next().unwrap_or(&self.key)
+        short(&self.key)
     }
 }
 
@@ -60,14 +66,19 @@ impl Taken {
         match value {
             _ if value.is_nan() => "not in this run".into(),
             _ if value.is_infinite() => "never".into(),
-            _ if self.unit == "-" => digits(value),
-            _ => format!("{} {}", digits(value), self.unit),
+            _ if self.unit == "-" => words::digits(value),
+            _ => format!("{} {}", words::digits(value), self.unit),
         }
     }
 
     /// Name and unit, as on an axis.
     pub fn label(&self) -> String {
         if self.unit == "-" { self.name.clone() } else { format!("{} [{}]", self.name, self.unit) }
+    }
+
+    /// What [`Grid::best`] finds: the best, or the least where it depends which way is better.
+    pub fn ring(&self) -> &'static str {
+        if self.sign().is_some() { "best" } else { "least" }
     }
 
     /// 1 where less is better, -1 where more is, `None` where that depends.
@@ -134,14 +145,9 @@ impl Grid {
 
     /// The settings of a point, as they are written.
     pub fn settings(&self, point: usize) -> Vec<&str> {
-        let mut left = point;
-        let mut found: Vec<&str> = Vec::new();
-        for one in self.varied.iter().rev() {
-            found.push(&one.values[left % one.values.len()]);
-            left /= one.values.len();
-        }
-        found.reverse();
-        found
+        let counts: Vec<usize> = self.varied.iter().map(|one| one.values.len()).collect();
+        let digits = digits(point, &counts).into_iter();
+        self.varied.iter().zip(digits).map(|(one, digit)| one.values[digit].as_str()).collect()
     }
 
     /// The settings of a point in words.

@@ -18,10 +18,10 @@ pub use answers::{Answers, Shard, as_number};
 pub(crate) use axis::tidy;
 pub use axis::{Axis, bare};
 pub use bench::{Answer, Bench};
-pub use grid::{Grid, Taken, Varied};
+pub use grid::{Grid, Taken, Varied, short};
 pub use pareto::front;
 #[cfg(feature = "parquet")]
 pub use parquet::parquet;
-pub use plan::{MOST_POINTS, Plan};
+pub use plan::{MOST_POINTS, Plan, digits};
 pub use pool::in_turn;
 pub use report::publish;

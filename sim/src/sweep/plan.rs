@@ -31,19 +31,8 @@ impl Plan {
 
     /// Which value of each axis a point has.
     pub fn digits(&self, point: usize) -> Vec<usize> {
-        let mut left = point;
-        let mut digits: Vec<usize> = self
-            .axes
-            .iter()
-            .rev()
-            .map(|axis| {
-                let digit = left % axis.values.len();
-                left /= axis.values.len();
-                digit
-            })
-            .collect();
-        digits.reverse();
-        digits
+        let counts: Vec<usize> = self.axes.iter().map(|axis| axis.values.len()).collect();
+        digits(point, &counts)
     }
 
     /// The values of a point, one for each axis.
@@ -51,4 +40,17 @@ impl Plan {
         let digits = self.digits(point);
         self.axes.iter().zip(digits).map(|(axis, digit)| &axis.values[digit]).collect()
     }
+}
+
+/// Which value of each axis a point has, where the axes have so many; the last one changes quickest.
+pub fn digits(point: usize, counts: &[usize]) -> Vec<usize> {
+    let mut left = point;
+    let digit = |count: &usize| {
+        let digit = left % count;
+        left /= count;
+        digit
+    };
+    let mut digits: Vec<usize> = counts.iter().rev().map(digit).collect();
+    digits.reverse();
+    digits
 }

@@ -53,7 +53,8 @@ pub fn publish(results: &mut Results, record: &Json, table: &[u8]) -> Result<Str
                 names.push(format!("{name}.svg"));
             }
             (None, Some(best)) => page.paragraph(&format!(
-                "Best, {}, with {}. A picture needs one axis, or two of up to 200 values each.",
+                "The {}, {}, is with {}. A picture needs one axis, or two of up to 200 values each.",
+                score.ring(),
                 score.amount(grid.value(best, index)),
                 grid.told(best)
             )),

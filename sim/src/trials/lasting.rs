@@ -106,6 +106,7 @@ fn cell_v(row: &Row, cells: u32) -> f64 {
 
 fn tiring(run: &Run, fresh: &Run, cells: u32) -> Vec<Score> {
     let way = |run: &Run| run.rows.last().map_or(0.0, |row| row.plant.now.place_m);
+    let own = Some(way(fresh)).filter(|own| *own > 0.0);
     let least = run.rows.iter().map(|row| cell_v(row, cells)).fold(f64::INFINITY, f64::min);
     let taken = |row: &&Row| row.output.trace.limits.pack.to_f32() < 1.0;
     let shares = run.rows.iter().filter(taken).count() as f64 / run.rows.len() as f64;
@@ -118,9 +119,9 @@ fn tiring(run: &Run, fresh: &Run, cells: u32) -> Vec<Score> {
         ),
         Score::new(
             "way kept",
-            Value::Is(way(run) / way(fresh).max(1.0e-9)),
+            Value::from(own.map(|own| way(run) / own)),
             "-",
-            "way made / way made with the rig's own pack",
+            "way made / way made with the rig's own pack, if that gets it up at all",
         ),
         Score::new(
             "held back by the pack",

@@ -48,7 +48,7 @@ fn under_load(subject: &Subject<'_>, share: f64, within_rad: f64) -> Result<Trie
     let ground = subject.ground(0.0, 0.0, duration_s);
     let mut scenario = subject.scenario(ground, subject.pulled(THROTTLE), duration_s);
     scenario.course.snags.push(Snag {
-        at_m: THROTTLE * subject.top_m_s() * subject.settles_s() / 2.0,
+        at_m: subject.up_to_speed_m(THROTTLE)?,
         stiffness_n_m_per_rad: break_n_m / within_rad,
         break_n_m,
         then: AfterBreak::Stays,

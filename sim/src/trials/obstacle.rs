@@ -24,8 +24,7 @@ pub const STEP: Trial = Trial {
         let (radius_m, wheelbase_m) =
             (subject.rig.wheels.radius_m, subject.rig.vehicle.wheelbase_m);
         let duration_s = subject.begins_s() + 2.0 * subject.settles_s();
-        // At this throttle's speed about half of the time away.
-        let foot_m = 0.7 * THROTTLE * subject.top_m_s() * subject.settles_s() + wheelbase_m / 2.0;
+        let foot_m = subject.up_to_speed_m(THROTTLE)? + wheelbase_m / 2.0;
         let mut ground = subject.ground(foot_m, 0.0, duration_s);
         let (high_m, end_m) = (HIGH * radius_m, ground[2][0]);
         ground.truncate(2);

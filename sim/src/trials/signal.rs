@@ -63,9 +63,9 @@ fn losing(run: &Run, [lost_s, neutral_s, again_s]: [f64; 3]) -> Vec<Score> {
     let gone: Vec<&Row> = run.rows.iter().filter(|row| row.time_s >= lost_s).collect();
     let open: Vec<&&Row> = gone.iter().filter(|row| row.time_s < neutral_s).collect();
     let safe = open.iter().find(|row| !drives(row));
-    let uncommanded = safe.map_or(0, |safe| {
-        open.iter().filter(|row| row.time_s > safe.time_s && drives(row)).count()
-    });
+    // What never comes to a safe state drives unasked from the loss on.
+    let safe_s = safe.map_or(lost_s, |safe| safe.time_s);
+    let uncommanded = open.iter().filter(|row| row.time_s > safe_s && drives(row)).count();
     let from_m = gone.first().map_or(0.0, |row| row.plant.now.place_m);
     let stands = open.iter().find(|row| row.speed_m_s().abs() < crate::episode::STOPPED_M_S);
     let again = gone.iter().find(|row| row.time_s >= again_s && drives(row));
@@ -86,7 +86,8 @@ fn losing(run: &Run, [lost_s, neutral_s, again_s]: [f64; 3]) -> Vec<Score> {
             "drives unasked",
             Value::Is(uncommanded as f64 * run.tick_s),
             "s",
-            "time in which it drives after the safe state before the throttle was let go; must be 0",
+            "time in which it drives after the safe state, or without one after the loss, before the throttle was \
+             let go; must be 0",
         ),
         Score::new(
             "drives again after",

@@ -57,6 +57,17 @@ impl Subject<'_> {
         2.0 + 4.0 * self.rig.vehicle.wheelbase_m / self.top_m_s()
     }
 
+    /// Where it is once `throttle` has been held for most of the time to settle, on level ground with nothing in the way
+    /// \[m\]: an obstacle there is met at the speed that this tune and controller really have. Not less than a wheel's
+    /// radius, for one that does not move.
+    pub fn up_to_speed_m(&self, throttle: f64) -> Result<f64, RunError> {
+        let duration_s = self.begins_s() + PULLS_S + 0.75 * self.settles_s();
+        let ground = self.ground(0.0, 0.0, duration_s);
+        let run = self.drive(&self.scenario(ground, self.pulled(throttle), duration_s))?;
+        let place_m = run.rows.last().map_or(0.0, |row| row.plant.now.place_m);
+        Ok(place_m.max(self.rig.wheels.radius_m))
+    }
+
     /// Far enough for a drive of so long \[m\].
     fn reach_m(&self, seconds: f64) -> f64 {
         1.5 * self.top_m_s() * seconds + 10.0 * self.rig.vehicle.wheelbase_m

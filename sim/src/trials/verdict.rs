@@ -26,7 +26,7 @@ struct Rule {
     remedy: &'static str,
 }
 
-const RULES: [Rule; 12] = [
+const RULES: [Rule; 14] = [
     Rule {
         score: "start delay",
         severity: Severity::Wrong,
@@ -51,13 +51,20 @@ const RULES: [Rule; 12] = [
     Rule {
         score: "climb time",
         severity: Severity::Doubtful,
-        says: |value, _| never(value, "It does not get over the step."),
+        says: |value, _| {
+            never(value, "It does not get over the step.")
+                .or_else(|| unmeasured(value, "It never comes to the step: nothing was tried."))
+        },
         remedy: "Gear lower, let the speed loop add more, or give more throttle; look at the torque first.",
     },
     Rule {
         score: "notice time",
         severity: Severity::Doubtful,
-        says: |value, _| never(value, "A driver never sees this load in the speed."),
+        says: |value, _| {
+            let says = "It never meets the load at a steady speed: nothing was measured.";
+            never(value, "A driver never sees this load in the speed.")
+                .or_else(|| unmeasured(value, says))
+        },
         remedy: "Let the speed loop add less (authority), give speed up (droop), or give way.",
     },
     Rule {
@@ -97,6 +104,16 @@ const RULES: [Rule; 12] = [
         remedy: "Gear lower, fit a heat limit with its sensor, or rest on the way.",
     },
     Rule {
+        score: "speed up the grade",
+        severity: Severity::Wrong,
+        says: |value, _| {
+            let slow = value.number().filter(|&speed| speed < crate::episode::STOPPED_M_S)?;
+            let does = if slow > -crate::episode::STOPPED_M_S { "stands" } else { "rolls back" };
+            Some(format!("It does not climb this grade: at the end it {does}."))
+        },
+        remedy: "Gear lower, raise drive_a as far as motor and pack allow, or keep to flatter ground.",
+    },
+    Rule {
         score: "heat time",
         severity: Severity::Doubtful,
         says: |value, _| {
@@ -115,6 +132,12 @@ const RULES: [Rule; 12] = [
         remedy: "Raise fade_from_v and fade_to_v in [limits], or use a larger pack.",
     },
     Rule {
+        score: "time to the safe state",
+        severity: Severity::Wrong,
+        says: |value, _| never(value, "It drives on without a signal."),
+        remedy: "Do not drive this: the controller must stop driving once the signal is gone.",
+    },
+    Rule {
         score: "drives unasked",
         severity: Severity::Wrong,
         says: |value, _| {
@@ -130,6 +153,10 @@ const RULES: [Rule; 12] = [
         remedy: "Look at arm_ms and the dead band.",
     },
 ];
+
+fn unmeasured(value: Value, says: &str) -> Option<String> {
+    (value == Value::NotInThisRun).then(|| says.into())
+}
 
 fn never(value: Value, says: &str) -> Option<String> {
     (value == Value::Never).then(|| says.into())
@@ -180,8 +207,10 @@ mod tests {
             ("hidden torque", is(2.4), is(2.41)),
             ("strain", is(1.0), is(1.01)),
             ("winding at the end", is(129.9), is(130.1)),
+            ("speed up the grade", is(0.01), is(0.0)),
             ("heat time", is(600.0), is(599.0)),
             ("least cell voltage", is(3.0), is(2.99)),
+            ("time to the safe state", is(0.1), Value::Never),
             ("drives unasked", is(0.0), is(0.001)),
             ("drives again after", is(0.1), Value::Never),
         ];
@@ -193,6 +222,8 @@ mod tests {
                 remarks(&tried).len()
             };
             assert_eq!((said(well), said(ill)), (0, 1), "{name}");
+            let tries = ["climb time", "notice time"].contains(&name);
+            assert_eq!(said(Value::NotInThisRun), usize::from(tries), "{name}");
         }
     }
 }

@@ -90,8 +90,9 @@ impl<'g> Curve<'g> {
             let words = format!("{missing} of {} without a value", self.grid.points());
             root.draw(&Text::new(words, (820, 84), text(15, colour::GREY)))?;
         }
-        let subtitle = "Each dot is a run; the ring is the best one.";
-        self.frame.draw(root, &self.title(), subtitle)
+        let ring = self.grid.scores[self.score].ring();
+        let subtitle = format!("Each dot is a run; the ring is the {ring} one.");
+        self.frame.draw(root, &self.title(), &subtitle)
     }
 }
 

@@ -55,7 +55,7 @@ impl Scale {
 /// A value of an axis in little room.
 fn shortened(value: &str) -> String {
     match value.parse::<f64>() {
-        Ok(number) if value.len() > 7 => crate::words::digits(number),
+        Ok(number) if value.len() > 7 => crate::words::exact_digits(number),
         _ if value.chars().count() > 14 => {
             value.chars().take(13).chain(['\u{2026}']).collect::<String>()
         }

@@ -116,9 +116,11 @@ impl<'g> HeatMap<'g> {
             }
         }
         self.legend(root)?;
-        let subtitle =
-            "Each field is a run; the ring is the best one. Grey: never, or nothing to measure.";
-        self.frame.draw(root, &self.title(), subtitle)
+        let ring = self.grid.scores[self.score].ring();
+        let subtitle = format!(
+            "Each field is a run; the ring is the {ring} one. Grey: never, or nothing to measure."
+        );
+        self.frame.draw(root, &self.title(), &subtitle)
     }
 
     fn legend<B: DrawingBackend>(&self, root: &DrawingArea<B, Shift>) -> Drawn<B> {
