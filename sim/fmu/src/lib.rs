@@ -143,6 +143,9 @@ impl EaseoffPlant {
 
     fn advance(&mut self, seconds: f64) -> Result<(), String> {
         let (action, steer) = (self.action()?, self.steer);
+        if !(-1.0..=1.0).contains(&steer) {
+            return Err(format!("steer is {steer}; it must be from -1 to 1"));
+        }
         let Some(Standing { plant, state }) = &mut self.rig else {
             return Err("it steps before it is initialized".into());
         };

@@ -1,11 +1,12 @@
 //! `pack RIG-FOLDER OUT.fmu`: description, binary and the rig's files in one archive.
 
 use std::error::Error;
-use std::fs::{self, File};
-use std::io::Write;
+use std::fs;
+use std::io::{Cursor, Write};
 use std::path::Path;
 
 use easeoff_plant::{EaseoffPlant, IDENTIFIER};
+use easeoff_sim::output::write_file;
 use fmi::schema::fmi3::{Fmi3CoSimulation, Fmi3ModelDescription};
 use fmi::schema::traits::FmiModelDescription;
 use fmi_export::fmi3::Model;
@@ -63,12 +64,14 @@ fn main() -> Result<(), Box<dyn Error>> {
             return Err(format!("the folder has no {needed}; `easeoff new` writes one").into());
         }
     }
-    let mut archive = ZipWriter::new(File::create(&out)?);
+    let mut archive = ZipWriter::new(Cursor::new(Vec::new()));
     for (name, content) in files {
         archive.start_file(name, SimpleFileOptions::default())?;
         archive.write_all(&content)?;
     }
-    archive.finish()?.sync_all()?;
-    println!("Wrote {}", Path::new(&out).display());
+    let out = Path::new(&out);
+    // An older one is replaced, nothing else: an archive begins so.
+    write_file(out, archive.finish()?.get_ref(), b"PK\x03\x04")?;
+    println!("Wrote {}", out.display());
     Ok(())
 }
