@@ -37,12 +37,13 @@ pub(crate) fn load_transfer() -> Result<Made, Failure> {
         // Without the filter, as the axle feels it.
         let after = run.run.rows.iter().filter(|row| row.time_s > 3.0);
         let hardest = after.min_by(|a, b| a.flows.rear_n.total_cmp(&b.flows.rear_n));
-        let by_sum = hardest.map(|row| transfer_n(rig, -row.acceleration()));
+        let slows = hardest.map(|row| -row.acceleration());
+        let by_sum = slows.map(|slows| transfer_n(rig, slows));
         let in_run = hardest.map(|row| rear_n - row.flows.rear_n);
         rows.push(vec![
             run.name.clone(),
             score(run, "lurch"),
-            score(run, "peak deceleration"),
+            format!("{} m/s\u{b2}", cell(slows)),
             cell(by_sum),
             cell(in_run),
         ]);
@@ -59,7 +60,7 @@ pub(crate) fn load_transfer() -> Result<Made, Failure> {
         "seconds since letting go",
     );
     let heads =
-        ["", "lurch", "peak deceleration", "rear axle loses by the sum, N", "in the run, N"];
+        ["", "lurch", "deceleration then", "rear axle loses by the sum, N", "in the run, N"];
     // The rear wheels lift where the transfer is all they carry: h = g b / a.
     let ahead_m = rig.vehicle.wheelbase_m - rig.vehicle.cg_ahead_of_rear_m;
     let lifts = [3.0, 5.0, 7.5].map(|slows| {
