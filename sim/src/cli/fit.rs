@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use super::failure::Failure;
+use super::progress::Progress;
 use super::scene::Scene;
 use super::{Outcome, out_folder, wrote};
 use crate::fit::log::{DriveBy, Log, Wanted};
@@ -87,7 +88,9 @@ impl Fit {
         }
         let unknowns = named(&self.free, &replay, &asked)
             .map_err(|wrong| Failure::Usage(wrong.join("\nerror: ")))?;
+        let progress = Progress::without_end("Fitting the log");
         let fitted = fit(&log, &replay, &unknowns)?;
+        drop(progress);
 
         let stem = self.log.file_stem().unwrap_or_default().to_string_lossy().into_owned();
         let out = out_folder(self.out.as_ref(), &stem);

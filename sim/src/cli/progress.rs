@@ -21,6 +21,18 @@ impl Progress {
         Self(bar)
     }
 
+    /// Of a job of which nobody can tell how many runs it takes.
+    pub(super) fn without_end(what: &'static str) -> Self {
+        let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::stderr());
+        if let Ok(style) = ProgressStyle::with_template("{spinner} {msg}, {elapsed}; Ctrl-C stops")
+        {
+            bar.set_style(style);
+        }
+        bar.set_message(what);
+        bar.enable_steady_tick(Duration::from_millis(200));
+        Self(bar)
+    }
+
     /// One more is done.
     pub(super) fn one(&self) {
         self.0.inc(1);

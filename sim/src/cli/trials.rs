@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use super::failure::Failure;
 use super::measure::Measure;
 use super::other::Other;
+use super::progress::Progress;
 use super::scene::{Tuned, beside, called, few};
 use super::{Outcome, out_folder, wrote};
 use crate::controller::{Make, Own};
@@ -74,7 +75,9 @@ pub(super) fn put_through(
     subjects: &[Subject<'_>],
     out: &Path,
 ) -> Result<Outcome, Failure> {
+    let progress = Progress::without_end("Trying");
     let done = all(subjects)?;
+    drop(progress);
     let record = trials_record(&done, names, subjects);
     let mut results = Results::default();
     let mut svgs = Vec::new();

@@ -261,10 +261,10 @@ where
             let own = digits(point, &grid.counts);
             (0..sides).any(|side| {
                 let steps = digits(side, &thirds);
-                let axes = own.iter().zip(steps).zip(&grid.counts);
-                let other = axes.fold(Some(0), |other: Option<usize>, ((own, step), count)| {
+                let mut axes = own.iter().zip(steps).zip(&grid.counts);
+                let other = axes.try_fold(0, |other, ((own, step), count)| {
                     let digit = (own + step).checked_sub(1).filter(|digit| digit < count)?;
-                    Some(other? * count + digit)
+                    Some(other * count + digit)
                 });
                 other.is_some_and(|other| {
                     self.order(grid.indices[other], grid.indices[point]).is_lt()
