@@ -4,6 +4,7 @@ use easeoff_core::{DragSettings, HoldSettings};
 
 use crate::chart::{Bar, Column, Panel, Sheet, colour, share_axes};
 use crate::controller::{Make, Own};
+use crate::demo::Demo;
 use crate::picture::line;
 use crate::run::{Row, Run, RunError, simulate_by};
 use crate::scenario::Scenario;
@@ -81,6 +82,15 @@ pub fn hold_kinds(scenario: &Scenario) -> Vec<(String, Scenario)> {
     ]
     .map(with)
     .into()
+}
+
+/// The runs that show what a demo shows.
+pub fn shown(demo: &Demo, scenario: &Scenario) -> Vec<(String, Scenario)> {
+    match demo.name {
+        "let-off" => onset_times(scenario),
+        "snag" => hold_kinds(scenario),
+        name => vec![(name.into(), scenario.clone())],
+    }
 }
 
 /// Letting go: speed and deceleration over the seconds around it; lurch, run-on and creep as bars.

@@ -4,9 +4,10 @@ use std::path::{Path, PathBuf};
 
 use super::failure::Failure;
 use super::measure::Measure;
-use super::scene::{Tuned, beside, called, few};
+use super::scene::{Tuned, called, few};
 use super::{Outcome, out_folder, wrote};
 use crate::controller::Own;
+use crate::folder::beside;
 use crate::output::Results;
 use crate::publish::{draw, pretty};
 use crate::trials::page::{page, text, trials_record};

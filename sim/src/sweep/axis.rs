@@ -28,7 +28,6 @@ impl Axis {
     pub fn parse(text: &str) -> Result<Self, String> {
         let how = "write KEY=FROM..TO:COUNT or KEY=VALUE,VALUE";
         let (name, values) = text.split_once('=').ok_or(how)?;
-        let path = Path::parse(name)?;
         let (values, ends) = match values.split_once("..") {
             Some((from, rest)) => {
                 let (to, count) = rest.split_once(':').unwrap_or((rest, ""));
@@ -48,11 +47,23 @@ impl Axis {
             }
             None => (values.split(',').map(setting).collect::<Vec<_>>(), None),
         };
+        Ok(Self { ends, ..Self::listed(name, values)? })
+    }
+
+    /// Over these values of a key.
+    ///
+    /// # Errors
+    /// What is wrong with the key or the values.
+    pub fn listed(name: &str, values: Vec<Setting>) -> Result<Self, String> {
+        let path = Path::parse(name)?;
+        if values.is_empty() {
+            return Err(format!("{name} has no value; give one or more"));
+        }
         let bare: Vec<String> = values.iter().map(bare).collect();
         if let Some(twice) = (1..bare.len()).find(|&index| bare[..index].contains(&bare[index])) {
             return Err(format!("{} stands twice; write each value once", bare[twice]));
         }
-        Ok(Self { name: name.into(), path, values, ends })
+        Ok(Self { name: name.into(), path, values, ends: None })
     }
 }
 

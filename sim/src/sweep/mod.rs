@@ -10,6 +10,7 @@ mod pareto;
 pub mod picture;
 mod plan;
 mod pool;
+mod ready;
 mod report;
 
 pub use answers::{Answers, Shard, as_number};
@@ -19,5 +20,6 @@ pub use bench::{Answer, Bench};
 pub use grid::{Grid, Taken, Varied};
 pub use pareto::front;
 pub use plan::{MOST_POINTS, Plan};
-pub use pool::in_turn;
+pub use pool::{cores, in_turn};
+pub use ready::Wrong;
 pub use report::publish;
