@@ -84,12 +84,12 @@ pub fn hold_kinds(scenario: &Scenario) -> Vec<(String, Scenario)> {
     .into()
 }
 
-/// The runs that show what a demo shows.
-pub fn shown(demo: &Demo, scenario: &Scenario) -> Vec<(String, Scenario)> {
-    match demo.name {
-        "let-off" => onset_times(scenario),
-        "snag" => hold_kinds(scenario),
-        name => vec![(name.into(), scenario.clone())],
+/// What is driven side by side to show what a demo shows; of any other scene, itself.
+pub fn shown(demo: Option<&Demo>, name: &str, scenario: &Scenario) -> Vec<(String, Scenario)> {
+    match demo.map(|demo| demo.name) {
+        Some("let-off") => onset_times(scenario),
+        Some("snag") => hold_kinds(scenario),
+        _ => vec![(name.to_owned(), scenario.clone())],
     }
 }
 

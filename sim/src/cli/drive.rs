@@ -42,11 +42,7 @@ impl Drive {
                 false => Err(Failure::Controller(outcome, faults.join("; "))),
             };
         }
-        let scenarios = match demo {
-            Some(demo) => shown(demo, &scenario),
-            None => vec![(name.clone(), scenario)],
-        };
-        let runs = variants(scenarios, slope, step_s)?;
+        let runs = variants(shown(demo, &name, &scenario), slope, step_s)?;
         match demo.map(|demo| demo.name) {
             Some(name @ "let-off") => {
                 let sheet = let_off_sheet(&runs, slope);

@@ -152,15 +152,7 @@ impl Goals {
 
     /// The aim's score, then one for each limit; a limit in another unit is refused.
     fn taken(&self, bench: &Bench<'_>, plan: &Plan) -> Result<Vec<Taken>, Failure> {
-        let taken: Vec<Taken> = plan
-            .taken(bench)?
-            .into_iter()
-            .map(|score| Taken {
-                name: score.name.into(),
-                unit: score.unit.into(),
-                definition: score.definition.into(),
-            })
-            .collect();
+        let taken: Vec<Taken> = plan.taken(bench)?.into_iter().map(Taken::from).collect();
         for (keep, score) in self.keep.iter().zip(&taken[1..]) {
             if !keep.unit.is_empty() && keep.unit != score.unit {
                 let text = format!(

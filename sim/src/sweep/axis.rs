@@ -67,10 +67,13 @@ impl Axis {
     }
 }
 
-/// Twelve digits are enough for a setting, and 0.3 is then 0.3. What is whole is written so: some keys take nothing else,
-/// and all take it.
+/// Twelve digits are enough for a setting, and 0.3 is then 0.3.
 pub(crate) fn tidy(number: f64) -> Setting {
-    let number: f64 = format!("{number:.11e}").parse().unwrap_or(number);
+    whole(format!("{number:.11e}").parse().unwrap_or(number))
+}
+
+/// A number as a setting. What is whole is written so: some keys take nothing else, and all take it.
+pub fn whole(number: f64) -> Setting {
     if number.fract() == 0.0 && number.abs() < 1.0e12 {
         return Setting::from(number as i64);
     }

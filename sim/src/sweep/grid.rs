@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 use serde_json::Value as Json;
 
 use crate::difference::less_is_better;
+use crate::score::Score;
 use crate::words::digits;
 
 /// One thing that was varied.
@@ -26,6 +27,13 @@ pub struct Taken {
     pub unit: String,
     /// What exactly it is.
     pub definition: String,
+}
+
+impl From<Score> for Taken {
+    fn from(score: Score) -> Self {
+        let Score { name, unit, definition, .. } = score;
+        Self { name: name.into(), unit: unit.into(), definition: definition.into() }
+    }
 }
 
 /// A finished sweep.

@@ -15,7 +15,7 @@ mod report;
 
 pub use answers::{Answers, Shard, as_number};
 pub(crate) use axis::tidy;
-pub use axis::{Axis, bare};
+pub use axis::{Axis, bare, whole};
 pub use bench::{Answer, Bench};
 pub use grid::{Grid, Taken, Varied};
 pub use pareto::front;
