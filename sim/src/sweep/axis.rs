@@ -2,6 +2,7 @@
 
 use toml_edit::Value as Setting;
 
+use super::ready::twice;
 use crate::patch::Path;
 
 /// One thing that is varied, with its values.
@@ -60,8 +61,8 @@ impl Axis {
             return Err(format!("{name} has no value; give one or more"));
         }
         let bare: Vec<String> = values.iter().map(bare).collect();
-        if let Some(twice) = (1..bare.len()).find(|&index| bare[..index].contains(&bare[index])) {
-            return Err(format!("{} stands twice; write each value once", bare[twice]));
+        if let Some(value) = twice(bare.iter().map(String::as_str)) {
+            return Err(format!("{value} stands twice; write each value once"));
         }
         Ok(Self { name: name.into(), path, values, ends: None })
     }

@@ -89,7 +89,7 @@ impl Plan {
 }
 
 /// The first name that stands there a second time.
-fn twice<'n>(names: impl Iterator<Item = &'n str>) -> Option<&'n str> {
+pub(super) fn twice<'n>(names: impl Iterator<Item = &'n str>) -> Option<&'n str> {
     let mut seen = BTreeSet::new();
     names.into_iter().find(|name| !seen.insert(*name))
 }
