@@ -69,11 +69,13 @@ def test_others_run_meanwhile():
 
     thread = threading.Thread(target=count)
     thread.start()
-    begin = time.perf_counter()
-    easeoff.demo("let-off").sweep({"tune.drag.onset_ms": "0..900:60"}, ["lurch"])
-    end = time.perf_counter()
-    done.set()
-    thread.join()
+    try:
+        begin = time.perf_counter()
+        easeoff.demo("let-off").sweep({"tune.drag.onset_ms": "0..900:60"}, ["lurch"])
+        end = time.perf_counter()
+    finally:
+        done.set()
+        thread.join()
     within = [at for at in seen if begin < at < end]
     assert end - begin > 0.1 and len(within) > 20, (end - begin, len(within))
 
@@ -90,5 +92,8 @@ def test_ctrl_c_ends_it():
     assert child.stdout.readline() == "begins\n"
     time.sleep(0.5)
     child.send_signal(signal.SIGINT)
-    _, said = child.communicate(timeout=20)
+    try:
+        _, said = child.communicate(timeout=20)
+    finally:
+        child.kill()
     assert "KeyboardInterrupt" in said and child.returncode != 0
