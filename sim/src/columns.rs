@@ -78,6 +78,45 @@ pub fn values(row: &Row) -> impl Iterator<Item = f64> + '_ {
     rig.chain(controller).chain(FLOWS.iter().map(|column| (column.value)(row)))
 }
 
+/// The names of a row's values, in the order of `run.csv`.
+pub fn names() -> impl Iterator<Item = &'static str> {
+    let controller = CONTROLLER.iter().map(|column| column.name);
+    let rig = |columns: &'static [Column<Row>]| columns.iter().map(|column| column.name);
+    rig(RIG).chain(controller).chain(rig(FLOWS))
+}
+
+/// How the end of a column's name says its unit; a longer end stands before its own end.
+const UNITS: [(&str, &str); 13] = [
+    ("_bits", "bits"),
+    ("_m_s2", "m/s\u{b2}"),
+    ("_rad_s", "rad/s"),
+    ("_m_s", "m/s"),
+    ("_n_m", "N m"),
+    ("_us", "us"),
+    ("_s", "s"),
+    ("_m", "m"),
+    ("_n", "N"),
+    ("_a", "A"),
+    ("_v", "V"),
+    ("_w", "W"),
+    ("_c", "\u{b0}C"),
+];
+
+/// The unit of a column; "-" for a ratio or a number that only tells things apart.
+pub fn unit(name: &str) -> &'static str {
+    UNITS.iter().find(|(end, _)| name.ends_with(end)).map_or("-", |(_, unit)| unit)
+}
+
+/// A value as `run.csv` gives it to a reader: missing where it is no finite number, and what has decayed
+/// to nothing is nothing; written out it would fill hundreds of digits.
+pub fn told(value: f64) -> f64 {
+    match value {
+        _ if !value.is_finite() => f64::NAN,
+        _ if value.abs() < 1.0e-12 => 0.0,
+        _ => value,
+    }
+}
+
 /// Whether `run.csv` has a column of that name, whichever controller drives.
 pub fn has(name: &str) -> bool {
     measurable(name).is_some() || CONTROLLER.iter().any(|column| column.name == name)
@@ -146,9 +185,8 @@ impl Table {
 
     /// A cell for a number.
     pub fn number(&mut self, value: f64) -> &mut Self {
-        // What has decayed to nothing is nothing; written out it would fill hundreds of digits.
-        let value = if value.abs() < 1.0e-12 { 0.0 } else { value };
-        if value.is_finite() {
+        let value = told(value);
+        if !value.is_nan() {
             self.text.push_str(&value.to_string());
         }
         self.text.push(',');
@@ -159,5 +197,26 @@ impl Table {
     pub fn end_row(&mut self) {
         self.text.pop();
         self.text.push('\n');
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A column whose name says no unit is one of these, and a new one has to be looked at.
+    #[test]
+    fn every_column_has_its_unit() {
+        let bare: Vec<&str> = names().filter(|name| unit(name) == "-").collect();
+        let due = "demand slewed_demand mode duty added_duty brake_level brake_share pack_factor \
+                   heat_factor drive_cap brake_cap charge";
+        assert_eq!(bare.join(" "), due);
+        let of = |name| (names().any(|known| known == name), unit(name));
+        assert_eq!(of("acceleration_m_s2"), (true, "m/s\u{b2}"));
+        assert_eq!(of("speed_used_rad_s"), (true, "rad/s"));
+        assert_eq!(of("slip_m_s"), (true, "m/s"));
+        assert_eq!(of("drive_line_n_m"), (true, "N m"));
+        assert_eq!(of("tyre_n"), (true, "N"));
+        assert_eq!(of("time_s"), (true, "s"));
     }
 }

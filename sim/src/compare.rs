@@ -4,6 +4,7 @@ use easeoff_core::{DragSettings, HoldSettings};
 
 use crate::chart::{Bar, Column, Panel, Sheet, colour, share_axes};
 use crate::controller::{Make, Own};
+use crate::demo::Demo;
 use crate::picture::line;
 use crate::run::{Row, Run, RunError, simulate_by};
 use crate::scenario::Scenario;
@@ -81,6 +82,15 @@ pub fn hold_kinds(scenario: &Scenario) -> Vec<(String, Scenario)> {
     ]
     .map(with)
     .into()
+}
+
+/// What is driven side by side to show what a demo shows; of any other scene, itself.
+pub fn shown(demo: Option<&Demo>, name: &str, scenario: &Scenario) -> Vec<(String, Scenario)> {
+    match demo.map(|demo| demo.name) {
+        Some("let-off") => onset_times(scenario),
+        Some("snag") => hold_kinds(scenario),
+        _ => vec![(name.to_owned(), scenario.clone())],
+    }
 }
 
 /// Letting go: speed and deceleration over the seconds around it; lurch, run-on and creep as bars.

@@ -1,8 +1,16 @@
 //! The trial behind creep and roll-away: the rig on a constant slope, the drag brake fully on.
 
+use std::ops::RangeInclusive;
+
 use crate::controller::{Fault, Make};
 use crate::run::{Row, RunError, Simulation};
 use crate::scenario::Scenario;
+
+/// The slope on which creep is measured where none is named \[degrees\].
+pub const USUAL_SLOPE_DEG: f64 = 12.0;
+
+/// The slopes that a rig may be asked to stand on \[degrees\].
+pub const SLOPES_DEG: RangeInclusive<f64> = 0.0..=45.0;
 
 /// Creep and roll-away on a constant slope, the drag brake fully on.
 #[derive(Clone, Debug)]

@@ -38,9 +38,20 @@ pub const DEMOS: [Demo; 3] = [
     demo!("snag", "one snag with speed hold off, bounded and full side by side"),
 ];
 
+/// A demo by its name.
+///
+/// # Errors
+/// Which names there are.
+pub fn find(name: &str) -> Result<&'static Demo, String> {
+    DEMOS.iter().find(|demo| demo.name == name).ok_or_else(|| {
+        let names: Vec<&str> = DEMOS.iter().map(|demo| demo.name).collect();
+        format!("there is no demo \"{name}\"; allowed is {}", names.join(", "))
+    })
+}
+
 /// The files of a demo.
 pub fn folder(name: &str) -> Option<Folder> {
-    DEMOS.iter().find(|demo| demo.name == name).map(|demo| Folder::Embedded(demo.files))
+    find(name).ok().map(|demo| Folder::Embedded(demo.files))
 }
 
 /// A demo's scenario; `None` for an unknown name or if the demo itself were wrong.

@@ -48,6 +48,22 @@ impl Folder {
     }
 }
 
+/// A folder on disk with its name; `.` takes the folder's real name.
+pub fn named(folder: PathBuf) -> (Folder, String) {
+    let whole = folder.canonicalize().unwrap_or_else(|_| folder.clone());
+    let name = whole.file_name().map_or("run".into(), |name| name.to_string_lossy().into());
+    (Folder::Disk(folder), name)
+}
+
+/// A named file, looked up in its own folder, so that what it names in turn is found beside it.
+pub fn beside(path: &Path) -> (Folder, String) {
+    let parent = path.parent().unwrap_or(Path::new("")).to_owned();
+    match path.file_name() {
+        Some(name) => (Folder::Disk(parent), name.to_string_lossy().into()),
+        None => (Folder::Disk(path.to_owned()), String::new()),
+    }
+}
+
 fn read_disk(path: &Path) -> Result<Source, Refusal> {
     let source = |text: String| Source::new(path.display().to_string(), text);
     let bytes = read_bytes(path, LARGEST_BYTES)?;

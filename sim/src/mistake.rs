@@ -94,6 +94,11 @@ impl Refusal {
     }
 }
 
+/// The text of all mistakes of several files.
+pub fn render(refusals: &[Refusal]) -> String {
+    refusals.iter().map(Refusal::render).collect::<Vec<_>>().join("\n\n")
+}
+
 /// The words for a value outside its range, the same in every file.
 pub fn out_of_range(path: &str, value: impl Display, range: &RangeInclusive<f64>) -> String {
     format!("{path} is {value}; allowed is {} to {}", range.start(), range.end())

@@ -114,7 +114,8 @@ fn around(series: &[Series], least: f64) -> Range<f64> {
     low - air..high + air
 }
 
-fn marks(run: &Run, scores: &Scores) -> Vec<(f64, String)> {
+/// What happened in a run, and when \[s\]: letting go, standing, a snag, and the first of every kind of event.
+pub fn marks(run: &Run, scores: &Scores) -> Vec<(f64, String)> {
     let mut marks = Vec::new();
     let mut mark = |index: usize, words: &str| {
         if let Some(row) = run.rows.get(index) {

@@ -3,6 +3,7 @@
 mod error;
 
 use std::borrow::Cow;
+use std::ops::RangeInclusive;
 
 use easeoff_core::{Controller, Input, Mode, Output, State as ControllerState};
 
@@ -17,6 +18,9 @@ use crate::sensor::Sensors;
 
 /// The plant's default step \[s\]; rounded so that it divides the control tick.
 pub const DEFAULT_STEP_S: f64 = 0.25e-3;
+
+/// The steps that may be asked for \[us\].
+pub const STEPS_US: RangeInclusive<f64> = 10.0..=1_000.0;
 
 /// Everything recorded, one row per controller tick.
 #[derive(Clone, Debug)]

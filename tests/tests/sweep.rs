@@ -103,7 +103,7 @@ fn what_is_wrong_is_said_with_its_remedy() {
     assert!(said.contains("onset_ms is given twice"), "{said}");
     let said =
         refused(folder.path(), &[&["sweep", "--scores", "lurch,run-on,lurch"][..], &vary].concat());
-    assert!(said.contains("--scores has lurch twice"), "{said}");
+    assert!(said.contains("the scores have lurch twice"), "{said}");
     let said = refused(folder.path(), &[&base[..], &["tune.drag.onset_ms=1,2,1"]].concat());
     assert!(said.contains("1 stands twice"), "{said}");
 }

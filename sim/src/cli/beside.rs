@@ -7,11 +7,11 @@ use clap::Parser;
 
 use super::failure::Failure;
 use super::measure::Measure;
-use super::scene::in_folder;
 use super::trials::put_through;
 use super::{Outcome, end, out_folder, wrote};
 use crate::beside::{Ride, drive, other_name, results, rides, told};
 use crate::controller::{Make, OWN_NAME, Own};
+use crate::folder::named;
 use crate::output::Asked;
 use crate::scenario::{Files, Scenario};
 use crate::trials::Subject;
@@ -51,7 +51,7 @@ impl Arguments {
         let rides = match &self.folder {
             None => rides(),
             Some(folder) => {
-                let (folder, name) = in_folder(folder.clone());
+                let (folder, name) = named(folder.clone());
                 vec![(name, Scenario::load(&Files::in_folder(&folder))?)]
             }
         };

@@ -6,11 +6,11 @@ use serde_json::json;
 
 use super::failure::Failure;
 use super::measure::Measure;
-use super::scene::{Scene, beside, called, few};
+use super::scene::{Scene, called, few};
 use super::{Outcome, out_folder, wrote};
 use crate::compare::{Variant, variants};
 use crate::difference::{Difference, differences, sentences};
-use crate::folder::Folder;
+use crate::folder::{Folder, beside};
 use crate::html::{Figure, Page};
 use crate::output::Results;
 use crate::overlay::overlay;

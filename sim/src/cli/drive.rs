@@ -9,9 +9,7 @@ use super::measure::Measure;
 use super::other::Other;
 use super::scene::{Scene, Scened};
 use super::{Outcome, out_folder, wrote};
-use crate::compare::{
-    Variant, driven_by, hold_kinds, let_off_sheet, onset_times, snag_sheet, variants,
-};
+use crate::compare::{Variant, driven_by, let_off_sheet, shown, snag_sheet, variants};
 use crate::publish::{one_run_results, runs_record, side_by_side_results};
 use crate::score::Value;
 use crate::words::{CAUTIONS, amount, failed, sentences, warnings};
@@ -44,26 +42,16 @@ impl Drive {
                 false => Err(Failure::Controller(outcome, faults.join("; "))),
             };
         }
+        let runs = variants(shown(demo, &name, &scenario), slope, step_s)?;
         match demo.map(|demo| demo.name) {
-            Some("let-off") => {
-                let runs = variants(onset_times(&scenario), slope, step_s)?;
-                side_by_side(
-                    "let-off",
-                    "Easing off",
-                    &runs,
-                    &let_off_sheet(&runs, slope),
-                    slope,
-                    &out,
-                )
+            Some(name @ "let-off") => {
+                let sheet = let_off_sheet(&runs, slope);
+                side_by_side(name, "Easing off", &runs, &sheet, slope, &out)
             }
-            Some("snag") => {
-                let runs = variants(hold_kinds(&scenario), slope, step_s)?;
-                side_by_side("snag", "Hidden bogging", &runs, &snag_sheet(&runs), slope, &out)
+            Some(name @ "snag") => {
+                side_by_side(name, "Hidden bogging", &runs, &snag_sheet(&runs), slope, &out)
             }
-            _ => {
-                let runs = variants(vec![(name.clone(), scenario)], slope, step_s)?;
-                one_run(&name, &runs, slope, &out)
-            }
+            _ => one_run(&name, &runs, slope, &out),
         }
     }
 }

@@ -2,9 +2,10 @@
 
 use super::Outcome;
 use crate::fit::FitError;
-use crate::mistake::Refusal;
+use crate::mistake::{Refusal, render};
 use crate::output::WriteError;
 use crate::run::RunError;
+use crate::sweep::Wrong;
 
 /// The exit code of a job that was interrupted.
 pub(super) const INTERRUPTED: u8 = 5;
@@ -55,6 +56,16 @@ impl From<RunError> for Failure {
     }
 }
 
+impl From<Wrong> for Failure {
+    fn from(wrong: Wrong) -> Self {
+        match wrong {
+            Wrong::Asked(why) => Self::Usage(why),
+            Wrong::Refused(refusals) => Self::Refused(refusals),
+            Wrong::Run(error) => error.into(),
+        }
+    }
+}
+
 impl From<FitError> for Failure {
     fn from(error: FitError) -> Self {
         Self::Fit(error)
@@ -87,10 +98,9 @@ impl Failure {
     pub(super) fn tell(&self) -> (String, u8) {
         match self {
             Self::Refused(refusals) => {
-                let texts: Vec<String> = refusals.iter().map(Refusal::render).collect();
                 let count: usize = refusals.iter().map(|refusal| refusal.mistakes.len()).sum();
                 let noun = if count == 1 { "mistake" } else { "mistakes" };
-                (format!("{}\n\n{count} {noun}; nothing was written", texts.join("\n\n")), 2)
+                (format!("{}\n\n{count} {noun}; nothing was written", render(refusals)), 2)
             }
             Self::Usage(text) => (format!("error: {text}; nothing was written"), 2),
             Self::Run(error) => (format!("error: {error}; nothing was written"), 3),

@@ -8,7 +8,7 @@ use toml_edit::Value as Setting;
 
 use super::failure::Failure;
 use super::interrupt::stop;
-use super::many::{Threads, taken, varied_once};
+use super::many::Threads;
 use super::measure::{Measure, within};
 use super::progress::Progress;
 use super::scene::Scene;
@@ -75,7 +75,7 @@ impl Goals {
         scores.extend(self.keep.iter().map(|keep| keep.score.clone()));
         let (slope_deg, step_s) = (self.measure.creep_slope_deg, self.measure.step_s());
         let plan = Plan { files, axes: self.vary.clone(), scores, slope_deg, step_s };
-        varied_once(&plan)?;
+        plan.varied_once().map_err(Failure::Usage)?;
         if plan.axes.len() > MOST_VARIED {
             let text = format!(
                 "--vary is given {} times; allowed is up to {MOST_VARIED}: settle the others first",
@@ -163,14 +163,7 @@ impl Goals {
 
     /// The aim's score, then one for each limit; a limit in another unit is refused.
     fn taken(&self, bench: &Bench<'_>, plan: &Plan) -> Result<Vec<Taken>, Failure> {
-        let taken: Vec<Taken> = taken(bench, plan)?
-            .into_iter()
-            .map(|score| Taken {
-                name: score.name.into(),
-                unit: score.unit.into(),
-                definition: score.definition.into(),
-            })
-            .collect();
+        let taken: Vec<Taken> = plan.taken(bench)?.into_iter().map(Taken::from).collect();
         for (keep, score) in self.keep.iter().zip(&taken[1..]) {
             if !keep.unit.is_empty() && keep.unit != score.unit {
                 let text = format!(

@@ -1,12 +1,15 @@
 //! How finely to simulate, and on which slope creep is measured.
 
-use crate::run::DEFAULT_STEP_S;
+use std::ops::RangeInclusive;
+
+use crate::creep::{SLOPES_DEG, USUAL_SLOPE_DEG};
+use crate::run::{DEFAULT_STEP_S, STEPS_US};
 
 /// What every command that runs the plant lets one choose.
 #[derive(clap::Args, Clone, Copy)]
 pub(super) struct Measure {
     /// Slope on which creep is measured [degrees].
-    #[arg(long, default_value_t = 12.0, value_parser = slope, allow_negative_numbers = true)]
+    #[arg(long, default_value_t = USUAL_SLOPE_DEG, value_parser = slope, allow_negative_numbers = true)]
     pub(super) creep_slope_deg: f64,
     /// The plant's step [us], 10 to 1000; it is rounded to divide the control tick.
     #[arg(long, default_value_t = DEFAULT_STEP_S * 1.0e6, value_parser = step, allow_negative_numbers = true)]
@@ -21,11 +24,15 @@ impl Measure {
 
 /// A slope that a rig may be asked to stand on \[degrees\].
 pub(super) fn slope(text: &str) -> Result<f64, String> {
-    within(text, 0.0, 45.0)
+    among(text, SLOPES_DEG)
 }
 
 pub(super) fn step(text: &str) -> Result<f64, String> {
-    within(text, 10.0, 1_000.0)
+    among(text, STEPS_US)
+}
+
+fn among(text: &str, range: RangeInclusive<f64>) -> Result<f64, String> {
+    within(text, *range.start(), *range.end())
 }
 
 /// A number within a range, or what is allowed.

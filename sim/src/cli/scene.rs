@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 use easeoff_core::Settings;
 
 use super::failure::Failure;
-use crate::demo::{DEMOS, Demo};
-use crate::folder::Folder;
+use crate::demo::{Demo, find};
+use crate::folder::{Folder, beside, named};
 use crate::mistake::Refusal;
 use crate::overlay::MOST_RUNS;
 use crate::rig::Rig;
@@ -58,11 +58,13 @@ impl Tuned {
     fn files(&self) -> Result<(Option<&'static Demo>, String, Files), Failure> {
         let demo = match (&self.folder, &self.demo) {
             (Some(_), _) => None,
-            (None, name) => Some(find_demo(name.as_deref().unwrap_or("garden"))?),
+            (None, name) => {
+                Some(find(name.as_deref().unwrap_or("garden")).map_err(Failure::Usage)?)
+            }
         };
         let (base, name) = match (demo, &self.folder) {
             (Some(demo), _) => (Folder::Embedded(demo.files), demo.name.to_owned()),
-            (None, folder) => in_folder(folder.clone().unwrap_or_default()),
+            (None, folder) => named(folder.clone().unwrap_or_default()),
         };
         let mut files = Files::in_folder(&base);
         instead(&mut files.rig, self.rig.as_deref());
@@ -108,33 +110,10 @@ fn instead(place: &mut (Folder, String), given: Option<&Path>) {
     }
 }
 
-/// A folder on disk with its name; `.` takes the folder's real name.
-pub(super) fn in_folder(folder: PathBuf) -> (Folder, String) {
-    let whole = folder.canonicalize().unwrap_or_else(|_| folder.clone());
-    let name = whole.file_name().map_or("run".into(), |name| name.to_string_lossy().into());
-    (Folder::Disk(folder), name)
-}
-
-pub(super) fn find_demo(name: &str) -> Result<&'static Demo, Failure> {
-    DEMOS.iter().find(|demo| demo.name == name).ok_or_else(|| {
-        let names: Vec<&str> = DEMOS.iter().map(|demo| demo.name).collect();
-        Failure::Usage(format!("there is no demo \"{name}\"; allowed is {}", names.join(", ")))
-    })
-}
-
 /// Reads a rig file that is named by itself.
 pub(super) fn read_rig(path: &Path) -> Result<Rig, Refusal> {
     let (folder, name) = beside(path);
     Rig::read(&folder.read(&name)?)
-}
-
-/// A named file, looked up in its own folder, so that what it names in turn is found beside it.
-pub(super) fn beside(path: &Path) -> (Folder, String) {
-    let parent = path.parent().unwrap_or(Path::new("")).to_owned();
-    match path.file_name() {
-        Some(name) => (Folder::Disk(parent), name.to_string_lossy().into()),
-        None => (Folder::Disk(path.to_owned()), String::new()),
-    }
 }
 
 /// A short name for what is compared: the folder's, or the file's without its end, unlike those that are `taken`.

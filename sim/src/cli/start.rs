@@ -6,8 +6,8 @@ use serde_json::json;
 
 use super::Outcome;
 use super::failure::Failure;
-use super::scene::find_demo;
 use crate::beside::crate_files;
+use crate::demo::find;
 use crate::output::{Results, asked, check, holds_anything};
 
 /// Which demo to begin with, and where.
@@ -41,7 +41,7 @@ impl New {
         if self.controller {
             return self.own_controller();
         }
-        let demo = find_demo(&self.demo)?;
+        let demo = find(&self.demo).map_err(Failure::Usage)?;
         let mut results = Results::default();
         for (name, text) in demo.files {
             results.add(*name, *text);

@@ -7,7 +7,7 @@ use serde_json::json;
 
 use super::failure::Failure;
 use super::interrupt::stop;
-use super::many::{Threads, taken, twice, varied_once};
+use super::many::Threads;
 use super::measure::Measure;
 use super::parquet::Parquet;
 use super::progress::Progress;
@@ -18,7 +18,7 @@ use crate::hash::sha256;
 use crate::output::{Journal, Results};
 use crate::publish::{pretty, record};
 use crate::scenario::Files;
-use crate::sweep::{Answers, Axis, Bench, MOST_POINTS, Plan, Shard, bare, in_turn, publish};
+use crate::sweep::{Answers, Axis, Bench, Plan, Shard, bare, in_turn, publish};
 
 /// What to vary, what to measure, and where the results go.
 #[derive(clap::Args)]
@@ -66,24 +66,8 @@ impl Sweep {
         let (slope_deg, step_s) = (self.measure.creep_slope_deg, self.measure.step_s());
         let (axes, scores) = (self.vary.clone(), self.scores.clone());
         let plan = Plan { files, axes, scores, slope_deg, step_s };
-        varied_once(&plan)?;
-        if let Some(name) = twice(plan.scores.iter().map(String::as_str)) {
-            let text = format!("--scores has {name} twice; name each score once");
-            return Err(Failure::Usage(text));
-        }
-        if plan.points() > MOST_POINTS {
-            let text = format!("the grid has over {MOST_POINTS} points; vary less");
-            return Err(Failure::Usage(text));
-        }
-        let bench = Bench::new(&plan)?;
-        let taken = taken(&bench, &plan)?;
+        let (bench, taken) = plan.ready()?;
         let units: Vec<&str> = taken.iter().map(|score| score.unit).collect();
-        // Each value by itself must be good; what only goes wrong together is a row with its reason.
-        for axis in &plan.axes {
-            for value in &axis.values {
-                bench.try_alone(axis, value).map_err(Failure::Usage)??;
-            }
-        }
         let out = out_folder(self.out.as_ref(), &format!("{name}-sweep"));
         let mut record = record(json!({
             "settings_sha256": bench.base().hash(),

@@ -8,10 +8,10 @@ use easeoff_core::{Calibration, CalibratorSettings, PulseSettings, Settings, Tic
 use serde_json::json;
 
 use super::failure::Failure;
-use super::scene::{beside, read_rig};
+use super::scene::read_rig;
 use super::{Outcome, wrote};
 use crate::demo;
-use crate::folder::read_bytes;
+use crate::folder::{beside, read_bytes};
 use crate::html::Figure;
 use crate::mistake::{Mistake, Refusal, Source};
 use crate::output::{Results, WriteError, write_file};

@@ -1,9 +1,8 @@
 //! What is varied, and over which values.
 
-use std::collections::BTreeSet;
-
 use toml_edit::Value as Setting;
 
+use super::ready::twice;
 use crate::patch::Path;
 
 /// One thing that is varied, with its values.
@@ -30,7 +29,6 @@ impl Axis {
     pub fn parse(text: &str) -> Result<Self, String> {
         let how = "write KEY=FROM..TO:COUNT or KEY=VALUE,VALUE";
         let (name, values) = text.split_once('=').ok_or(how)?;
-        let path = Path::parse(name)?;
         let (values, ends) = match values.split_once("..") {
             Some((from, rest)) => {
                 let (to, count) = rest.split_once(':').unwrap_or((rest, ""));
@@ -50,18 +48,33 @@ impl Axis {
             }
             None => (values.split(',').map(setting).collect::<Vec<_>>(), None),
         };
-        let mut seen = BTreeSet::new();
-        if let Some(twice) = values.iter().map(bare).find(|value| !seen.insert(value.clone())) {
-            return Err(format!("{twice} stands twice; write each value once"));
+        Ok(Self { ends, ..Self::listed(name, values)? })
+    }
+
+    /// Over these values of a key.
+    ///
+    /// # Errors
+    /// What is wrong with the key or the values.
+    pub fn listed(name: &str, values: Vec<Setting>) -> Result<Self, String> {
+        let path = Path::parse(name)?;
+        if values.is_empty() {
+            return Err(format!("{name} has no value; give one or more"));
         }
-        Ok(Self { name: name.into(), path, values, ends })
+        let bare: Vec<String> = values.iter().map(bare).collect();
+        if let Some(value) = twice(bare.iter().map(String::as_str)) {
+            return Err(format!("{value} stands twice; write each value once"));
+        }
+        Ok(Self { name: name.into(), path, values, ends: None })
     }
 }
 
-/// Twelve digits are enough for a setting, and 0.3 is then 0.3. What is whole is written so: some keys take nothing else,
-/// and all take it.
+/// Twelve digits are enough for a setting, and 0.3 is then 0.3.
 pub(crate) fn tidy(number: f64) -> Setting {
-    let number: f64 = format!("{number:.11e}").parse().unwrap_or(number);
+    whole(format!("{number:.11e}").parse().unwrap_or(number))
+}
+
+/// A number as a setting. What is whole is written so: some keys take nothing else, and all take it.
+pub fn whole(number: f64) -> Setting {
     if number.fract() == 0.0 && number.abs() < 1.0e12 {
         return Setting::from(number as i64);
     }

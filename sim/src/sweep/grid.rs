@@ -7,6 +7,7 @@ use serde_json::Value as Json;
 
 use super::plan::digits;
 use crate::difference::less_is_better;
+use crate::score::Score;
 use crate::words;
 
 /// One thing that was varied.
@@ -27,6 +28,13 @@ pub struct Taken {
     pub unit: String,
     /// What exactly it is.
     pub definition: String,
+}
+
+impl From<Score> for Taken {
+    fn from(score: Score) -> Self {
+        let Score { name, unit, definition, .. } = score;
+        Self { name: name.into(), unit: unit.into(), definition: definition.into() }
+    }
 }
 
 /// A finished sweep.

@@ -12,16 +12,18 @@ mod parquet;
 pub mod picture;
 mod plan;
 mod pool;
+mod ready;
 mod report;
 
 pub use answers::{Answers, Shard, as_number};
 pub(crate) use axis::tidy;
-pub use axis::{Axis, bare};
+pub use axis::{Axis, bare, whole};
 pub use bench::{Answer, Bench};
 pub use grid::{Grid, Taken, Varied, short};
 pub use pareto::front;
 #[cfg(feature = "parquet")]
 pub use parquet::parquet;
 pub use plan::{MOST_POINTS, Plan, digits};
-pub use pool::in_turn;
+pub use pool::{cores, in_turn};
+pub use ready::Wrong;
 pub use report::publish;

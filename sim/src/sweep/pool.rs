@@ -1,7 +1,13 @@
 //! Work on several threads.
 
+use std::num::NonZero;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::mpsc;
+
+/// As many threads as there are cores.
+pub fn cores() -> usize {
+    std::thread::available_parallelism().map_or(1, NonZero::get)
+}
 
 /// Does `work` on 0 .. `count`, so many at a time, and gives each result to `take` as it comes, in no order of
 /// which anything may depend. Once `stop` is set nothing new is begun; what was begun is finished.
