@@ -62,6 +62,11 @@ impl Source {
 const MOST_SHOWN: usize = 50;
 
 impl Refusal {
+    /// The texts of several files' refusals, one under the other.
+    pub fn render_all(refusals: &[Self]) -> String {
+        refusals.iter().map(Self::render).collect::<Vec<_>>().join("\n\n")
+    }
+
     /// The text for the user: each mistake with its line, drawn under it.
     pub fn render(&self) -> String {
         let shown = self.mistakes.iter().take(MOST_SHOWN);

@@ -76,10 +76,10 @@ impl Failure {
     pub(super) fn tell(&self) -> (String, u8) {
         match self {
             Self::Refused(refusals) => {
-                let texts: Vec<String> = refusals.iter().map(Refusal::render).collect();
                 let count: usize = refusals.iter().map(|refusal| refusal.mistakes.len()).sum();
                 let noun = if count == 1 { "mistake" } else { "mistakes" };
-                (format!("{}\n\n{count} {noun}; nothing was written", texts.join("\n\n")), 2)
+                let texts = Refusal::render_all(refusals);
+                (format!("{texts}\n\n{count} {noun}; nothing was written"), 2)
             }
             Self::Usage(text) => (format!("error: {text}; nothing was written"), 2),
             Self::Run(error) => (format!("error: {error}; nothing was written"), 3),

@@ -24,7 +24,11 @@ pub(super) fn slope(text: &str) -> Result<f64, String> {
     within(text, 0.0, 45.0)
 }
 
-pub(super) fn step(text: &str) -> Result<f64, String> {
+/// A plant's step as it may be given \[us\].
+///
+/// # Errors
+/// The allowed range.
+pub fn step(text: &str) -> Result<f64, String> {
     within(text, 10.0, 1_000.0)
 }
 
