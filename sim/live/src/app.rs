@@ -11,12 +11,20 @@ pub struct Live {
     /// What is in it.
     pub window: Window,
     pad: Pad,
+    /// What the page says beside the picture; writing it anew costs the browser a layout.
+    #[cfg(target_arch = "wasm32")]
+    said: String,
 }
 
 impl Live {
     /// Around a window.
     pub fn new(window: Window) -> Self {
-        Self { window, pad: Pad::new() }
+        Self {
+            window,
+            pad: Pad::new(),
+            #[cfg(target_arch = "wasm32")]
+            said: String::new(),
+        }
     }
 }
 
@@ -25,8 +33,11 @@ impl App for Live {
         self.window.pad = self.pad.read();
         self.window.show(ui);
         #[cfg(target_arch = "wasm32")]
-        if let Some(page) = web_sys::window().and_then(|window| window.document()) {
-            crate::web::say(&page, &self.window.status());
+        if self.said != self.window.shown_status()
+            && let Some(page) = web_sys::window().and_then(|window| window.document())
+        {
+            self.said = self.window.shown_status().to_owned();
+            crate::web::say(&page, &self.said);
         }
     }
 }

@@ -11,6 +11,7 @@
 )]
 #![cfg_attr(test, allow(clippy::unwrap_used, clippy::panic, reason = "tests panic"))]
 
+mod clock;
 pub mod logic;
 pub mod ui;
 pub mod pad;
