@@ -60,7 +60,7 @@ impl Window {
         });
         if let Some(why) = self.session.refused() {
             let words = format!("Not in force: {why}");
-            ui.label(RichText::new(words).color(ink.vermilion));
+            ui.label(RichText::new(words).color(ink.warning));
         }
         ui.add_space(4.0);
     }

@@ -55,7 +55,7 @@ fn row(ui: &mut Ui, index: usize, attempt: &Attempt, record: Option<f64>, ink: &
             ui.label(if is_best { words.strong().color(ink.green) } else { words });
         }
         None => {
-            ui.label(RichText::new("failed").color(ink.vermilion));
+            ui.label(RichText::new("failed").color(ink.warning));
         }
     }
     ui.label(&attempt.verdict.words);
