@@ -1,7 +1,7 @@
 //! The window as a program of its own.
 
 use eframe::{App, Frame};
-use egui::Ui;
+use egui::{Ui, Visuals};
 
 use crate::pad::Pad;
 use crate::ui::window::Window;
@@ -29,6 +29,10 @@ impl Live {
 }
 
 impl App for Live {
+    fn clear_color(&self, visuals: &Visuals) -> [f32; 4] {
+        Window::paper(visuals.dark_mode).to_normalized_gamma_f32()
+    }
+
     fn ui(&mut self, ui: &mut Ui, _frame: &mut Frame) {
         self.window.pad = self.pad.read();
         self.window.show(ui);

@@ -15,8 +15,9 @@ mod clock;
 pub mod logic;
 pub mod ui;
 pub mod pad;
+#[cfg(feature = "screen")]
 pub mod app;
-#[cfg(not(target_arch = "wasm32"))]
+#[cfg(all(feature = "screen", not(target_arch = "wasm32")))]
 pub mod native;
-#[cfg(target_arch = "wasm32")]
+#[cfg(all(feature = "screen", target_arch = "wasm32"))]
 pub mod web;

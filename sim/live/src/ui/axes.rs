@@ -14,6 +14,15 @@ pub(crate) struct Series {
     name: &'static str,
     colour: fn(&Palette) -> Color32,
     of: fn(&Point) -> f64,
+    /// Drawn downward, though it is told as it is.
+    down: bool,
+}
+
+impl Series {
+    fn drawn(&self, point: &Point) -> f64 {
+        let value = (self.of)(point);
+        if self.down { -value } else { value }
+    }
 }
 
 /// One set of axes.
@@ -37,8 +46,8 @@ pub(crate) const SEEN: [Trace; 2] = [
         title: "Speed",
         unit: "m/s",
         series: &[
-            Series { name: "wheels", colour: |ink| ink.blue, of: |p| p.wheel_m_s },
-            Series { name: "body", colour: |ink| ink.orange, of: |p| p.body_m_s },
+            Series { name: "wheels", colour: |ink| ink.blue, of: |p| p.wheel_m_s, down: false },
+            Series { name: "body", colour: |ink| ink.orange, of: |p| p.body_m_s, down: false },
         ],
         holds: [0.0, 0.5],
         decimals: 2,
@@ -47,7 +56,12 @@ pub(crate) const SEEN: [Trace; 2] = [
     Trace {
         title: "Throttle",
         unit: "share",
-        series: &[Series { name: "throttle", colour: |ink| ink.green, of: |p| p.throttle }],
+        series: &[Series {
+            name: "throttle",
+            colour: |ink| ink.green,
+            of: |p| p.throttle,
+            down: false,
+        }],
         holds: [-0.1, 1.0],
         decimals: 2,
         level: None,
@@ -58,7 +72,12 @@ pub(crate) const HIDDEN: [Trace; 4] = [
     Trace {
         title: "Torque in the drive line",
         unit: "N m",
-        series: &[Series { name: "torque", colour: |ink| ink.vermilion, of: |p| p.drive_line_n_m }],
+        series: &[Series {
+            name: "torque",
+            colour: |ink| ink.vermilion,
+            of: |p| p.drive_line_n_m,
+            down: false,
+        }],
         holds: [-0.2, 1.0],
         decimals: 2,
         level: Some(("rating", |rig| rig.gears.rating_n_m)),
@@ -67,8 +86,8 @@ pub(crate) const HIDDEN: [Trace; 4] = [
         title: "Duty and brake",
         unit: "share",
         series: &[
-            Series { name: "duty", colour: |ink| ink.blue, of: |p| p.duty },
-            Series { name: "brake", colour: |ink| ink.vermilion, of: |p| -p.brake },
+            Series { name: "duty", colour: |ink| ink.blue, of: |p| p.duty, down: false },
+            Series { name: "brake", colour: |ink| ink.vermilion, of: |p| p.brake, down: true },
         ],
         holds: [-0.5, 0.5],
         decimals: 2,
@@ -77,7 +96,12 @@ pub(crate) const HIDDEN: [Trace; 4] = [
     Trace {
         title: "Motor current",
         unit: "A",
-        series: &[Series { name: "current", colour: |ink| ink.orange, of: |p| p.motor_a }],
+        series: &[Series {
+            name: "current",
+            colour: |ink| ink.orange,
+            of: |p| p.motor_a,
+            down: false,
+        }],
         holds: [-5.0, 10.0],
         decimals: 1,
         level: None,
@@ -86,8 +110,13 @@ pub(crate) const HIDDEN: [Trace; 4] = [
         title: "Temperature",
         unit: "\u{b0}C",
         series: &[
-            Series { name: "winding", colour: |ink| ink.vermilion, of: |p| p.winding_c },
-            Series { name: "bridge", colour: |ink| ink.blue, of: |p| p.bridge_c },
+            Series {
+                name: "winding",
+                colour: |ink| ink.vermilion,
+                of: |p| p.winding_c,
+                down: false,
+            },
+            Series { name: "bridge", colour: |ink| ink.blue, of: |p| p.bridge_c, down: false },
         ],
         holds: [15.0, 40.0],
         decimals: 1,
@@ -159,7 +188,7 @@ fn unsigned(value: &str) -> &str {
 fn plot(ui: &mut Ui, trace: &Trace, wide: f32, look: &Look<'_>) -> Touched {
     let ([from_s, to_s], ink) = (look.window_s, look.ink);
     let shown = || look.past.between(from_s, to_s);
-    let values = shown().flat_map(|point| trace.series.iter().map(|line| (line.of)(point)));
+    let values = shown().flat_map(|point| trace.series.iter().map(|line| line.drawn(point)));
     let finite = values.filter(|value| value.is_finite());
     let [low, high] =
         finite.fold(trace.holds, |[low, high], value| [low.min(value), high.max(value)]);
@@ -212,7 +241,7 @@ fn plot(ui: &mut Ui, trace: &Trace, wide: f32, look: &Look<'_>) -> Touched {
                 plot.text(Text::new("", at, words).anchor(egui::Align2::LEFT_TOP));
             }
             for line in trace.series {
-                let points = line_points(shown(), line.of, wide);
+                let points = line_points(shown(), |point| line.drawn(point), wide);
                 let colour = (line.colour)(ink);
                 plot.line(Line::new(line.name, PlotPoints::from(points)).color(colour).width(1.8));
             }
@@ -272,7 +301,7 @@ fn steps(input: egui_plot::GridInput) -> [f64; 3] {
 /// in the order of their times. Stretches stand on a grid of time, so that nothing flickers as it moves on.
 fn line_points<'a>(
     shown: impl ExactSizeIterator<Item = &'a Point>,
-    of: fn(&Point) -> f64,
+    of: impl Fn(&Point) -> f64,
     wide: f32,
 ) -> Vec<[f64; 2]> {
     let thin = shown.len().div_ceil((wide as usize).max(1));
@@ -287,8 +316,11 @@ fn line_points<'a>(
     let mut pair: Option<[[f64; 2]; 2]> = None;
     let mut give = |pair: Option<[[f64; 2]; 2]>| {
         let Some([low, high]) = pair else { return };
-        let order = if low[0] <= high[0] { [low, high] } else { [high, low] };
-        kept.extend(order);
+        // A point that comes twice has no direction, and a line breaks there.
+        kept.push(if low[0] <= high[0] { low } else { high });
+        if low != high {
+            kept.push(if low[0] <= high[0] { high } else { low });
+        }
     };
     for now in finite {
         pair = match pair {
@@ -303,6 +335,23 @@ fn line_points<'a>(
         };
     }
     give(pair);
+    let narrow_s = thin as f64 * POINT_S;
+    without_stairs(&kept, narrow_s)
+}
+
+/// Leaves out what only lies on the way from the point before to the next and is narrower than the screen shows:
+/// of stairs finer than its own width a line is drawn with gaps.
+fn without_stairs(line: &[[f64; 2]], narrow_s: f64) -> Vec<[f64; 2]> {
+    let mut kept: Vec<[f64; 2]> = Vec::with_capacity(line.len());
+    for (index, point) in line.iter().enumerate() {
+        if let (Some(before), Some(next)) = (kept.last(), line.get(index + 1)) {
+            let on_the_way = (before[1] <= point[1]) == (point[1] <= next[1]);
+            if on_the_way && point[0] - before[0] < narrow_s {
+                continue;
+            }
+        }
+        kept.push(*point);
+    }
     kept
 }
 
@@ -328,7 +377,7 @@ mod tests {
             let most = 2 * (wide as usize).max(1) + 2;
             assert!(line.len() <= most, "{} in {wide} points", line.len());
             assert!(line.iter().all(|point| point[1].is_finite()));
-            assert!(line.windows(2).all(|pair| pair[0][0] <= pair[1][0]));
+            assert!(line.windows(2).all(|pair| pair[0][0] < pair[1][0]), "in order, none twice");
             assert!(line.iter().any(|point| point[1] == 40.0));
             assert!(line.iter().any(|point| point[1] == -40.0));
         }

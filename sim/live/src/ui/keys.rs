@@ -97,13 +97,14 @@ impl Window {
                 ui.label(RichText::new(does).color(ink.ink));
                 ui.end_row();
             }
-            ui.label(RichText::new("drawn").strong());
-            let away = format!(
-                "{}; {:.1} s let go while the window was away or too slow",
-                self.drawn.words, session.pace.let_go_s
-            );
-            ui.label(RichText::new(away).color(ink.ink));
-            ui.end_row();
+            let [drawn, simulated] = &self.drawn.words;
+            let let_go_s = session.pace.let_go_s;
+            let away = format!("{let_go_s:.1} s while the window was away or too slow");
+            for (what, words) in [("drawn", drawn), ("simulated", simulated), ("let go", &away)] {
+                ui.label(RichText::new(what).strong());
+                ui.label(RichText::new(words.as_str()).color(ink.ink));
+                ui.end_row();
+            }
         });
     }
 }
@@ -114,7 +115,7 @@ pub(crate) struct Drawn {
     from_s: f64,
     frames: u32,
     stepping_s: f64,
-    words: String,
+    words: [String; 2],
 }
 
 impl Drawn {
@@ -123,13 +124,11 @@ impl Drawn {
         self.stepping_s += stepping_s;
         let passed_s = now_s - self.from_s;
         if passed_s >= 1.0 {
-            self.words = format!(
-                "{:.0} frames per second; the simulation takes {:.1} % of a core",
-                f64::from(self.frames) / passed_s,
-                100.0 * self.stepping_s / passed_s
-            );
-            *self =
-                Self { from_s: now_s, words: std::mem::take(&mut self.words), ..Self::default() };
+            let per_s = f64::from(self.frames) / passed_s;
+            let percent = 100.0 * self.stepping_s / passed_s;
+            let words =
+                [format!("{per_s:.0} frames per second"), format!("with {percent:.1} % of a core")];
+            *self = Self { from_s: now_s, words, ..Self::default() };
         }
     }
 }

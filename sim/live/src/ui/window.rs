@@ -104,7 +104,8 @@ impl Window {
     }
 
     fn panels(&mut self, ui: &mut Ui, now_s: f64, ink: &Palette) {
-        let frame = Frame::new().fill(ink.paper).inner_margin(Margin::symmetric(10, 6));
+        // Not filled: what they stand on is the paper that the window is cleared with, one layer less to draw.
+        let frame = Frame::new().inner_margin(Margin::symmetric(10, 6));
         Panel::top("bar").frame(frame).show(ui, |ui| self.bar(ui, now_s));
         let side = frame.inner_margin(Margin::symmetric(10, 8));
         let width = (0.28 * ui.available_width()).clamp(120.0, 360.0);
@@ -185,6 +186,11 @@ impl Window {
         });
         self.status_line(ui, ink);
         self.traces.show(ui, &self.session, now_s, ink);
+    }
+
+    /// What the window is cleared with before a frame.
+    pub fn paper(dark: bool) -> egui::Color32 {
+        Palette::of(if dark { egui::Theme::Dark } else { egui::Theme::Light }).paper
     }
 
     /// What goes on now, in one line.

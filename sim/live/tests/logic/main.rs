@@ -18,5 +18,7 @@ mod bumpless;
 mod exercises;
 mod files;
 mod hidden;
+#[cfg(feature = "screen")]
+mod program;
 mod replay;
 mod soak;

@@ -72,9 +72,10 @@ fn what_would_give_it_away_is_hidden_and_cannot_be_turned() {
     {
         harness.key_press_modifiers(modifiers, key);
         harness.run_steps(2);
+        let now = [Side::A, Side::B].map(|side| *harness.state().session.tunes.side(side));
+        assert_eq!(now, both, "{key:?}");
+        assert_eq!(harness.state().session.tunes.drives, drives, "{key:?}");
     }
-    assert_eq!([Side::A, Side::B].map(|side| *harness.state().session.tunes.side(side)), both);
-    assert_eq!(harness.state().session.tunes.drives, drives);
 }
 
 #[test]

@@ -142,7 +142,8 @@ fn a_key_held_down_switches_once() {
     another_b(&mut harness);
     harness.run_steps(30);
     let hold = |harness: &mut Harness<'static, Window>, key: Key| {
-        for repeat in [false, true, true] {
+        // Two, so that each counted would be as good as none.
+        for repeat in [false, true] {
             harness.event(Event::Key {
                 key,
                 physical_key: None,
@@ -163,7 +164,7 @@ fn a_key_held_down_switches_once() {
     assert!(!harness.state().session.running());
     let ticks = harness.state().session.ticks();
     hold(&mut harness, Key::Period);
-    assert_eq!(harness.state().session.ticks(), ticks + 3, "single steps go on");
+    assert_eq!(harness.state().session.ticks(), ticks + 2, "single steps go on");
 }
 
 /// With the focus on the lever the arrows drive, and a screen reader can set it.
@@ -179,6 +180,10 @@ fn the_lever_is_driven_with_the_focus_on_it() {
     assert_eq!(position(&harness), 1.0);
     assert!(harness.get_by_label("Throttle").is_focused(), "the arrow stays with the lever");
     harness.key_up(Key::ArrowUp);
+    harness.key_down(Key::ArrowDown);
+    harness.run_steps(30);
+    assert!(harness.get_by_label("Throttle").is_focused(), "nor does it go to what is below");
+    harness.key_up(Key::ArrowDown);
     harness.run_steps(20);
     assert_eq!(position(&harness), 0.0);
     harness.get_by_label("Throttle").set_value_accesskit(0.45);
