@@ -6,6 +6,7 @@
 use easeoff_core::{Settings, blob};
 use serde::Serialize;
 
+use crate::hash::hex;
 use crate::mistake::{Mistake, Refusal, Source};
 
 /// A tune and when it comes into force.
@@ -86,8 +87,7 @@ pub fn to_csv(retunes: &[Retune]) -> String {
         let mut page = [0; blob::MOST_BYTES];
         // Every tune fits, as the core promises.
         let used = blob::write(tune, &mut page).unwrap_or_default();
-        let hex: String = page[..used].iter().map(|byte| format!("{byte:02x}")).collect();
-        text.push_str(&format!("{at_s},{hex}\n"));
+        text.push_str(&format!("{at_s},{}\n", hex(&page[..used])));
     }
     text
 }

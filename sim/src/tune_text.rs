@@ -94,7 +94,10 @@ pub fn calibration(file: &mut TuneFile, calibration: &Calibration) {
 
 fn curve(file: &mut TuneFile, curve: CurveSettings) {
     match curve {
-        CurveSettings::Cubic { blend } => file.number(&["curve"], "blend", blend),
+        CurveSettings::Cubic { blend } => {
+            file.remove(&["curve"], "knots");
+            file.number(&["curve"], "blend", blend);
+        }
         CurveSettings::Knots(knots) => {
             file.remove(&["curve"], "blend");
             let pair = |point: &[f32; 2]| -> Array {
@@ -151,8 +154,9 @@ fn rest(file: &mut TuneFile, rest: Option<RestSettings>) {
 
 fn hold(file: &mut TuneFile, hold: Option<HoldSettings>) {
     file.set(&["hold"], "on", hold.is_some());
-    file.set(&["hold", "give_way"], "on", hold.is_some_and(|hold| hold.give_way.is_some()));
+    // Without speed hold nothing is said of giving way: it stays as it was.
     let Some(hold) = hold else { return };
+    file.set(&["hold", "give_way"], "on", hold.give_way.is_some());
     let HoldSettings {
         full_speed_rad_s,
         feed_forward,

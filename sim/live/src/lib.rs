@@ -11,11 +11,13 @@
 )]
 #![cfg_attr(test, allow(clippy::unwrap_used, clippy::panic, reason = "tests panic"))]
 
+mod clock;
 pub mod logic;
 pub mod ui;
 pub mod pad;
+#[cfg(feature = "screen")]
 pub mod app;
-#[cfg(not(target_arch = "wasm32"))]
+#[cfg(all(feature = "screen", not(target_arch = "wasm32")))]
 pub mod native;
-#[cfg(target_arch = "wasm32")]
+#[cfg(all(feature = "screen", target_arch = "wasm32"))]
 pub mod web;

@@ -14,11 +14,11 @@ pub fn main() {
     let Some(page) = web_sys::window().and_then(|window| window.document()) else { return };
     let canvas = page.get_element_by_id("window");
     let Some(canvas) = canvas.and_then(|found| found.dyn_into::<HtmlCanvasElement>().ok()) else {
-        return say(&page, "The page has no canvas named window.");
+        return fail(&page, "The page has no canvas named window.");
     };
     let session = match Loaded::demo(&wished(&page)).and_then(Session::new) {
         Ok(session) => session,
-        Err(why) => return say(&page, &why),
+        Err(why) => return fail(&page, &why),
     };
     wasm_bindgen_futures::spawn_local(async move {
         let window = Window::new(session);
@@ -26,7 +26,7 @@ pub fn main() {
             .start(canvas, WebOptions::default(), Box::new(|_| Ok(Box::new(Live::new(window)))))
             .await;
         if made.is_err() {
-            say(&page, "This browser cannot draw the window: it needs WebGL 2.");
+            fail(&page, "This browser cannot draw the window: it needs WebGL 2.");
         }
     });
 }
@@ -34,6 +34,14 @@ pub fn main() {
 fn wished(page: &Document) -> String {
     let hash = page.location().and_then(|place| place.hash().ok()).unwrap_or_default();
     hash.strip_prefix("#demo=").unwrap_or("garden").to_owned()
+}
+
+/// Says why there is no picture, where everybody sees it.
+fn fail(page: &Document, words: &str) {
+    say(page, words);
+    if let Some(status) = page.get_element_by_id("status") {
+        status.set_class_name("failed");
+    }
 }
 
 /// What the page says beside the picture.

@@ -27,7 +27,11 @@ pub(super) fn slope(text: &str) -> Result<f64, String> {
     among(text, SLOPES_DEG)
 }
 
-pub(super) fn step(text: &str) -> Result<f64, String> {
+/// A plant's step as it may be given \[us\].
+///
+/// # Errors
+/// The allowed range.
+pub fn step(text: &str) -> Result<f64, String> {
     among(text, STEPS_US)
 }
 

@@ -33,6 +33,7 @@ use std::process::ExitCode;
 
 pub use beside::beside;
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
+pub use measure::step as step_us;
 
 use self::failure::Failure;
 use crate::output::Asked;

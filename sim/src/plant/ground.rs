@@ -68,7 +68,7 @@ impl Ground {
         let (radius, half_base) = (rig.wheels.radius_m, rig.vehicle.wheelbase_m / 2.0);
         let step_m = (radius * GRID_PER_RADIUS).max((last - first) / MOST_POINTS);
         let centres =
-            Grid::envelope(profile, [first - half_base, last + half_base], radius, step_m);
+            WheelPath::over(profile, [first - half_base, last + half_base], radius, step_m);
 
         let share = rig.vehicle.front_share();
         let height =
@@ -151,16 +151,17 @@ impl Ground {
     }
 }
 
-/// Heights on an even grid.
-struct Grid {
+/// The path of a wheel's centre over a profile, less the wheel's radius, on an even grid.
+#[derive(Clone, Debug)]
+pub struct WheelPath {
     from: f64,
     per_step: f64,
     heights: Vec<f64>,
 }
 
-impl Grid {
-    /// The path of a wheel's centre less its radius, over `profile` from `ends[0]` to `ends[1]`.
-    fn envelope(profile: &[[f64; 2]], ends: [f64; 2], radius: f64, step: f64) -> Self {
+impl WheelPath {
+    /// Of a wheel of this radius, from `ends[0]` to `ends[1]` in steps of `step`, all \[m\].
+    pub fn over(profile: &[[f64; 2]], ends: [f64; 2], radius: f64, step: f64) -> Self {
         let reach = (radius / step).ceil() as usize;
         let from = ends[0] - reach as f64 * step;
         let count = ((ends[1] - ends[0]) / step).ceil() as usize + 2 + 2 * reach;
@@ -193,7 +194,8 @@ impl Grid {
         Self { from: ends[0], per_step: 1.0 / step, heights }
     }
 
-    fn at(&self, x: f64) -> f64 {
+    /// Its height with the wheel at `x` \[m\]; beyond the ends it stays as it is there.
+    pub fn at(&self, x: f64) -> f64 {
         let grid = ((x - self.from) * self.per_step).max(0.0);
         let index = (grid as usize).min(self.heights.len() - 2);
         let t = (grid - index as f64).min(1.0);

@@ -203,6 +203,12 @@ impl Plant {
         PlantState { now, remembered: Remembered { snagged, servo, ..Remembered::default() } }
     }
 
+    /// Takes all snags away, also the one that has caught the rig: what it would do without them.
+    pub fn clear_snags(&mut self, state: &mut PlantState) {
+        self.snags.clear();
+        state.remembered.snagged = Snagged::default();
+    }
+
     /// Everything that flows, and the rates of the state.
     pub fn flows(&self, state: &PlantState, action: Action) -> Flows {
         self.flows_of(&state.now, &state.remembered, action)

@@ -5,13 +5,28 @@ use statrs::distribution::{Binomial, DiscreteCDF};
 
 use super::tunes::Side;
 
-/// A series of blind drives.
-#[derive(Clone, Debug, Default)]
+/// As many drives make a series, unless the driver chooses otherwise before it.
+pub const USUAL_DRIVES: u32 = 10;
+
+/// A series of blind drives. How many they are is fixed before the first: who may stop at a good moment has more
+/// chance on his side than the numbers say.
+#[derive(Clone, Debug)]
 pub struct Blind {
+    of: u32,
     answers: Vec<(Side, Side)>,
 }
 
 impl Blind {
+    /// A series of so many drives.
+    pub fn new(of: u32) -> Self {
+        Self { of, answers: Vec::new() }
+    }
+
+    /// Every drive was answered.
+    pub fn whole(&self) -> bool {
+        self.answers.len() as u64 >= u64::from(self.of)
+    }
+
     /// Which tune to drive next: a bit of the digest of what the hand did so far and of when it was asked,
     /// which nobody steers.
     pub fn pick(&self, driven: &[u8; 32], now_s: f64) -> Side {
@@ -43,11 +58,21 @@ impl Blind {
         }
     }
 
-    /// What the answers are worth, in a sentence.
+    /// How far it is, without saying how well.
+    pub fn progress(&self) -> String {
+        let [count, _] = self.counts();
+        format!("{count} of {} drives answered; what they are worth is told at the end.", self.of)
+    }
+
+    /// What the answers of a series that is over are worth, in a sentence.
     pub fn words(&self) -> String {
         let [count, right] = self.counts();
-        if count == 0 {
-            return "No answer yet.".into();
+        if !self.whole() {
+            return format!(
+                "{right} of {count} right, stopped before drive {}: not weighed, since a series that is stopped at \
+                 a good moment says nothing.",
+                self.of
+            );
         }
         let percent = 100.0 * self.chance();
         let worth = match percent {
@@ -67,7 +92,7 @@ mod tests {
     use super::*;
 
     fn series(right: u32, wrong: u32) -> Blind {
-        let mut blind = Blind::default();
+        let mut blind = Blind::new(right + wrong);
         (0..right).for_each(|_| blind.answer(Side::A, Side::A));
         (0..wrong).for_each(|_| blind.answer(Side::A, Side::B));
         blind
@@ -86,11 +111,23 @@ mod tests {
         assert!(series(7, 1).words().contains("3.5 %"), "{}", series(7, 1).words());
         assert!(series(3, 0).words().contains("too few"));
         assert!(series(5, 5).words().contains("no better"));
+        assert!(series(7, 1).progress().contains("8 of 8"));
+        assert!(!series(7, 1).progress().contains("right"));
+    }
+
+    #[test]
+    fn a_series_that_was_stopped_is_not_weighed() {
+        let mut blind = Blind::new(10);
+        (0..6).for_each(|_| blind.answer(Side::A, Side::A));
+        assert!(!blind.whole() && blind.words().contains("not weighed"), "{}", blind.words());
+        assert!(!blind.words().contains('%'), "{}", blind.words());
+        (0..4).for_each(|_| blind.answer(Side::B, Side::B));
+        assert!(blind.whole() && blind.words().contains("can tell"), "{}", blind.words());
     }
 
     #[test]
     fn the_coin_is_fair_and_not_foreseen() {
-        let mut blind = Blind::default();
+        let mut blind = Blind::new(1_000);
         let mut picks = Vec::new();
         for n in 0..1_000_u32 {
             let pick = blind.pick(&[7; 32], f64::from(n) * 0.37);

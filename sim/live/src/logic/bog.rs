@@ -2,9 +2,10 @@
 //! book's chapter on scores, followed while driving.
 //!
 //! A load is a snag for as long as it pulls and the throttle is held. It is hidden until the driver can have
-//! noticed it: the wheels 7 % slower than before it for 0.2 s, and 0.75 s to react. How much of its sag the
-//! speed loop hides is measured against the same rig without it, which drives on beside ours from the load's
-//! start.
+//! noticed it: the wheels 7 % slower than before it for 0.2 s, and 0.75 s to react; once he has seen it, that
+//! time runs on though the load may end. How much of its sag the speed loop hides is measured against the same
+//! rig without it, which drives on beside ours from the load's start; both once more without the load tell what
+//! the ground does meanwhile.
 
 use std::collections::VecDeque;
 
@@ -22,6 +23,17 @@ pub enum Bog {
     Hidden,
     /// Something pulls and the driver can have noticed.
     Noticeable,
+    /// Something pulls, but what the driver can notice of it cannot be told.
+    Unmeasured(Why),
+}
+
+/// Why a load is not measured.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Why {
+    /// The throttle moved while it pulled.
+    Moved,
+    /// The rig hardly drove when it began to pull.
+    Slow,
 }
 
 /// One load, under way or the last one.
@@ -31,6 +43,8 @@ pub struct Load {
     pub from_s: f64,
     /// Steady wheel speed before it \[m/s\].
     pub before_m_s: f64,
+    /// When the wheels had been slow for long enough to be seen \[s\].
+    pub seen_s: Option<f64>,
     /// From its start until the driver acts \[s\]; `None`: not yet, or never.
     pub notice_s: Option<f64>,
     /// Peak torque in the drive line while hidden \[N m\].
@@ -39,8 +53,6 @@ pub struct Load {
     pub hidden_j: f64,
     /// 1 - sag / sag without speed hold; `None` where that one does not sag.
     pub mask: Option<f64>,
-    /// It is over.
-    pub over: bool,
 }
 
 /// Wheel speed over the last half second.
@@ -63,11 +75,46 @@ impl Steady {
     }
 }
 
-/// The rig without speed hold, from a load's start.
+/// Rigs beside ours from a load's start: without speed hold, the same without the load, and ours without it.
 #[derive(Clone)]
 struct Beside {
-    simulation: Simulation<'static>,
-    steady: Steady,
+    rigs: [Simulation<'static>; 3],
+    steady: [Steady; 3],
+}
+
+/// A tune for each of the rigs beside one under `tune`.
+fn tunes(tune: Settings) -> [Settings; 3] {
+    let open = Settings { hold: None, ..tune };
+    [open, open, tune]
+}
+
+impl Beside {
+    fn new(ours: Simulation<'static>, tune: Settings, steady: &Steady) -> Self {
+        let mut free = ours.clone();
+        free.plant.clear_snags(&mut free.state);
+        let at_s = ours.time_s();
+        let mut beside = Self {
+            rigs: [ours, free.clone(), free],
+            steady: std::array::from_fn(|_| steady.clone()),
+        };
+        beside.retune(at_s, tune);
+        beside
+    }
+
+    fn retune(&mut self, at_s: f64, tune: Settings) {
+        for (rig, tune) in self.rigs.iter_mut().zip(tunes(tune)) {
+            rig.hand_mut().retunes.push(Retune { at_s, tune });
+        }
+    }
+
+    /// 1 - sag / sag without speed hold, `now_m_s` being our speed. A sag is the share of the speed that the load
+    /// takes: what the ground takes with and without it is not the load's.
+    fn mask(&self, now_m_s: f64) -> Option<f64> {
+        let [open_m_s, open_free_m_s, free_m_s] = [0, 1, 2].map(|rig| self.steady[rig].mean());
+        let without = (open_free_m_s - open_m_s) / open_free_m_s;
+        let sag = (free_m_s - now_m_s) / free_m_s;
+        (without > LEAST_SAG).then(|| 1.0 - sag / without)
+    }
 }
 
 /// Watches row by row.
@@ -78,10 +125,11 @@ pub struct Watch {
     held: f32,
     begun: u32,
     slow: u32,
-    seen_s: Option<f64>,
     active: bool,
-    /// The snag that pulls was no load from its start; wait for the next.
-    deaf: bool,
+    /// A snag pulled in the last row.
+    pulls: bool,
+    /// The snag that pulls was no load from its start, or is none any more; wait for the next.
+    deaf: Option<Why>,
     load: Option<Load>,
     beside: Option<Box<Beside>>,
 }
@@ -92,7 +140,7 @@ impl Watch {
         match self.load {
             Some(Load { notice_s: None, .. }) if self.active => Bog::Hidden,
             Some(_) if self.active => Bog::Noticeable,
-            _ => Bog::Free,
+            _ => self.deaf.filter(|_| self.pulls).map_or(Bog::Free, Bog::Unmeasured),
         }
     }
 
@@ -101,53 +149,64 @@ impl Watch {
         self.load.as_ref()
     }
 
-    /// Takes a row in. `tick_s` is the time between rows; `open` makes the rig as it is now without speed
-    /// hold, and is asked once at a load's start.
+    /// Takes a row in. `tick_s` is the time between rows; `ours` gives the rig as it is now and its tune, and is
+    /// asked once at a load's start.
     pub fn take(
         &mut self,
         row: &Row,
         tick_s: f64,
-        open: impl FnOnce() -> Option<Simulation<'static>>,
+        ours: impl FnOnce() -> Option<(Simulation<'static>, Settings)>,
     ) {
-        let pulls = row.flows.snag_n_m > 0.0;
+        self.pulls = row.flows.snag_n_m > 0.0;
         let demand = row.output.trace.demand.to_f32();
         if self.active {
             self.begun += 1;
             let moved = (demand - self.held).abs() > HELD;
-            if (!pulls && self.begun > 1) || moved {
-                self.end(pulls);
+            if moved {
+                self.end(Some(Why::Moved));
+            } else if !self.pulls && self.begun > 1 {
+                self.end(None);
             } else {
                 self.go_on(row, tick_s);
             }
-        } else if !pulls {
-            self.deaf = false;
-        } else if !self.deaf {
+        } else if !self.pulls {
+            self.deaf = None;
+        } else if self.deaf.is_none() {
             let before_m_s = self.steady.mean();
             if before_m_s < SLOWEST_M_S {
-                self.deaf = true;
+                self.deaf = Some(Why::Slow);
             } else {
-                self.begin(row, tick_s, before_m_s, open());
+                self.begin(row, tick_s, before_m_s, ours());
             }
+        }
+        // A driver who has seen it still needs his time when it ends.
+        if !self.active
+            && let Some(load) = self.load.as_mut().filter(|load| load.seen_s.is_some())
+        {
+            load.count(row, tick_s);
         }
         // A load's own first row is not before it.
         self.steady.take(row, (STEADY_S / tick_s) as usize);
     }
 
-    /// Moves the rig beside ours by a tick, the hand doing `hand` first.
-    pub fn beside(&mut self, hand: impl FnOnce(&mut Simulation<'static>), tick_s: f64) {
+    /// Moves the rigs beside ours by a tick, the hand doing `hand` first.
+    pub fn beside(&mut self, hand: impl Fn(&mut Simulation<'static>), tick_s: f64) {
         let Some(beside) = &mut self.beside else { return };
-        hand(&mut beside.simulation);
-        match beside.simulation.tick() {
-            Ok(row) => beside.steady.take(&row, (STEADY_S / tick_s) as usize),
-            Err(_) => self.beside = None,
+        let most = (STEADY_S / tick_s) as usize;
+        for (rig, steady) in beside.rigs.iter_mut().zip(&mut beside.steady) {
+            hand(rig);
+            let Ok(row) = rig.tick() else {
+                self.beside = None;
+                return;
+            };
+            steady.take(&row, most);
         }
     }
 
-    /// The rig beside ours is given a tune, too, its speed hold left out.
+    /// The rigs beside ours are given a tune, too, some with its speed hold left out.
     pub fn retune(&mut self, at_s: f64, tune: Settings) {
         if let Some(beside) = &mut self.beside {
-            let tune = Settings { hold: None, ..tune };
-            beside.simulation.hand_mut().retunes.push(Retune { at_s, tune });
+            beside.retune(at_s, tune);
         }
     }
 
@@ -156,54 +215,54 @@ impl Watch {
         row: &Row,
         tick_s: f64,
         before_m_s: f64,
-        open: Option<Simulation<'static>>,
+        ours: Option<(Simulation<'static>, Settings)>,
     ) {
         self.active = true;
         self.held = row.output.trace.demand.to_f32();
-        (self.begun, self.slow, self.seen_s) = (0, 0, None);
-        self.beside =
-            open.map(|simulation| Box::new(Beside { simulation, steady: self.steady.clone() }));
+        (self.begun, self.slow) = (0, 0);
+        self.beside = ours.map(|(ours, tune)| Box::new(Beside::new(ours, tune, &self.steady)));
         self.load = Some(Load {
             from_s: row.time_s,
             before_m_s,
+            seen_s: None,
             notice_s: None,
             hidden_n_m: row.flows.shaft_n_m.abs(),
             hidden_j: row.flows.winding_w * tick_s,
             mask: None,
-            over: false,
         });
     }
 
     fn go_on(&mut self, row: &Row, tick_s: f64) {
-        let (now_m_s, open) = (self.steady.mean(), self.beside.as_ref().map(|b| b.steady.mean()));
+        let mask = self.beside.as_ref().and_then(|beside| beside.mask(self.steady.mean()));
         let Some(load) = &mut self.load else { return };
         let dropped = row.wheel_speed_m_s() < (1.0 - WEBER) * load.before_m_s;
         self.slow = if dropped { self.slow + 1 } else { 0 };
         if self.slow >= (QUIET_S / tick_s).round() as u32 {
-            self.seen_s = self.seen_s.or(Some(row.time_s));
+            load.seen_s = load.seen_s.or(Some(row.time_s));
         }
-        if load.notice_s.is_none() {
-            let due_s = self.seen_s.map(|seen_s| seen_s + REACTION_S);
-            if due_s.is_some_and(|due_s| row.time_s + tick_s / 2.0 >= due_s) {
-                load.notice_s = Some(row.time_s - load.from_s);
-            } else {
-                load.hidden_n_m = load.hidden_n_m.max(row.flows.shaft_n_m.abs());
-                load.hidden_j += row.flows.winding_w * tick_s;
-            }
-        }
-        let sag = |now_m_s: f64| (load.before_m_s - now_m_s) / load.before_m_s;
-        load.mask = open
-            .map(sag)
-            .filter(|without| *without > LEAST_SAG)
-            .map(|without| 1.0 - sag(now_m_s) / without);
+        load.mask = mask;
+        load.count(row, tick_s);
     }
 
-    fn end(&mut self, pulls: bool) {
+    fn end(&mut self, why: Option<Why>) {
         self.active = false;
-        self.deaf = pulls;
+        self.deaf = why.filter(|_| self.pulls);
         self.beside = None;
-        if let Some(load) = &mut self.load {
-            load.over = true;
+    }
+}
+
+impl Load {
+    /// A row in which it is hidden, or the one in which the driver acts.
+    fn count(&mut self, row: &Row, tick_s: f64) {
+        let due_s = self.seen_s.map(|seen_s| seen_s + REACTION_S);
+        if self.notice_s.is_some() {
+            return;
+        }
+        if due_s.is_some_and(|due_s| row.time_s + tick_s / 2.0 >= due_s) {
+            self.notice_s = Some(row.time_s - self.from_s);
+        } else {
+            self.hidden_n_m = self.hidden_n_m.max(row.flows.shaft_n_m.abs());
+            self.hidden_j += row.flows.winding_w * tick_s;
         }
     }
 }

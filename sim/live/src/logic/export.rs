@@ -3,68 +3,122 @@
 //! A drive is its rig, course, tune and hand from the start; a state in the middle of it has no file
 //! format. So the folder begins at the last reset, and `last-minute.csv` holds the rows of the last minute
 //! as the replay gives them. Before anything is written the folder's own texts are read and driven, and
-//! every value of every tick is compared with what was driven by hand.
+//! every value of every tick is compared with what was driven by hand. That takes seconds for a long drive, so
+//! the texts are made first and the rest can be done beside the window.
 
+use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
 
 use easeoff_sim::columns::to_csv;
 use easeoff_sim::folder::Folder;
 use easeoff_sim::hand::Motion;
-use easeoff_sim::mistake::Refusal;
+use easeoff_sim::hash::hex;
+use easeoff_sim::mistake::render;
 use easeoff_sim::output::Results;
 use easeoff_sim::publish::{pretty, record};
 use easeoff_sim::retune;
-use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
+use easeoff_sim::run::{DEFAULT_STEP_S, Row, Simulation};
 use easeoff_sim::scenario::{Files, Scenario};
 use easeoff_sim::tune_text;
 use serde_json::json;
 use sha2::{Digest, Sha256};
 
-use super::session::{Session, hex, take};
+use super::session::{Session, take};
 use super::trace::KEPT_S;
 
 /// Shorter drives have nothing to replay \[s\].
 const SHORTEST_S: f64 = 0.1;
 
-/// The texts of a drive so far, by their names.
-///
-/// # Errors
-/// When it is too short, or the replay is not the drive: nothing is to be written then.
-pub fn files(session: &Session) -> Result<Vec<(String, String)>, String> {
-    let mut files = inputs(session)?;
-    let rows = replay(&files)?;
-    let mut digest = Sha256::new();
-    rows.iter().for_each(|row| take(&mut digest, row));
-    let digest: [u8; 32] = digest.finalize().into();
-    if digest != session.digest() {
-        return Err(
-            "the replay is not the drive; nothing was written. This is a mistake of the program"
-                .into(),
-        );
-    }
-    let to_s = rows.last().map_or(0.0, |row| row.time_s);
-    let first = rows.partition_point(|row| row.time_s < to_s - KEPT_S);
-    files.push(("last-minute.csv".into(), to_csv(&rows[first..])));
-    let about = json!({
-        "driven": "by hand",
-        "ticks": session.ticks(),
-        "values_sha256": hex(&digest),
-        "replay": "easeoff drive FOLDER",
-    });
-    files.push(("run.json".into(), pretty(&record(about))));
-    Ok(files)
+/// A drive so far, on its way out.
+pub struct Export {
+    files: Vec<(String, String)>,
+    ticks: u64,
+    digest: [u8; 32],
+    step_s: f64,
 }
 
-/// Writes the drive so far to `folder`.
-///
-/// # Errors
-/// As [`files`], or when the folder holds something else or the disk refuses.
-pub fn write(session: &Session, folder: &Path) -> Result<(), String> {
-    let mut results = Results::default();
-    for (name, text) in files(session)? {
-        results.add(name, text);
+impl Export {
+    /// Takes down what was driven.
+    ///
+    /// # Errors
+    /// When it is too short.
+    pub fn of(session: &Session) -> Result<Self, String> {
+        let (ticks, digest) = (session.ticks(), session.digest());
+        Ok(Self { files: inputs(session)?, ticks, digest, step_s: session.step_s() })
     }
-    results.write(folder).map_err(|error| error.to_string())
+
+    /// The command that drives it again from `folder`.
+    pub fn replay(&self, folder: &str) -> String {
+        if self.step_s == DEFAULT_STEP_S {
+            format!("easeoff drive {folder}")
+        } else {
+            format!("easeoff drive {folder} --step-us {}", 1.0e6 * self.step_s)
+        }
+    }
+
+    /// Drives it again, compares, and writes it to `folder`.
+    ///
+    /// # Errors
+    /// When the replay is not the drive, the folder holds something else, or the disk refuses.
+    pub fn write(mut self, folder: &Path) -> Result<(), String> {
+        let again = Again::drive(&self.files, self.step_s)?;
+        if again.digest != self.digest {
+            return Err(
+                "the replay is not the drive; nothing was written. This is a mistake of the program".into(),
+            );
+        }
+        let about = json!({
+            "driven": "by hand",
+            "ticks": self.ticks,
+            "values_sha256": hex(&again.digest),
+            "replay": self.replay("FOLDER"),
+        });
+        self.files.push(("last-minute.csv".into(), again.table));
+        self.files.push(("run.json".into(), pretty(&record(about))));
+        let mut results = Results::default();
+        for (name, text) in self.files {
+            results.add(name, text);
+        }
+        results.write(folder).map_err(|error| error.to_string())
+    }
+}
+
+/// What a replay gave; of its rows only the last minute's are ever kept.
+struct Again {
+    digest: [u8; 32],
+    table: String,
+}
+
+impl Again {
+    /// Drives what the texts say, exactly as `easeoff drive` does.
+    fn drive(files: &[(String, String)], step_s: f64) -> Result<Self, String> {
+        let empty = Folder::Embedded(&[]);
+        let folder = files.iter().fold(empty, |under, (name, text)| Folder::Changed {
+            under: Box::new(under),
+            name: name.clone(),
+            text: text.clone(),
+        });
+        let scenario =
+            Scenario::load(&Files::in_folder(&folder)).map_err(|refusals| render(&refusals))?;
+        let mut simulation =
+            Simulation::new(&scenario, step_s).map_err(|error| error.to_string())?;
+        let end_m = simulation.plant.ground.end_m();
+        let count = (scenario.hand.duration_s / simulation.tick_s()).round() as u64;
+        let (mut digest, mut last) = (Sha256::new(), VecDeque::<Row>::new());
+        for _ in 0..count {
+            let row = simulation.tick().map_err(|error| error.to_string())?;
+            take(&mut digest, &row);
+            last.push_back(row);
+            while last.front().is_some_and(|first| first.time_s < row.time_s - KEPT_S) {
+                last.pop_front();
+            }
+            if row.plant.now.place_m > end_m {
+                break;
+            }
+        }
+        let table = to_csv(last.make_contiguous());
+        Ok(Self { digest: digest.finalize().into(), table })
+    }
 }
 
 /// The first name of `out/NAME-live-N` that is not there yet.
@@ -120,37 +174,8 @@ fn inputs(session: &Session) -> Result<Vec<(String, String)>, String> {
     if !hand.retunes.is_empty() {
         files.push(("retunes.csv".into(), retune::to_csv(&hand.retunes)));
     }
-    course(session, &mut files)?;
+    let course = session.course_text()?;
+    files.push(("course.toml".into(), course.text));
+    files.extend(course.profile.map(|(name, text)| (name.into(), text)));
     Ok(files)
-}
-
-/// The course, with the profile that it names.
-fn course(session: &Session, files: &mut Vec<(String, String)>) -> Result<(), String> {
-    let mut text = session.course_text().to_owned();
-    let table: toml::Table = toml::from_str(&text).map_err(|error| error.to_string())?;
-    for key in ["profile_csv", "profile_gpx"] {
-        let Some(name) = table.get(key).and_then(|name| name.as_str()) else { continue };
-        let profile = session.loaded().folder.read(name).map_err(|refusal| refusal.render())?;
-        let plain = Path::new(name).file_name().map_or(name.into(), |name| name.to_string_lossy());
-        text = text.replace(&format!("\"{name}\""), &format!("\"{plain}\""));
-        files.push((plain.into_owned(), profile.text));
-    }
-    files.push(("course.toml".into(), text));
-    Ok(())
-}
-
-/// Drives what the texts say, exactly as `easeoff drive` does.
-fn replay(files: &[(String, String)]) -> Result<Vec<easeoff_sim::run::Row>, String> {
-    let empty = Folder::Embedded(&[]);
-    let folder = files.iter().fold(empty, |under, (name, text)| Folder::Changed {
-        under: Box::new(under),
-        name: name.clone(),
-        text: text.clone(),
-    });
-    let refused = |refusals: Vec<Refusal>| {
-        refusals.iter().map(Refusal::render).collect::<Vec<_>>().join("\n")
-    };
-    let scenario = Scenario::load(&Files::in_folder(&folder)).map_err(refused)?;
-    let run = simulate(&scenario, DEFAULT_STEP_S).map_err(|error| error.to_string())?;
-    Ok(run.rows)
 }

@@ -14,6 +14,8 @@ const STICK_REST: f64 = 0.08;
 pub struct Hands {
     /// Where a finger or the mouse holds the lever, -1 to 1.
     pub held: Option<f64>,
+    /// A screen reader sets it here, until it is let go.
+    pub set: Option<f64>,
     /// The forward key is down.
     pub forward: bool,
     /// The backward key is down.
@@ -45,7 +47,7 @@ impl Lever {
     pub fn step(&mut self, hands: &Hands, dt_s: f64) {
         let dt_s = if dt_s.is_finite() { dt_s.clamp(0.0, 1.0) } else { 0.0 };
         let finite = |value: f64| if value.is_finite() { value.clamp(-1.0, 1.0) } else { 0.0 };
-        self.set = finite(self.set + NOTCH * hands.notches);
+        self.set = finite(hands.set.unwrap_or(self.set) + NOTCH * hands.notches);
         let pad = hands.pad.map(finite).filter(|pad| pad.abs() > STICK_REST);
         let keys = f64::from(u8::from(hands.forward)) - f64::from(u8::from(hands.backward));
         if hands.let_go || hands.held.is_some() || keys != 0.0 || pad.is_some() {

@@ -4,8 +4,9 @@ use std::path::{Path, PathBuf};
 
 use easeoff_sim::demo;
 use easeoff_sim::folder::Folder;
-use easeoff_sim::mistake::Refusal;
+use easeoff_sim::mistake::{Source, render};
 use easeoff_sim::scenario::{Files, Scenario};
+use easeoff_sim::tune_edit::TuneFile;
 
 /// A scenario with the texts that it was read from.
 #[derive(Clone, Debug)]
@@ -14,16 +15,23 @@ pub struct Loaded {
     pub name: String,
     /// What the texts say.
     pub scenario: Scenario,
-    /// Where the texts are.
-    pub folder: Folder,
     /// The rig's text.
     pub rig: String,
     /// The tune's text.
     pub tune: String,
-    /// The course's text.
-    pub course: String,
+    /// The course.
+    pub course: CourseText,
     /// The tune's file, if it is one on disk.
     pub tune_path: Option<PathBuf>,
+}
+
+/// A course as text.
+#[derive(Clone, Debug, Default)]
+pub struct CourseText {
+    /// The course's own file.
+    pub text: String,
+    /// Name and text of the profile that it names.
+    pub profile: Option<(&'static str, String)>,
 }
 
 impl Loaded {
@@ -51,21 +59,37 @@ impl Loaded {
     }
 
     fn of(name: String, folder: Folder, tune_path: Option<PathBuf>) -> Result<Self, String> {
-        let all = |refusals: Vec<Refusal>| {
-            refusals.iter().map(Refusal::render).collect::<Vec<_>>().join("\n")
-        };
-        let scenario = Scenario::load(&Files::in_folder(&folder)).map_err(all)?;
+        let scenario =
+            Scenario::load(&Files::in_folder(&folder)).map_err(|refusals| render(&refusals))?;
         let text = |name: &str| {
             folder.read(name).map(|source| source.text).map_err(|refusal| refusal.render())
         };
+        let course = with_profile(text("course.toml")?, text)?;
         Ok(Self {
             name,
             scenario,
             rig: text("rig.toml")?,
             tune: text("tune.toml")?,
-            course: text("course.toml")?,
-            folder,
+            course,
             tune_path,
         })
     }
+}
+
+/// The course with the profile that it names, which is called the same wherever it came from: nobody can
+/// change it on disk while the window is open, and no name of another file can be in its way.
+fn with_profile(
+    course: String,
+    text: impl Fn(&str) -> Result<String, String>,
+) -> Result<CourseText, String> {
+    let table: toml::Table = toml::from_str(&course).map_err(|error| error.to_string())?;
+    for (key, plain) in [("profile_csv", "profile.csv"), ("profile_gpx", "profile.gpx")] {
+        let Some(name) = table.get(key).and_then(|name| name.as_str()) else { continue };
+        let profile = text(name)?;
+        let mut file = TuneFile::parse(&Source::new("course.toml", course.as_str()))
+            .map_err(|refusal| refusal.render())?;
+        file.set(&[], key, plain);
+        return Ok(CourseText { text: file.text(), profile: Some((plain, profile)) });
+    }
+    Ok(CourseText { text: course, profile: None })
 }

@@ -1,8 +1,10 @@
 //! What the window does, without any drawing: tests drive it as the window does.
 
 pub mod pace;
+pub mod frames;
 pub mod lever;
 pub mod sheet;
+pub mod off;
 pub mod knob;
 pub mod tunes;
 pub mod trace;

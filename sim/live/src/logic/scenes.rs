@@ -2,7 +2,7 @@
 
 use easeoff_sim::course::Course;
 use easeoff_sim::folder::Folder;
-use easeoff_sim::mistake::Source;
+use easeoff_sim::mistake::{Source, render};
 
 use super::exercise::Exercise;
 
@@ -13,7 +13,7 @@ pub struct Scene {
     pub name: &'static str,
     /// What there is to do, in a sentence.
     pub task: &'static str,
-    /// Its course as text; `None`: the one that was loaded.
+    /// Its course as text, for a drive line of [`SIZED_FOR_N_M`]; `None`: the one that was loaded.
     pub course: Option<&'static str>,
     /// A place to be marked, along the way \[m\].
     pub mark_m: Option<f64>,
@@ -21,11 +21,14 @@ pub struct Scene {
     pub exercise: Option<Exercise>,
 }
 
+/// The rating that the courses' snags are sized for \[N m\]: the demo rig's.
+pub const SIZED_FOR_N_M: f64 = 2.4;
+
 /// All places; the first is the course that was loaded.
 pub const SCENES: [Scene; 6] = [
     Scene {
         name: "Own course",
-        task: "Drive as you like: the course of the folder, or the demo's garden.",
+        task: "Drive as you like: the course of the folder, or of the demo.",
         course: None,
         mark_m: None,
         exercise: None,
@@ -46,7 +49,7 @@ pub const SCENES: [Scene; 6] = [
     },
     Scene {
         name: "Crawl the step",
-        task: "Climb the step at 3 m and pass 4.5 m without lifting an axle.",
+        task: "Climb the step of 38 mm at 3 m and pass 4.5 m without lifting an axle.",
         course: Some(include_str!("../../courses/step.toml")),
         mark_m: Some(4.5),
         exercise: Some(Exercise::CrawlStep),
@@ -68,16 +71,39 @@ pub const SCENES: [Scene; 6] = [
 ];
 
 impl Scene {
-    /// Its course; `None` where the loaded one is meant.
+    /// Its course as text, the snags as strong beside a drive line of this rating as the task wants them;
+    /// `None` where the loaded course is meant.
     ///
     /// # Errors
     /// None in a program that passed its tests.
-    pub fn read(&self) -> Result<Option<Course>, String> {
+    pub fn text(&self, rating_n_m: f64) -> Result<Option<String>, String> {
         let Some(text) = self.course else { return Ok(None) };
-        let source = Source::new(self.name, text);
-        Course::read(&source, &Folder::Embedded(&[])).map(Some).map_err(|refusals| {
-            refusals.iter().map(|refusal| refusal.render()).collect::<Vec<_>>().join("\n")
-        })
+        if rating_n_m == SIZED_FOR_N_M {
+            return Ok(Some(text.into()));
+        }
+        let mut table: toml::Table = toml::from_str(text).map_err(|error| error.to_string())?;
+        let snags = table.get_mut("snag").and_then(toml::Value::as_array_mut).into_iter().flatten();
+        for snag in snags.filter_map(toml::Value::as_table_mut) {
+            for key in ["stiffness_n_m_per_rad", "break_n_m"] {
+                if let Some(value) = snag.get_mut(key)
+                    && let Some(number) = value.as_float()
+                {
+                    *value = (number * rating_n_m / SIZED_FOR_N_M).into();
+                }
+            }
+        }
+        toml::to_string(&table).map(Some).map_err(|error| error.to_string())
+    }
+
+    /// Its course; `None` where the loaded one is meant.
+    ///
+    /// # Errors
+    /// As [`text`](Self::text).
+    pub fn read(&self, rating_n_m: f64) -> Result<Option<Course>, String> {
+        let Some(text) = self.text(rating_n_m)? else { return Ok(None) };
+        Course::read(&Source::new(self.name, text), &Folder::Embedded(&[]))
+            .map(Some)
+            .map_err(|refusals| render(&refusals))
     }
 }
 
@@ -86,10 +112,20 @@ mod tests {
     use super::*;
 
     #[test]
-    fn every_scene_can_be_read() {
+    fn every_scene_can_be_read_and_its_snags_grow_with_the_rig() {
+        let demo = easeoff_sim::demo::scenario("garden").unwrap();
+        assert_eq!(demo.rig.gears.rating_n_m, SIZED_FOR_N_M);
         for scene in &SCENES {
-            let course = scene.read().unwrap();
-            assert_eq!(course.is_some(), scene.course.is_some(), "{}", scene.name);
+            let [own, twice] = [1.0, 2.0].map(|times| scene.read(times * SIZED_FOR_N_M).unwrap());
+            assert_eq!(own.is_some(), scene.course.is_some(), "{}", scene.name);
+            let (Some(own), Some(twice)) = (own, twice) else { continue };
+            assert_eq!(own.profile_m, twice.profile_m);
+            assert_eq!(own.snags.len(), twice.snags.len());
+            for (one, other) in own.snags.iter().zip(&twice.snags) {
+                assert_eq!(other.break_n_m, 2.0 * one.break_n_m);
+                assert_eq!(other.stiffness_n_m_per_rad, 2.0 * one.stiffness_n_m_per_rad);
+                assert_eq!(other.at_m, one.at_m);
+            }
         }
     }
 }

@@ -1,5 +1,5 @@
 //! A tune as it lies on the bench: every setting with a value, also of what is switched off, so that
-//! switching it on again finds the numbers that were there.
+//! switching it on again finds the numbers that were there. [`off`](super::off) finds those in the file.
 
 use easeoff_core::{
     CurveSettings, DragLaw, GiveWaySettings, HoldSettings, Knots, RestSettings, Settings,
@@ -22,8 +22,8 @@ pub struct Sheet {
     /// The current law's current; the share law where it is off.
     pub full_a: Part<f32>,
     pub blend: f32,
-    /// The file's curve by points; the blend where it is off. Without points there is nothing to switch.
-    pub knots: Option<Part<Knots>>,
+    /// The curve by points; the blend where it is off.
+    pub knots: Part<Knots>,
 }
 
 /// Something that can be switched off.
@@ -36,7 +36,7 @@ pub struct Part<T> {
 }
 
 impl<T: Copy> Part<T> {
-    fn of(given: Option<T>, otherwise: T) -> Self {
+    pub(super) fn of(given: Option<T>, otherwise: T) -> Self {
         Self { on: given.is_some(), is: given.unwrap_or(otherwise) }
     }
 
@@ -57,8 +57,8 @@ impl From<Settings> for Sheet {
     fn from(tune: Settings) -> Self {
         let hold = Part::of(tune.hold, HoldSettings::default());
         let knots = match tune.curve {
-            CurveSettings::Knots(knots) => Some(Part { on: true, is: knots }),
-            CurveSettings::Cubic { .. } => None,
+            CurveSettings::Knots(knots) => Part { on: true, is: knots },
+            CurveSettings::Cubic { .. } => Part { on: false, is: Knots::default() },
         };
         Self {
             base: tune,
@@ -83,6 +83,16 @@ impl From<Settings> for Sheet {
 }
 
 impl Sheet {
+    /// Switches the curve by points on or off. Without points it begins with three on the curve that was there.
+    pub fn by_points(&mut self, on: bool) {
+        self.knots.on = on;
+        if on && self.knots.is.points().is_empty() {
+            let blend = self.blend;
+            let point = |x: f32| [x, (1.0 - blend) * x + blend * x * x * x];
+            self.knots.is = Knots::new(&[0.25, 0.5, 0.75].map(point)).unwrap_or_default();
+        }
+    }
+
     /// The tune that the controller is given.
     pub fn settings(&self) -> Settings {
         let mut tune = self.base;
@@ -97,7 +107,7 @@ impl Sheet {
             Some(full_a) => DragLaw::Current { full_a },
             None => DragLaw::Share,
         };
-        tune.curve = match self.knots.and_then(|knots| knots.get()) {
+        tune.curve = match self.knots.get() {
             Some(knots) => CurveSettings::Knots(knots),
             None => CurveSettings::Cubic { blend: self.blend },
         };

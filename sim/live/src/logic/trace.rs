@@ -1,6 +1,6 @@
 //! What the traces show: the last minute, a point every hundredth of a second.
 
-use std::collections::VecDeque;
+use std::collections::{VecDeque, vec_deque};
 
 use easeoff_sim::run::Row;
 
@@ -30,15 +30,33 @@ pub struct Point {
 
 /// The last minute.
 #[derive(Clone, Debug, Default)]
-pub struct Traces {
+pub struct Past {
     points: VecDeque<Point>,
     growing: Option<Point>,
 }
 
-impl Traces {
+impl Past {
     /// The points, the oldest first.
-    pub fn points(&self) -> impl DoubleEndedIterator<Item = &Point> + ExactSizeIterator + Clone {
+    pub fn points(&self) -> vec_deque::Iter<'_, Point> {
         self.points.iter()
+    }
+
+    /// The last point.
+    pub fn last(&self) -> Option<&Point> {
+        self.points.back()
+    }
+
+    /// The points of a stretch of time, with the one before it, from which its line comes.
+    pub fn between(&self, from_s: f64, to_s: f64) -> vec_deque::Iter<'_, Point> {
+        let from = self.points.partition_point(|point| point.time_s < from_s).saturating_sub(1);
+        let to = self.points.partition_point(|point| point.time_s <= to_s);
+        self.points.range(from..to.max(from))
+    }
+
+    /// The point at a time: the last one that is not later, or the first.
+    pub fn at(&self, time_s: f64) -> Option<&Point> {
+        let after = self.points.partition_point(|point| point.time_s <= time_s);
+        self.points.get(after.saturating_sub(1))
     }
 
     /// Takes a row in; one with anything that is no number is left out.
@@ -92,12 +110,21 @@ mod tests {
     #[test]
     fn peaks_are_kept_what_is_no_number_is_not_and_a_minute_is_enough() {
         let rows = simulate(&demo::scenario("garden").unwrap(), DEFAULT_STEP_S).unwrap().rows;
-        let mut traces = Traces::default();
+        let mut traces = Past::default();
         rows.iter().for_each(|row| traces.take(row, false));
         let most = |of: &dyn Fn(&Row) -> f64| rows.iter().map(of).fold(0.0, f64::max);
         let shown = traces.points().map(|point| point.drive_line_n_m).fold(0.0, f64::max);
         assert_eq!(shown, most(&|row| row.flows.shaft_n_m));
         assert!((traces.points().len() as f64 - 1_600.0).abs() <= 1.0);
+        let some: Vec<f64> = traces.between(1.0, 1.05).map(|point| point.time_s).collect();
+        assert!(some[0] < 1.0 && some[1] >= 1.0 && *some.last().unwrap() <= 1.05, "{some:?}");
+        assert!((some.len() as f64 - 6.5).abs() <= 1.0, "{some:?}");
+        assert_eq!(
+            traces.at(1.02).unwrap().time_s,
+            some[some.iter().rposition(|t| *t <= 1.02).unwrap()]
+        );
+        assert_eq!(traces.at(-5.0), traces.points().next());
+        assert!(traces.between(90.0, 80.0).len() <= 1);
         let mut bad = rows[0];
         bad.time_s = 16.0;
         bad.flows.shaft_n_m = f64::NAN;

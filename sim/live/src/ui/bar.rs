@@ -24,14 +24,16 @@ impl Window {
             let mut blind = self.session.blind().is_some();
             let words = "the program picks A or B and you say which it was";
             if ui.checkbox(&mut blind, "Blind").on_hover_text(words).changed() {
-                self.message = self.session.go_blind(blind, now_s).err();
+                let picked = self.session.go_blind(blind, now_s);
+                self.picked(picked);
             }
             ui.toggle_value(&mut self.results_open, "Results")
                 .on_hover_text("attempts at exercises compared, and what blind answers are worth");
             if cfg!(not(target_arch = "wasm32")) {
                 let words = "writes this drive as a folder that `easeoff drive` replays";
-                if ui.button("Export").on_hover_text(words).clicked() {
-                    self.export();
+                let export = ui.add_enabled(!self.exporting(), Button::new("Export"));
+                if export.on_hover_text(words).clicked() {
+                    self.export(ui);
                 }
             }
             let dark = ui.ctx().theme() == Theme::Dark;

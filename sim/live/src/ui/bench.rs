@@ -47,18 +47,20 @@ impl Window {
             }
             let copy = ui.button("Copy as text");
             if copy.on_hover_text("the whole tune file, to the clipboard").clicked() {
-                match with_values(&self.tune_text, &self.session.tunes.now().settings()) {
+                let tune = self.session.tunes.now().settings();
+                let rig = &self.session.loaded().scenario.rig;
+                match with_values(&self.tune_text, &tune, rig) {
                     Ok(text) => {
                         ui.ctx().copy_text(text);
-                        self.message = Some("The tune is on the clipboard.".into());
+                        self.message.say("The tune is on the clipboard.");
                     }
-                    Err(why) => self.message = Some(why),
+                    Err(why) => self.message.say(why),
                 }
             }
         });
         if let Some(why) = self.session.refused() {
             let words = format!("Not in force: {why}");
-            ui.label(RichText::new(words).color(ink.vermilion));
+            ui.label(RichText::new(words).color(ink.warning));
         }
         ui.add_space(4.0);
     }
@@ -70,23 +72,40 @@ impl Window {
         ui.horizontal(|ui| {
             for (side, words) in [(Side::A, "It was A"), (Side::B, "It was B")] {
                 if ui.button(words).clicked() {
-                    self.message = self.session.say(side, now_s).err();
+                    let picked = self.session.say(side, now_s);
+                    self.picked(picked);
+                    self.weighed();
                 }
             }
         });
         if let Some(blind) = self.session.blind() {
-            ui.label(blind.words());
+            ui.label(blind.progress());
         }
     }
 
     fn save(&mut self) {
         let Some(path) = self.session.loaded().tune_path.clone() else { return };
-        let tune = self.session.tunes.now().settings();
-        let words = match save(&path, &mut self.tune_text, &tune) {
-            Ok(Saved::Changed) => format!("Saved to {}.", path.display()),
-            Ok(Saved::Anew) => format!("{} was gone; it was written anew.", path.display()),
+        let sheet = *self.session.tunes.now();
+        let rig = &self.session.loaded().scenario.rig;
+        let words = match save(&path, &mut self.tune_text, &sheet.settings(), rig) {
+            Ok(saved) => {
+                self.loaded = sheet;
+                match saved {
+                    Saved::Changed => format!("Saved to {}.", path.display()),
+                    Saved::Anew => format!("{} was gone; it was written anew.", path.display()),
+                }
+            }
             Err(why) => why,
         };
-        self.message = Some(words);
+        self.message.say(words);
+    }
+
+    /// What a series was worth, once it is over.
+    pub(crate) fn weighed(&mut self) {
+        if self.session.blind().is_none()
+            && let Some(series) = self.session.series.last()
+        {
+            self.message.say(series.words());
+        }
     }
 }

@@ -1,18 +1,48 @@
 //! The throttle on the screen: pulled up it drives, pushed down it drives back or brakes, let go it springs
-//! back.
+//! back. With the keyboard's focus the arrows move it; a screen reader sets it like the mouse wheel.
 
-use egui::{Align2, FontId, Rect, Response, Sense, Stroke, StrokeKind, Ui, pos2, vec2};
+use egui::accesskit::{Action, ActionData};
+use egui::{
+    Align2, EventFilter, FontId, Rect, Response, Sense, Stroke, StrokeKind, Ui, pos2, vec2,
+};
 
 use super::palette::Palette;
 
-/// Shows the lever at `position`; where it is held, -1 to 1.
-pub(crate) fn lever(ui: &mut Ui, position: f64, size: egui::Vec2, ink: &Palette) -> Option<f64> {
+/// What a hand or a screen reader wants of the lever.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(crate) struct Asked {
+    /// Held here, -1 to 1.
+    pub(crate) held: Option<f64>,
+    /// Set here until it is let go.
+    pub(crate) set: Option<f64>,
+    /// Moved by so many notches.
+    pub(crate) notches: f64,
+}
+
+/// Shows the lever at `position`.
+pub(crate) fn lever(
+    ui: &mut Ui,
+    position: f64,
+    size: egui::Vec2,
+    ink: &Palette,
+) -> (Response, Asked) {
     let (rect, response) = ui.allocate_exact_size(size, Sense::drag());
     let response = response.on_hover_text(
         "Hold and pull. Keys: up and down arrows or W and S; mouse wheel sets it, space lets go.",
     );
-    said(&response, position);
+    let mut asked = said(ui, &response, position);
     let track = Rect::from_center_size(rect.center(), vec2(16.0, rect.height() - 64.0));
+    draw(ui, rect, track, position, &response, ink);
+    let held = response.is_pointer_button_down_on();
+    let pointer = response.interact_pointer_pos().filter(|_| held);
+    asked.held = pointer.map(|pointer| {
+        let half = f64::from(track.height() / 2.0).max(1.0);
+        (f64::from(track.center().y - pointer.y) / half).clamp(-1.0, 1.0)
+    });
+    (response, asked)
+}
+
+fn draw(ui: &Ui, rect: Rect, track: Rect, position: f64, response: &Response, ink: &Palette) {
     let painter = ui.painter_at(rect);
     painter.rect_filled(track, 8.0, ink.line.gamma_multiply(0.55));
     let at =
@@ -37,15 +67,34 @@ pub(crate) fn lever(ui: &mut Ui, position: f64, size: egui::Vec2, ink: &Palette)
     painter.text(top, Align2::CENTER_TOP, "forward", words.clone(), ink.faint);
     let foot = pos2(track.center().x, rect.bottom());
     painter.text(foot, Align2::CENTER_BOTTOM, "back, brake", words, ink.faint);
-    let held = response.is_pointer_button_down_on();
-    let pointer = response.interact_pointer_pos().filter(|_| held);
-    pointer.map(|pointer| {
-        let half = f64::from(track.height() / 2.0).max(1.0);
-        (f64::from(track.center().y - pointer.y) / half).clamp(-1.0, 1.0)
-    })
 }
 
-/// What a screen reader is told.
-fn said(response: &Response, position: f64) {
+/// What a screen reader is told, and what it asks for.
+fn said(ui: &Ui, response: &Response, position: f64) -> Asked {
     response.widget_info(|| egui::WidgetInfo::slider(true, position, "Throttle"));
+    ui.ctx().accesskit_node_builder(response.id, |node| {
+        node.set_min_numeric_value(-1.0);
+        node.set_max_numeric_value(1.0);
+        node.add_action(Action::SetValue);
+        node.add_action(Action::Increment);
+        node.add_action(Action::Decrement);
+    });
+    if response.has_focus() {
+        // The arrows are for driving then, not for going to the next control.
+        let filter = EventFilter { vertical_arrows: true, ..EventFilter::default() };
+        ui.memory_mut(|memory| memory.set_focus_lock_filter(response.id, filter));
+    }
+    ui.input(|input| {
+        let count = |action| input.num_accesskit_action_requests(response.id, action) as f64;
+        let value = |request: &egui::accesskit::ActionRequest| match request.data {
+            Some(ActionData::NumericValue(value)) => Some(value),
+            _ => None,
+        };
+        let mut asked = input.accesskit_action_requests(response.id, Action::SetValue);
+        Asked {
+            held: None,
+            set: asked.find_map(value),
+            notches: count(Action::Increment) - count(Action::Decrement),
+        }
+    })
 }

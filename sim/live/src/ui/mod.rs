@@ -1,13 +1,18 @@
 //! Draws what [`logic`](crate::logic) does, and hands it what the driver does.
 
+mod axes;
 mod bar;
 mod bench;
+mod curve;
 mod hand;
+mod keys;
+pub mod message;
 mod overlay;
 mod palette;
-mod plots;
 mod results;
 mod rig;
 mod scene;
 mod settings;
+mod status;
+mod traces;
 pub mod window;

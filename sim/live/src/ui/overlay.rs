@@ -4,7 +4,7 @@ use easeoff_core::Mode;
 use egui::{Align2, Color32, FontId, Painter, Rect, Sense, Stroke, StrokeKind, Ui, pos2, vec2};
 
 use super::palette::Palette;
-use crate::logic::bog::{Bog, Load};
+use crate::logic::bog::{Bog, Load, Why};
 use crate::logic::scenes::SCENES;
 use crate::logic::session::Session;
 
@@ -18,8 +18,11 @@ pub(crate) fn draw(ui: &Ui, rect: Rect, session: &Session, ink: &Palette) {
     let painter = ui.painter_at(rect);
     speed(&painter, rect, session, ink);
     task(&painter, rect, session, ink);
-    lamp(ui, &painter, rect, session, ink);
-    strain(&painter, rect, session, ink);
+    // Both would tell which tune drives.
+    if session.blind().is_none() {
+        lamp(ui, &painter, rect, session, ink);
+        strain(&painter, rect, session, ink);
+    }
 }
 
 fn speed(painter: &Painter, rect: Rect, session: &Session, ink: &Palette) {
@@ -79,8 +82,11 @@ fn lamp(ui: &Ui, painter: &Painter, rect: Rect, session: &Session, ink: &Palette
         Bog::Free => (Color32::TRANSPARENT, "nothing pulls"),
         Bog::Hidden => (ink.orange, "HIDDEN LOAD"),
         Bog::Noticeable => (ink.blue, "load, to be noticed"),
+        Bog::Unmeasured(_) => (ink.faint, "a load, not measured"),
     };
     let lines: Vec<String> = match watch.load() {
+        _ if bog == Bog::Unmeasured(Why::Moved) => vec!["the throttle moved: hold it still".into()],
+        _ if bog == Bog::Unmeasured(Why::Slow) => vec!["it caught a rig that hardly drove".into()],
         Some(load) if bog != Bog::Free => told(load),
         Some(load) => vec![last(load)],
         None => Vec::new(),
@@ -116,6 +122,7 @@ fn told(load: &Load) -> Vec<String> {
 fn last(load: &Load) -> String {
     match load.notice_s {
         Some(notice_s) => format!("the last one: noticed after {notice_s:.2} s"),
+        None if load.seen_s.is_some() => "the last one: seen, not yet acted on".into(),
         None => format!("the last one: never seen, {:.2} N m", load.hidden_n_m),
     }
 }

@@ -13,6 +13,8 @@ pub(crate) struct Palette {
     pub(crate) line: Color32,
     pub(crate) blue: Color32,
     pub(crate) vermilion: Color32,
+    /// Vermilion dark enough for words.
+    pub(crate) warning: Color32,
     pub(crate) green: Color32,
     pub(crate) orange: Color32,
     pub(crate) sky: [Color32; 2],
@@ -52,8 +54,9 @@ impl Palette {
                 line: rgb(208, 212, 218),
                 blue: of(colour::BLUE),
                 vermilion: of(colour::VERMILION),
+                warning: rgb(178, 72, 0),
                 green: rgb(0, 128, 93),
-                orange: of(colour::ORANGE),
+                orange: rgb(196, 126, 0),
                 sky: [rgb(206, 226, 243), rgb(244, 247, 249)],
                 hills: [rgb(196, 211, 222), rgb(170, 192, 196)],
                 soil: rgb(136, 112, 88),
@@ -75,6 +78,7 @@ impl Palette {
                 line: rgb(62, 68, 78),
                 blue: lighter(colour::BLUE, 0.42),
                 vermilion: lighter(colour::VERMILION, 0.28),
+                warning: lighter(colour::VERMILION, 0.28),
                 green: lighter(colour::GREEN, 0.25),
                 orange: of(colour::ORANGE),
                 sky: [rgb(20, 28, 44), rgb(44, 58, 78)],
@@ -99,6 +103,47 @@ impl Palette {
             share if share >= 1.0 => self.vermilion,
             share if share >= 0.6 => self.orange,
             _ => self.blue,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Contrast as WCAG 2.2 defines it (from memory): (L1 + 0.05) / (L2 + 0.05), L the relative luminance of sRGB.
+    fn contrast(a: Color32, b: Color32) -> f64 {
+        let luminance = |colour: Color32| {
+            let linear = |value: u8| {
+                let share = f64::from(value) / 255.0;
+                if share <= 0.040_45 {
+                    share / 12.92
+                } else {
+                    libm::pow((share + 0.055) / 1.055, 2.4)
+                }
+            };
+            0.2126 * linear(colour.r()) + 0.7152 * linear(colour.g()) + 0.0722 * linear(colour.b())
+        };
+        let [a, b] = [luminance(a), luminance(b)];
+        (a.max(b) + 0.05) / (a.min(b) + 0.05)
+    }
+
+    /// WCAG 2.2, 1.4.3 and 1.4.11 (from memory): 4.5 for words, 3 for what is drawn.
+    #[test]
+    fn words_and_lines_stand_out_in_both_themes() {
+        assert!((contrast(Color32::BLACK, Color32::WHITE) - 21.0).abs() < 1.0e-9);
+        for theme in [Theme::Light, Theme::Dark] {
+            let ink = Palette::of(theme);
+            for ground in [ink.paper, ink.card] {
+                for words in [ink.ink, ink.faint, ink.blue, ink.warning, ink.green] {
+                    let found = contrast(words, ground);
+                    assert!(found >= 4.5, "{theme:?}: words {words:?} on {ground:?}: {found:.2}");
+                }
+                for line in [ink.blue, ink.vermilion, ink.green, ink.orange] {
+                    let found = contrast(line, ground);
+                    assert!(found >= 3.0, "{theme:?}: {line:?} on {ground:?}: {found:.2}");
+                }
+            }
         }
     }
 }

@@ -1,13 +1,16 @@
 //! The result page: attempts and tunes compared.
 
-use egui::{Grid, RichText, ScrollArea, Ui};
+use egui::{DragValue, Grid, RichText, ScrollArea, Ui};
 
 use super::palette::Palette;
-use crate::logic::exercise::{Attempt, best};
+use crate::logic::exercise::{Attempt, Group, best, groups};
 use crate::logic::scenes::SCENES;
 use crate::logic::session::Session;
 
-pub(crate) fn show(ui: &mut Ui, session: &Session, ink: &Palette) {
+/// So many drives a blind series may have.
+const SERIES: std::ops::RangeInclusive<u32> = 5..=50;
+
+pub(crate) fn show(ui: &mut Ui, session: &mut Session, ink: &Palette) {
     ScrollArea::vertical().max_height(420.0).show(ui, |ui| {
         let attempts = &session.attempts;
         if attempts.is_empty() {
@@ -32,22 +35,19 @@ pub(crate) fn show(ui: &mut Ui, session: &Session, ink: &Palette) {
                     }
                 },
             );
-            for tune in ["A", "B"] {
-                means(ui, tune, here.iter().map(|(_, one)| *one));
+            for group in groups(here.iter().copied()) {
+                ui.label(mean(&group, first.exercise.unit()));
             }
             ui.add_space(8.0);
         }
-        if let Some(blind) = session.blind() {
-            ui.label(RichText::new("Blind").strong().size(15.0));
-            ui.label(blind.words());
-        }
+        blind(ui, session);
     });
 }
 
 fn row(ui: &mut Ui, index: usize, attempt: &Attempt, record: Option<f64>, ink: &Palette) {
     ui.label(format!("{}", index + 1));
-    ui.label(attempt.tune);
-    ui.label(&attempt.hold);
+    ui.label(attempt.under.letter);
+    ui.label(attempt.under.hold());
     match attempt.verdict.score {
         Some(score) => {
             let words = RichText::new(format!("{score:.2} {}", attempt.verdict.unit));
@@ -55,7 +55,7 @@ fn row(ui: &mut Ui, index: usize, attempt: &Attempt, record: Option<f64>, ink: &
             ui.label(if is_best { words.strong().color(ink.green) } else { words });
         }
         None => {
-            ui.label(RichText::new("failed").color(ink.vermilion));
+            ui.label(RichText::new("failed").color(ink.warning));
         }
     }
     ui.label(&attempt.verdict.words);
@@ -63,16 +63,35 @@ fn row(ui: &mut Ui, index: usize, attempt: &Attempt, record: Option<f64>, ink: &
 }
 
 /// How often a tune did it, and its mean.
-fn means<'a>(ui: &mut Ui, tune: &str, attempts: impl Iterator<Item = &'a Attempt>) {
-    let own: Vec<&Attempt> = attempts.filter(|attempt| attempt.tune == tune).collect();
-    let scores: Vec<f64> = own.iter().filter_map(|attempt| attempt.verdict.score).collect();
-    if own.is_empty() {
+fn mean(group: &Group, unit: &str) -> String {
+    let Group { under, attempts, scores } = group;
+    let numbers: Vec<String> = attempts.iter().map(|index| (index + 1).to_string()).collect();
+    let mean = match group.mean() {
+        Some(mean) => format!("mean {mean:.2} {unit}"),
+        None => "none succeeded".into(),
+    };
+    format!(
+        "Tune {}, hold {} (attempt {}): {} of {} succeeded, {mean}.",
+        under.letter,
+        under.hold(),
+        numbers.join(", "),
+        scores.len(),
+        attempts.len()
+    )
+}
+
+/// The series so far; how long the next will be is chosen before it begins.
+fn blind(ui: &mut Ui, session: &mut Session) {
+    ui.label(RichText::new("Blind series").strong().size(15.0));
+    for series in &session.series {
+        ui.label(series.words());
+    }
+    if let Some(blind) = session.blind() {
+        ui.label(blind.progress());
         return;
     }
-    let unit = own[0].verdict.unit;
-    let mean = match scores.len() {
-        0 => "none succeeded".into(),
-        count => format!("mean {:.2} {unit}", scores.iter().sum::<f64>() / count as f64),
-    };
-    ui.label(format!("Tune {tune}: {} of {} succeeded, {mean}.", scores.len(), own.len()));
+    ui.horizontal(|ui| {
+        let label = ui.label("Drives in the next series");
+        ui.add(DragValue::new(&mut session.series_of).range(SERIES)).labelled_by(label.id);
+    });
 }

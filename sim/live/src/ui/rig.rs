@@ -45,9 +45,11 @@ pub(crate) fn draw(
         dust(painter, wheel, radius, slip_m_s, now.wheel_rad, ink);
     }
     body(painter, &frame, radius, ink);
-    let torque = row.map_or(0.0, |row| row.flows.shaft_n_m);
-    let strain = torque / rig.gears.rating_n_m;
-    drive_line(painter, &frame, rear, strain, now.wheel_rad + TWIST_SHOWN * now.twist_rad, ink);
+    // Blind, the drive line's torque would tell which tune drives.
+    let told = row.filter(|_| session.blind().is_none());
+    let strain = told.map_or(0.0, |row| row.flows.shaft_n_m) / rig.gears.rating_n_m;
+    let twist_rad = told.map_or(0.0, |_| now.twist_rad);
+    drive_line(painter, &frame, rear, strain, now.wheel_rad + TWIST_SHOWN * twist_rad, ink);
     for wheel in [rear, front] {
         tyre(painter, wheel, radius, now.wheel_rad, slip_m_s, ink);
     }

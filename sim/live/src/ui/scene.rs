@@ -5,8 +5,9 @@ use egui::{Align2, Color32, FontId, Mesh, Painter, Pos2, Rect, Shape, Stroke, Ve
 
 use super::palette::Palette;
 use super::rig;
+use crate::logic::scenes::SCENES;
 use crate::logic::session::Session;
-use crate::logic::way::{Way, wheel_centre_m};
+use crate::logic::way::Way;
 
 /// So much of the course is to be seen, in wheelbases.
 const WIDE_WHEELBASES: f64 = 7.0;
@@ -51,7 +52,9 @@ impl View {
 impl Scenery {
     /// Of the course that is driven.
     pub(crate) fn new(session: &Session) -> Self {
-        let way = Way::new(&session.scenario().course, &session.simulation().plant.ground);
+        let scenario = session.scenario();
+        let ground = &session.simulation().plant.ground;
+        let way = Way::new(&scenario.course, ground, &scenario.rig);
         Self { way, scene: session.scene() }
     }
 
@@ -65,12 +68,12 @@ impl Scenery {
         }
         let painter = painter.with_clip_rect(rect);
         let scenario = session.scenario();
-        let (rig, course) = (&scenario.rig, &scenario.course);
+        let rig = &scenario.rig;
         let state = &session.simulation().state;
         let x_m = self.way.level_m(state.now.place_m);
         let half_m = rig.vehicle.wheelbase_m / 2.0;
         let radius_m = rig.wheels.radius_m;
-        let centre = |x_m: f64| [x_m, wheel_centre_m(course, radius_m, x_m)];
+        let centre = |x_m: f64| [x_m, self.way.wheel_centre_m(x_m)];
         let axles = [centre(x_m + half_m), centre(x_m - half_m)];
         let scale = f64::from(rect.width()) / (WIDE_WHEELBASES * rig.vehicle.wheelbase_m);
         let view = View {
@@ -81,21 +84,27 @@ impl Scenery {
             ],
             scale,
         };
-        sky(&painter, rect, &view, ink);
+        let foot = self.lowest(&view, session).min(rect.bottom());
+        sky(&painter, Rect::from_min_max(rect.min, pos2(rect.right(), foot)), rect, &view, ink);
         self.ground(&painter, &view, session, ink);
         self.signs(&painter, &view, session, ink);
         rig::draw(&painter, &view, session, axles, ink);
     }
 
+    /// Where the ground is lowest in view: below that there is neither sky nor hill to be seen.
+    fn lowest(&self, view: &View, session: &Session) -> f32 {
+        let profile_m = &session.scenario().course.profile_m;
+        columns(view)
+            .map(|(_, x_m)| view.at(x_m, height(profile_m, x_m)).y)
+            .fold(view.rect.top(), f32::max)
+    }
+
     fn ground(&self, painter: &Painter, view: &View, session: &Session, ink: &Palette) {
         let course = &session.scenario().course;
-        let columns = (view.rect.width() / COLUMN).ceil() as usize + 2;
-        let place = |index: usize| view.x_m(view.rect.left() + COLUMN * index as f32);
         let mut mesh = Mesh::default();
         let mut turf = Mesh::default();
         let thick = (0.012 * view.scale).max(3.0) as f32;
-        for index in 0..=columns {
-            let x_m = place(index);
+        for (index, x_m) in columns(view) {
             let top = view.at(x_m, height(&course.profile_m, x_m));
             let surface = course.surface_index_at(self.place_m(x_m));
             let cover = if course.surfaces[surface].grip < 0.65 { ink.gravel } else { ink.turf };
@@ -151,7 +160,9 @@ impl Scenery {
             let words = format!("{metre} m");
             painter.text(end + vec2(0.0, 1.0), Align2::CENTER_TOP, words, font.clone(), ink.post);
         }
-        for snag in &course.snags {
+        // Where it will catch is for the hand to find out in an exercise.
+        let exercise = SCENES.get(session.scene()).is_some_and(|scene| scene.exercise.is_some());
+        for snag in course.snags.iter().filter(|_| !exercise) {
             if snag.at_m > state_place(session) {
                 bush(painter, stand(snag.at_m), view.length(0.05), ink);
             }
@@ -178,12 +189,21 @@ fn state_place(session: &Session) -> f64 {
     session.simulation().state.now.place_m
 }
 
-fn sky(painter: &Painter, rect: Rect, view: &View, ink: &Palette) {
+/// The ground's columns and their places on the map.
+fn columns(view: &View) -> impl Iterator<Item = (usize, f64)> {
+    let count = (view.rect.width() / COLUMN).ceil() as usize + 2;
+    (0..=count).map(|index| (index, view.x_m(view.rect.left() + COLUMN * index as f32)))
+}
+
+/// Sky and hills of the scene `rect`, drawn into `seen` of it.
+fn sky(painter: &Painter, seen: Rect, rect: Rect, view: &View, ink: &Palette) {
     let mut mesh = Mesh::default();
     mesh.colored_vertex(rect.left_top(), ink.sky[0]);
     mesh.colored_vertex(rect.right_top(), ink.sky[0]);
-    mesh.colored_vertex(rect.left_bottom(), ink.sky[1]);
-    mesh.colored_vertex(rect.right_bottom(), ink.sky[1]);
+    let share = (seen.height() / rect.height()).clamp(0.0, 1.0);
+    let low = ink.sky[0].lerp_to_gamma(ink.sky[1], share);
+    mesh.colored_vertex(seen.left_bottom(), low);
+    mesh.colored_vertex(seen.right_bottom(), low);
     mesh.add_triangle(0, 1, 2);
     mesh.add_triangle(1, 2, 3);
     painter.add(Shape::mesh(mesh));
@@ -199,7 +219,8 @@ fn sky(painter: &Painter, rect: Rect, view: &View, ink: &Palette) {
             let wave = at.sin() + 0.5 * (2.3 * at + 1.0).sin() + 0.25 * (5.1 * at).sin();
             let top = f64::from(rect.height()) * (0.62 - rise * (0.5 + 0.28 * wave));
             hill.colored_vertex(pos2(x, rect.top() + top as f32), ink.hills[index]);
-            hill.colored_vertex(pos2(x, rect.bottom()), ink.hills[index]);
+            let foot = seen.bottom().max(rect.top() + top as f32);
+            hill.colored_vertex(pos2(x, foot), ink.hills[index]);
             if column > 0 {
                 let next = 2 * column;
                 hill.add_triangle(next - 2, next - 1, next);

@@ -1,8 +1,8 @@
 //! The settings, grouped by what the driver feels.
 
-use easeoff_sim::compare::hold_kinds;
-use egui::{ComboBox, RichText, ScrollArea, Slider, Ui};
+use egui::{ComboBox, RichText, ScrollArea, Slider, SliderClamping, Ui};
 
+use super::curve;
 use super::palette::Palette;
 use crate::logic::knob::{Group, KNOBS, Kind, Knob, range};
 use crate::logic::session::Session;
@@ -11,6 +11,8 @@ use crate::logic::sheet::Sheet;
 /// A range that spans more than this is turned in steps of its own size.
 const WIDE: f32 = 300.0;
 const LABEL_WIDE: f32 = 158.0;
+/// What a bounded hold may add where the file lets it add all \[-\].
+const BOUNDED: f32 = 0.1;
 
 /// All settings; `loaded` is the tune as it was read, for the marks of what differs from it.
 pub(crate) fn show(ui: &mut Ui, session: &mut Session, loaded: &Sheet, now_s: f64, ink: &Palette) {
@@ -20,12 +22,15 @@ pub(crate) fn show(ui: &mut Ui, session: &mut Session, loaded: &Sheet, now_s: f6
             let head = RichText::new(words).strong().size(14.0);
             egui::CollapsingHeader::new(head).default_open(open).show_unindented(ui, |ui| {
                 if group == Group::HoldingSpeed {
-                    kinds_of_hold(ui, session, now_s);
+                    kinds_of_hold(ui, session, loaded, now_s);
                 }
                 for knob in KNOBS.iter().filter(|knob| knob.group == group) {
                     let mut sheet = *session.tunes.now();
                     let differs = differs(knob, &sheet, loaded);
                     if turn(ui, knob, &mut sheet, differs, ink) {
+                        session.tunes.change(sheet, knob.path, now_s);
+                    }
+                    if knob.path == "curve.knots" && curve::points(ui, &mut sheet, ink) {
                         session.tunes.change(sheet, knob.path, now_s);
                     }
                 }
@@ -35,19 +40,19 @@ pub(crate) fn show(ui: &mut Ui, session: &mut Session, loaded: &Sheet, now_s: f6
     });
 }
 
-/// The three that the book compares.
-fn kinds_of_hold(ui: &mut Ui, session: &mut Session, now_s: f64) {
+/// The three that the book compares. They change nothing but whether the hold is on and how much it may add.
+fn kinds_of_hold(ui: &mut Ui, session: &mut Session, loaded: &Sheet, now_s: f64) {
+    let files = loaded.hold.is.authority;
+    let bounded = if files < 1.0 { files } else { BOUNDED };
     ui.horizontal(|ui| {
         ui.label("Try");
-        for (index, words) in ["Hold off", "Bounded", "Full"].into_iter().enumerate() {
+        for (words, adds) in [("Hold off", None), ("Bounded", Some(bounded)), ("Full", Some(1.0))] {
             if !ui.button(words).clicked() {
                 continue;
             }
-            let kinds = hold_kinds(&session.loaded().scenario);
-            let Some((_, kind)) = kinds.get(index) else { continue };
             let mut sheet = *session.tunes.now();
-            sheet.hold.on = kind.tune.hold.is_some();
-            sheet.hold.is = kind.tune.hold.unwrap_or(sheet.hold.is);
+            sheet.hold.on = adds.is_some();
+            sheet.hold.is.authority = adds.unwrap_or(sheet.hold.is.authority);
             session.tunes.change(sheet, "hold.on", now_s);
         }
     });
@@ -56,6 +61,9 @@ fn kinds_of_hold(ui: &mut Ui, session: &mut Session, now_s: f64) {
 fn differs(knob: &Knob, now: &Sheet, loaded: &Sheet) -> bool {
     match knob.kind {
         Kind::Number { get, .. } => get(now).to_bits() != get(loaded).to_bits(),
+        Kind::Flag { get, .. } if knob.path == "curve.knots" => {
+            get(now) != get(loaded) || get(now) && now.knots != loaded.knots
+        }
         Kind::Flag { get, .. } => get(now) != get(loaded),
         Kind::Choice { get, .. } => get(now) != get(loaded),
     }
@@ -83,7 +91,9 @@ fn turn(ui: &mut Ui, knob: &Knob, sheet: &mut Sheet, differs: bool, ink: &Palett
                     .logarithmic(wide)
                     .smallest_positive(if wide { 1.0 } else { 0.001 })
                     .suffix(suffix)
-                    .max_decimals(3);
+                    .max_decimals(3)
+                    // Only what a hand turns is rounded and kept in range; showing a number changes nothing.
+                    .clamping(SliderClamping::Edits);
                 ui.spacing_mut().slider_width = (ui.available_width() - 84.0).max(40.0);
                 let response = ui.add(slider).labelled_by(label.id);
                 let allowed = format!("{}: {min} to {max} {unit}", knob.path);

@@ -46,3 +46,13 @@ pub fn drive(session: &mut Session, mut now_s: f64, seconds: f64, hands: &Hands)
 pub fn held(position: f64) -> Hands {
     Hands { held: Some(position), ..Hands::default() }
 }
+
+/// The garden demo in a folder of its own.
+pub fn folder() -> (tempfile::TempDir, Loaded) {
+    let place = tempfile::tempdir().unwrap();
+    for (name, text) in easeoff_sim::demo::DEMOS[0].files {
+        std::fs::write(place.path().join(name), text).unwrap();
+    }
+    let loaded = Loaded::folder(place.path()).unwrap();
+    (place, loaded)
+}

@@ -102,7 +102,14 @@ pub const KNOBS: &[Knob] = &[
     number!(EasingOff, "rest.damping_s_per_rad", "Rest: damping", "s/rad", |s| s.rest.is.damping_s_per_rad; if |s| s.rest.on),
     number!(EasingOff, "rest.authority", "Rest: most duty", "", |s| s.rest.is.authority; if |s| s.rest.on),
     number!(EasingOff, "rest.below_rad_s", "Rest: slower than", "rad/s", |s| s.rest.is.below_rad_s; if |s| s.rest.on),
-    number!(PullingAway, "curve.blend", "Curve around neutral", "", |s| s.blend; if |s| s.knots.is_none_or(|knots| !knots.on)),
+    number!(PullingAway, "curve.blend", "Curve around neutral", "", |s| s.blend; if |s| !s.knots.on),
+    Knob {
+        path: "curve.knots",
+        label: "Curve by points",
+        group: Group::PullingAway,
+        kind: Kind::Flag { get: |s| s.knots.on, set: Sheet::by_points },
+        heard: |_| true,
+    },
     number!(PullingAway, "slew.rise_per_s", "Throttle may rise", "1/s", |s| s.base.slew.rise_per_s),
     number!(PullingAway, "slew.ease_per_s", "Throttle may ease", "1/s", |s| s.base.slew.ease_per_s),
     choice!(PullingAway, "mode.reverse", "Reverse", ReversePolicy, REVERSES, |s| s

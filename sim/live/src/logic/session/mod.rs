@@ -1,24 +1,24 @@
 //! A drive: the simulation stepped in real time, with a hand on the lever and hands on the settings.
 
+mod drive;
 mod judge;
 
 use easeoff_core::{Settings, TickRate};
 use easeoff_sim::columns;
 use easeoff_sim::hand::Motion;
-use easeoff_sim::retune::Retune;
 use easeoff_sim::run::{DEFAULT_STEP_S, Row, Simulation};
-use easeoff_sim::scenario::{MOST_TICKS, Scenario};
+use easeoff_sim::scenario::Scenario;
 use sha2::{Digest, Sha256};
 
-use super::blind::Blind;
-use super::bog::{Bog, Watch};
+use super::blind::{Blind, USUAL_DRIVES};
+use super::bog::Watch;
 use super::exercise::{Attempt, Referee};
-use super::lever::{Hands, Lever};
-use super::load::Loaded;
+use super::lever::Lever;
+use super::load::{CourseText, Loaded};
+use super::off::laid_out;
 use super::pace::Pace;
 use super::scenes::SCENES;
-use super::sheet::Sheet;
-use super::trace::Traces;
+use super::trace::Past;
 use super::tunes::Tunes;
 
 /// The latest time a hand's files may name \[s\].
@@ -28,6 +28,7 @@ const LAST_S: f64 = 3_600.0;
 pub struct Session {
     /// What was loaded.
     loaded: Loaded,
+    step_s: f64,
     scene: usize,
     simulation: Simulation<'static>,
     /// Real time.
@@ -38,9 +39,11 @@ pub struct Session {
     pub tunes: Tunes,
     /// The tune that the controller has.
     in_force: Settings,
+    /// The tune that this drive is under, until another one comes into force on the way.
+    since_start: Option<Settings>,
     /// Why the tune on the bench is not in force.
     refused: Option<String>,
-    traces: Traces,
+    traces: Past,
     watch: Watch,
     row: Option<Row>,
     frames_sent: u64,
@@ -55,18 +58,35 @@ pub struct Session {
     pub attempts: Vec<Attempt>,
     /// The series of blind drives, while there is one.
     blind: Option<Blind>,
+    /// The series that are over.
+    pub series: Vec<Blind>,
+    /// So many drives make the next series.
+    pub series_of: u32,
 }
 
 impl Session {
-    /// At rest at the course's start. The loaded hand gives only its radio and its steering.
+    /// At rest at the course's start, in the simulator's usual step.
+    ///
+    /// # Errors
+    /// As [`Session::stepping`].
+    pub fn new(loaded: Loaded) -> Result<Self, String> {
+        Self::stepping(loaded, DEFAULT_STEP_S)
+    }
+
+    /// As [`Session::new`], in steps of at most `step_s`. The loaded hand gives only its radio and its steering.
     ///
     /// # Errors
     /// As [`Simulation::new`], in words.
-    pub fn new(loaded: Loaded) -> Result<Self, String> {
-        let tune = loaded.scenario.tune;
-        let tunes = Tunes::new(Sheet::from(tune));
-        let simulation = at_start(&loaded.scenario, 0, tune)?;
+    pub fn stepping(loaded: Loaded, step_s: f64) -> Result<Self, String> {
+        let scenario = &loaded.scenario;
+        let tune = scenario.tune;
+        let tunes = Tunes::new(laid_out(tune, &loaded.tune, &scenario.rig));
+        let simulation = at_start(scenario, 0, tune, step_s)?;
         Ok(Self {
+            step_s,
+            since_start: Some(tune),
+            series: Vec::new(),
+            series_of: USUAL_DRIVES,
             pace: Pace::new(loaded.scenario.rig.board.tick_hz),
             in_force: tune,
             loaded,
@@ -75,7 +95,7 @@ impl Session {
             lever: Lever::default(),
             tunes,
             refused: None,
-            traces: Traces::default(),
+            traces: Past::default(),
             watch: Watch::default(),
             row: None,
             frames_sent: 0,
@@ -94,119 +114,32 @@ impl Session {
     /// Back to the start of the course, cold, with a full pack, under the tune on the bench.
     ///
     /// # Errors
-    /// As [`Session::new`].
+    /// As [`Session::enter`].
     pub fn reset(&mut self) -> Result<(), String> {
         self.enter(self.scene)
     }
 
-    /// To the start of another course.
+    /// To the start of another course. An exercise that was under way is given up.
     ///
     /// # Errors
     /// As [`Session::new`]; everything is then as it was.
     pub fn enter(&mut self, scene: usize) -> Result<(), String> {
+        self.give_up();
+        self.begin(scene)
+    }
+
+    fn begin(&mut self, scene: usize) -> Result<(), String> {
         let wish = self.tunes.now().settings();
         let tune = if self.check(&wish).is_ok() { wish } else { self.in_force };
-        self.simulation = at_start(&self.loaded.scenario, scene, tune)?;
-        (self.scene, self.in_force) = (scene, tune);
-        (self.traces, self.watch, self.row) = (Traces::default(), Watch::default(), None);
+        self.simulation = at_start(&self.loaded.scenario, scene, tune, self.step_s)?;
+        (self.scene, self.in_force, self.since_start) = (scene, tune, Some(tune));
+        (self.traces, self.watch, self.row) = (Past::default(), Watch::default(), None);
         (self.frames_sent, self.ticks, self.digest) = (0, 0, Sha256::new());
         (self.running, self.over, self.transmits) = (true, None, true);
         self.referee = SCENES
             .get(scene)
             .and_then(|scene| scene.exercise.map(|exercise| Referee::new(exercise, scene.mark_m)));
         Ok(())
-    }
-
-    /// Moves on to `now_s` on a clock that never goes back.
-    pub fn frame(&mut self, now_s: f64, hands: &Hands) {
-        let passed_s = self.looked_s.map_or(0.0, |before_s| now_s - before_s);
-        self.looked_s = Some(now_s);
-        self.lever.step(hands, passed_s);
-        self.put_in_force();
-        if !self.running {
-            self.pace.rest(now_s);
-            return;
-        }
-        for _ in 0..self.pace.due(now_s) {
-            self.tick();
-        }
-    }
-
-    /// One controller tick; nothing once the drive is over.
-    pub fn tick(&mut self) {
-        if self.over.is_some() {
-            return;
-        }
-        let sent = self.send();
-        let tick_s = self.simulation.tick_s();
-        let row = match self.simulation.tick() {
-            Ok(row) => row,
-            Err(error) => return self.end(format!("{error}")),
-        };
-        take(&mut self.digest, &row);
-        self.ticks += 1;
-        if let Some(pulse) = sent {
-            self.watch.beside(|beside| push(beside, pulse), tick_s);
-        } else {
-            self.watch.beside(|_| {}, tick_s);
-        }
-        let (simulation, in_force) = (&self.simulation, self.in_force);
-        self.watch.take(&row, tick_s, || {
-            let mut open = simulation.clone();
-            let tune = Settings { hold: None, ..in_force };
-            let at_s = open.time_s();
-            open.hand_mut().retunes.push(Retune { at_s, tune });
-            Some(open)
-        });
-        self.traces.take(&row, self.watch.bog() == Bog::Hidden);
-        self.row = Some(row);
-        self.judge(&row, tick_s);
-        if row.plant.now.place_m > self.simulation.plant.ground.end_m() {
-            self.end("The end of the course. R drives it again.".into());
-        } else if self.ticks as f64 >= MOST_TICKS {
-            self.end("A drive has so many ticks at most. R begins another.".into());
-        }
-    }
-
-    /// What the transmitter sends from this tick on, once per frame of the radio.
-    fn send(&mut self) -> Option<[f64; 2]> {
-        let time_s = self.simulation.time_s();
-        let radio = &self.simulation.scenario().hand.radio;
-        if time_s + 1.0e-9 < self.frames_sent as f64 * radio.frame_ms / 1_000.0 {
-            return None;
-        }
-        self.frames_sent += 1;
-        let pulse_us = libm::rint(radio.neutral_us + radio.travel_us * self.lever.position());
-        let pulse = [time_s, pulse_us];
-        push(&mut self.simulation, pulse);
-        Some(pulse)
-    }
-
-    fn end(&mut self, why: String) {
-        self.over = Some(why);
-        self.running = false;
-    }
-
-    /// Gives the controller the tune on the bench, if it is another one and a good one.
-    fn put_in_force(&mut self) {
-        let tune = self.tunes.now().settings();
-        if tune == self.in_force {
-            self.refused = None;
-            return;
-        }
-        match self.check(&tune) {
-            Ok(()) => {
-                self.refused = None;
-                self.in_force = tune;
-                let at_s = self.simulation.time_s();
-                let retunes = &mut self.simulation.hand_mut().retunes;
-                // Nothing was driven in between.
-                retunes.retain(|retune| retune.at_s < at_s);
-                retunes.push(Retune { at_s, tune });
-                self.watch.retune(at_s, tune);
-            }
-            Err(why) => self.refused = Some(why),
-        }
     }
 
     fn check(&self, tune: &Settings) -> Result<(), String> {
@@ -267,9 +200,22 @@ impl Session {
         &self.loaded
     }
 
-    /// The text of the course that is driven.
-    pub fn course_text(&self) -> &str {
-        SCENES.get(self.scene).and_then(|scene| scene.course).unwrap_or(&self.loaded.course)
+    /// The course that is driven, as text.
+    ///
+    /// # Errors
+    /// As [`Scene::text`](super::scenes::Scene::text).
+    pub fn course_text(&self) -> Result<CourseText, String> {
+        let rating_n_m = self.loaded.scenario.rig.gears.rating_n_m;
+        let text = SCENES.get(self.scene).map(|scene| scene.text(rating_n_m)).transpose()?;
+        Ok(match text.flatten() {
+            Some(text) => CourseText { text, profile: None },
+            None => self.loaded.course.clone(),
+        })
+    }
+
+    /// The simulation's longest step \[s\].
+    pub fn step_s(&self) -> f64 {
+        self.step_s
     }
 
     /// What is driven, with everything the hand did so far.
@@ -299,7 +245,7 @@ impl Session {
     }
 
     /// The last minute.
-    pub fn traces(&self) -> &Traces {
+    pub fn traces(&self) -> &Past {
         &self.traces
     }
 
@@ -323,11 +269,12 @@ fn at_start(
     loaded: &Scenario,
     scene: usize,
     tune: Settings,
+    step_s: f64,
 ) -> Result<Simulation<'static>, String> {
     let scene = SCENES.get(scene).ok_or("there is no such scene")?;
     let mut scenario = loaded.clone();
     scenario.tune = tune;
-    if let Some(course) = scene.read()? {
+    if let Some(course) = scene.read(loaded.rig.gears.rating_n_m)? {
         scenario.course = course;
     }
     let hand = &mut scenario.hand;
@@ -335,21 +282,10 @@ fn at_start(
     hand.motion = Motion::Recording(Vec::new());
     hand.lost_s.clear();
     hand.retunes.clear();
-    Simulation::owning(scenario, DEFAULT_STEP_S).map_err(|error| error.to_string())
-}
-
-fn push(simulation: &mut Simulation<'static>, pulse: [f64; 2]) {
-    if let Motion::Recording(pulses) = &mut simulation.hand_mut().motion {
-        pulses.push(pulse);
-    }
+    Simulation::owning(scenario, step_s).map_err(|error| error.to_string())
 }
 
 /// Takes every value of a row into a digest, in the order of `run.csv`.
 pub fn take(digest: &mut Sha256, row: &Row) {
     columns::values(row).for_each(|value| digest.update(value.to_bits().to_le_bytes()));
-}
-
-/// As hexadecimal digits.
-pub fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }

@@ -1,19 +1,6 @@
 //! Ten minutes of a random hand: time does not drift, memory does not grow, nothing panics.
-#![allow(
-    clippy::arithmetic_side_effects,
-    clippy::as_conversions,
-    clippy::float_arithmetic,
-    clippy::float_cmp,
-    clippy::indexing_slicing,
-    clippy::panic,
-    clippy::unwrap_used,
-    missing_docs,
-    reason = "tests compute and panic"
-)]
 
-mod common;
-
-use common::{Dice, FRAME_S, held, session};
+use crate::common::{Dice, FRAME_S, held, session};
 use easeoff_live::logic::lever::Hands;
 
 #[test]
@@ -22,6 +9,8 @@ fn ten_minutes_without_drift() {
     let mut dice = Dice(11);
     let (mut now_s, mut driven_s, mut hands) = (100.0, 0.0, Hands::default());
     session.frame(now_s, &hands);
+    // Of the frame in which a drive ends, the rest is not driven; a part of a tick stays owed.
+    let longest_s = 0.04 + 1.0e-3;
     let (from_s, mut resets, mut points, mut frames) = (now_s, 0, 0, 0_u32);
     while now_s - from_s < 600.0 {
         // Frames between 4 and 40 ms, as a busy machine gives them.
@@ -41,9 +30,8 @@ fn ten_minutes_without_drift() {
         driven_s += ticks as f64 * 1.0e-3;
         points = points.max(session.traces().points().len());
         if session.over().is_some() {
-            // The rest of that frame is not driven; a part of a tick stays owed.
             let lag_s = now_s - from_s - driven_s;
-            assert!(lag_s < FRAME_S + 0.04 * f64::from(resets + 1), "{lag_s} s behind");
+            assert!((0.0..longest_s).contains(&lag_s), "{lag_s} s behind after {resets} drives");
             driven_s = now_s - from_s;
             session.reset().unwrap();
             resets += 1;

@@ -1,19 +1,6 @@
 //! Turning settings while driving: nothing jumps.
-#![allow(
-    clippy::arithmetic_side_effects,
-    clippy::as_conversions,
-    clippy::float_arithmetic,
-    clippy::float_cmp,
-    clippy::indexing_slicing,
-    clippy::panic,
-    clippy::unwrap_used,
-    missing_docs,
-    reason = "tests compute and panic"
-)]
 
-mod common;
-
-use common::{Dice, held, session};
+use crate::common::{Dice, held, session};
 use easeoff_core::{Command, Event};
 use easeoff_live::logic::knob::{Group, KNOBS, Kind, range};
 use easeoff_live::logic::session::Session;
@@ -24,7 +11,10 @@ fn turn(session: &mut Session, dice: &mut Dice, groups: &[Group], now_s: f64) ->
         session.tunes.swap();
         return "swap";
     }
-    let knobs: Vec<_> = KNOBS.iter().filter(|knob| groups.contains(&knob.group)).collect();
+    // Another calibration makes another demand of a throttle that is held still.
+    let turned = |path: &str| !path.starts_with("calibration.");
+    let knobs: Vec<_> =
+        KNOBS.iter().filter(|knob| groups.contains(&knob.group) && turned(knob.path)).collect();
     let knob = knobs[dice.pick(knobs.len())];
     let mut sheet = *session.tunes.now();
     match knob.kind {
@@ -52,10 +42,10 @@ fn the_duty_keeps_to_its_rates_whatever_is_turned() {
     for seed in 1..=6_u64 {
         let mut dice = Dice(0x9e37_79b9_7f4a_7c15 ^ seed);
         let mut session = session("snag");
-        let mut now_s = common::drive(&mut session, 0.0, 1.0, &held(0.0));
+        let mut now_s = crate::common::drive(&mut session, 0.0, 1.0, &held(0.0));
         let (mut before, mut position, mut what) = (0.0_f64, 0.4, "nothing");
         for frame in 0..60 * 25 {
-            now_s += common::FRAME_S;
+            now_s += crate::common::FRAME_S;
             if frame % 45 == 0 {
                 position = 0.15 + 0.6 * dice.even();
             }
@@ -71,7 +61,7 @@ fn the_duty_keeps_to_its_rates_whatever_is_turned() {
                 session.tunes.change(sheet, "slew.rise_per_s", now_s);
                 what = "curve and slew";
             }
-            session.lever.step(&held(position), common::FRAME_S);
+            session.lever.step(&held(position), crate::common::FRAME_S);
             // The tune comes into force between two ticks, each of which is looked at.
             session.run(false);
             session.frame(now_s, &held(position));
@@ -86,6 +76,13 @@ fn the_duty_keeps_to_its_rates_whatever_is_turned() {
                     if duty.abs() > before.abs() { slew.rise_per_s } else { slew.ease_per_s };
                 let most = f64::from(rate) * 1.0e-3 + 1.0e-4;
                 let drives = matches!(row.output.command, Command::Drive { .. });
+                // No knob of these stops it: not even for a tick it coasts or brakes instead.
+                assert!(
+                    drives || before.abs() < 1.0e-3,
+                    "seed {seed}, {:.3} s, after {what}: {:?} instead of {before}",
+                    row.time_s,
+                    row.output.command
+                );
                 if drives {
                     assert!(
                         (duty - before).abs() <= most,
@@ -113,12 +110,12 @@ fn the_duty_keeps_to_its_rates_whatever_is_turned() {
 fn the_brake_does_not_bite_anew() {
     for (path, index) in [("drag.law", 0), ("drag.shape", 1), ("drag.shape", 2)] {
         let mut session = session("let-off");
-        let mut now_s = common::drive(&mut session, 0.0, 0.8, &held(0.0));
+        let mut now_s = crate::common::drive(&mut session, 0.0, 0.8, &held(0.0));
         let mut slow = *session.tunes.now();
         slow.base.drag.onset_ms = 2_000.0;
         session.tunes.change(slow, "drag.onset_ms", now_s);
-        now_s = common::drive(&mut session, now_s, 1.2, &held(0.6));
-        now_s = common::drive(&mut session, now_s, 0.5, &held(0.0));
+        now_s = crate::common::drive(&mut session, now_s, 1.2, &held(0.6));
+        now_s = crate::common::drive(&mut session, now_s, 0.5, &held(0.0));
         let share = |session: &Session| session.row().unwrap().output.command.braking().to_f32();
         let before = share(&session);
         assert!((0.01..0.6).contains(&before), "{path}: {before}");
@@ -134,4 +131,48 @@ fn the_brake_does_not_bite_anew() {
         let after = share(&session);
         assert!((after - before).abs() < 0.01, "{path}: {before} to {after}");
     }
+}
+
+/// Protection and throttle: what only takes away may act at once, but nothing rises faster than it may, the
+/// monitor never objects, and it never brakes where a hand drives.
+#[test]
+fn protection_and_throttle_only_ever_take_away_at_once() {
+    let (mut taken, mut refused, mut driven) = (0, 0, 0);
+    for seed in 1..=6_u64 {
+        let mut dice = Dice(0x6a09_e667_f3bc_c908 ^ seed);
+        let mut session = session("snag");
+        let mut now_s = crate::common::drive(&mut session, 0.0, 1.0, &held(0.0));
+        let (mut before, mut what) = (0.0_f64, "nothing");
+        for frame in 0..60 * 15 {
+            now_s += crate::common::FRAME_S;
+            if frame % 11 == 0 {
+                what = turn(&mut session, &mut dice, &[Group::Protection, Group::Throttle], now_s);
+            }
+            session.run(false);
+            session.frame(now_s, &held(0.5));
+            if session.refused().is_some() {
+                // Otherwise it would soon be refused for good.
+                refused += 1;
+                session.tunes.undo();
+            }
+            session.run(true);
+            for _ in 0..17 {
+                session.tick();
+                let row = *session.row().unwrap();
+                let duty = f64::from(row.output.command.duty().to_f32());
+                let rise = f64::from(session.in_force().slew.rise_per_s) * 1.0e-3 + 1.0e-4;
+                assert!(
+                    duty.abs() - before.abs() <= rise || duty * before < 0.0,
+                    "seed {seed}, {:.3} s, after {what}: {before} to {duty}",
+                    row.time_s
+                );
+                assert_eq!(row.output.trace.breach, None, "after {what}: {row:?}");
+                assert!(!row.output.trace.events.contains(Event::Fault), "{what}");
+                taken += u32::from(before.abs() - duty.abs() > 0.05);
+                driven += u32::from(duty.abs() > 0.0);
+                before = duty;
+            }
+        }
+    }
+    assert!(taken > 5 && driven > 10_000, "{taken} taken, {driven} driven, {refused} refused");
 }

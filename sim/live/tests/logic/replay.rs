@@ -1,27 +1,15 @@
 //! An exported drive, read from disk and driven again as `easeoff drive` does, is the same to the bit.
-#![allow(
-    clippy::arithmetic_side_effects,
-    clippy::as_conversions,
-    clippy::float_arithmetic,
-    clippy::float_cmp,
-    clippy::indexing_slicing,
-    clippy::panic,
-    clippy::unwrap_used,
-    missing_docs,
-    reason = "tests compute and panic"
-)]
-
-mod common;
 
 use std::fs;
 
-use common::{Dice, drive, held, session};
-use easeoff_live::logic::export;
+use crate::common::{Dice, drive, held, session};
+use easeoff_live::logic::export::Export;
 use easeoff_live::logic::lever::Hands;
 use easeoff_live::logic::load::Loaded;
-use easeoff_live::logic::session::{Session, hex, take};
+use easeoff_live::logic::session::{Session, take};
 use easeoff_sim::columns::to_csv;
 use easeoff_sim::folder::Folder;
+use easeoff_sim::hash::hex;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
 use easeoff_sim::scenario::{Files, Scenario};
 use sha2::{Digest, Sha256};
@@ -89,10 +77,10 @@ fn what_was_driven_by_hand_is_driven_again_to_the_bit() {
         assert!(session.ticks() > 3_000, "{}", session.ticks());
         let place = tempfile::tempdir().unwrap();
         let folder = place.path().join("drive");
-        export::write(&session, &folder).unwrap();
+        Export::of(&session).unwrap().write(&folder).unwrap();
         retunes += replayed(&session, &folder);
         // Again into the same folder, which is ours.
-        export::write(&session, &folder).unwrap();
+        Export::of(&session).unwrap().write(&folder).unwrap();
     }
     assert!(retunes > 10, "{retunes}");
 }
@@ -112,7 +100,9 @@ fn the_last_minute_is_a_minute_and_the_noise_comes_again() {
         fs::write(own.join(name), text).unwrap();
     }
     fs::write(own.join("heights.csv"), "distance_m,height_m\n-1,0\n3,0\n4,0.1\n40,0.1\n").unwrap();
-    fs::write(own.join("course.toml"), "profile_csv = \"heights.csv\"\n").unwrap();
+    // Named as another file of an exported drive is, in single quotes.
+    fs::rename(own.join("heights.csv"), own.join("pulses.csv")).unwrap();
+    fs::write(own.join("course.toml"), "profile_csv = 'pulses.csv' # mine\n").unwrap();
     let mut session = Session::new(Loaded::folder(&own).unwrap()).unwrap();
     let mut now_s = drive(&mut session, 0.0, 1.0, &Hands::default());
     for turn in 0..35 {
@@ -122,8 +112,10 @@ fn the_last_minute_is_a_minute_and_the_noise_comes_again() {
     }
     assert!(session.over().is_none(), "{:?}", session.over());
     assert!(session.ticks() > 65_000);
+    // What the window has loaded is what it exports, whatever becomes of the file.
+    fs::remove_file(own.join("pulses.csv")).unwrap();
     let folder = place.path().join("drive");
-    export::write(&session, &folder).unwrap();
+    Export::of(&session).unwrap().write(&folder).unwrap();
     replayed(&session, &folder);
     let table = fs::read_to_string(folder.join("last-minute.csv")).unwrap();
     assert!(table.lines().count().abs_diff(60_002) <= 1, "{}", table.lines().count());
@@ -143,10 +135,33 @@ fn the_last_minute_is_a_minute_and_the_noise_comes_again() {
 fn nothing_is_exported_of_nothing_and_nothing_foreign_is_overwritten() {
     let mut session = session("garden");
     let place = tempfile::tempdir().unwrap();
-    let why = export::write(&session, &place.path().join("a")).unwrap_err();
+    let why = Export::of(&session).err().unwrap();
     assert!(why.contains("drive first"), "{why}");
     drive(&mut session, 0.0, 1.0, &Hands::default());
     fs::write(place.path().join("mine.txt"), "keep").unwrap();
-    assert!(export::write(&session, place.path()).is_err());
+    assert!(Export::of(&session).unwrap().write(place.path()).is_err());
     assert_eq!(fs::read_dir(place.path()).unwrap().count(), 1);
+}
+
+/// In another step it is another drive, and the folder says which.
+#[test]
+fn another_step_is_exported_with_its_step() {
+    let loaded = Loaded::demo("garden").unwrap();
+    let mut session = Session::stepping(loaded, 1.0e-4).unwrap();
+    let now_s = drive(&mut session, 0.0, 0.8, &Hands::default());
+    drive(&mut session, now_s, 3.0, &held(0.5));
+    let export = Export::of(&session).unwrap();
+    assert_eq!(export.replay("X"), "easeoff drive X --step-us 100");
+    let place = tempfile::tempdir().unwrap();
+    let folder = place.path().join("drive");
+    export.write(&folder).unwrap();
+    assert!(fs::read_to_string(folder.join("run.json")).unwrap().contains("--step-us 100"));
+    let scenario = Scenario::load(&Files::in_folder(&Folder::Disk(folder))).unwrap();
+    let digest_in = |step_s: f64| -> [u8; 32] {
+        let mut digest = Sha256::new();
+        simulate(&scenario, step_s).unwrap().rows.iter().for_each(|row| take(&mut digest, row));
+        digest.finalize().into()
+    };
+    assert_eq!(digest_in(1.0e-4), session.digest());
+    assert_ne!(digest_in(DEFAULT_STEP_S), session.digest());
 }
