@@ -86,7 +86,7 @@ pub fn read_bytes(path: &Path, largest: u64) -> Result<Vec<u8>, Refusal> {
     let of_error = |error: std::io::Error| match error.kind() {
         ErrorKind::NotFound => refuse(
             "there is no such file".into(),
-            "check its name; `easeoff new DIR` writes a whole set of files",
+            "check its name; `easeoff new DIR` writes a rig's four files",
         ),
         ErrorKind::PermissionDenied => {
             refuse("this file may not be read".into(), "change its permissions")

@@ -4,7 +4,7 @@ use crate::compare::Variant;
 use crate::html::{Figure, Page};
 use crate::run::Driven;
 use crate::score::Score;
-use crate::words::{CAUTIONS, amount, failed, sentences, warnings};
+use crate::words::{CAUTIONS, amount, cut_short, failed, sentences, warnings};
 
 /// The page.
 ///
@@ -21,6 +21,7 @@ pub fn page(title: &str, variants: &[Variant], figures: &[Figure], creep_slope_d
             page.subheading(&variant.name);
         }
         let said = failed(variant).into_iter().chain(sentences(&variant.scores, creep_slope_deg));
+        let said = said.chain(cut_short(variant));
         page.list(said.chain(warnings(&variant.scenario, creep_slope_deg)));
     }
     scores(&mut page, variants, creep_slope_deg);

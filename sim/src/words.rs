@@ -3,7 +3,7 @@
 use crate::compare::Variant;
 use crate::inspect::Severity;
 use crate::inspect::slope::{slides, tips};
-use crate::run::Driven;
+use crate::run::{Driven, End};
 use crate::scenario::Scenario;
 use crate::score::{Scores, Value};
 
@@ -141,6 +141,17 @@ pub fn warnings(scenario: &Scenario, slope_deg: f64) -> Vec<String> {
     let found = [tips(&scenario.rig, slope_deg), slides(scenario, slope_deg)];
     let wrong = found.into_iter().flatten().filter(|found| found.severity == Severity::Wrong);
     wrong.map(|finding| finding.says).collect()
+}
+
+/// That the ground ended before the hand's time was up, if it did.
+pub fn cut_short(variant: &Variant) -> Option<String> {
+    let last = variant.run.rows.last().filter(|_| variant.run.end == End::Course)?;
+    Some(format!(
+        "The course ends at {} m: the run stopped there, after {} s of the hand's {} s.",
+        digits(last.plant.now.place_m),
+        digits(last.time_s),
+        digits(variant.scenario.hand.duration_s)
+    ))
 }
 
 /// The cautions that go with every result.

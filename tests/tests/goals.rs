@@ -249,3 +249,21 @@ fn interrupted_it_writes_nothing_and_says_so() {
     assert!(said.contains("nothing was written"), "{said}");
     assert!(!folder.path().join("found").exists());
 }
+
+/// What the book shows of its first command is what the command says.
+#[test]
+fn the_books_example_is_the_programs_own() {
+    let page = Path::new(env!("CARGO_MANIFEST_DIR")).join("../docs/src/goals.md");
+    let page = fs::read_to_string(page).unwrap();
+    let block = |kind: &str| {
+        let (_, rest) = page.split_once(&format!("```{kind}\n")).unwrap();
+        rest.split_once("\n```").unwrap().0.replace("\\\n", "")
+    };
+    let words: Vec<String> =
+        block("sh").split_whitespace().skip(1).map(|word| word.replace('"', "")).collect();
+    let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    let said = good(TempDir::new().unwrap().path(), &words);
+    // Lines are broken anew in the book.
+    let plain = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(plain(&said).starts_with(&plain(&block("text"))), "{said}");
+}

@@ -326,3 +326,20 @@ fn many_mistakes_and_strange_files_take_no_time() {
         assert!(told.contains("ordinary file") || told.contains("folder"), "{told}");
     }
 }
+
+/// The course's points end before the hand's time does.
+#[test]
+fn a_course_that_ends_early_is_said_to() {
+    let folder = rig_folder("course.toml", "start_m", "start_m");
+    let hand = "duration_s = 60\nthrottle = [[0, 0], [0.8, 0], [1.2, 0.6], [60, 0.6]]\n";
+    fs::write(folder.path().join("mine/hand.toml"), hand).unwrap();
+    let said = good(folder.path(), &["drive", "mine"]);
+    assert!(
+        said.contains("The course ends at ") && said.contains(" s of the hand's 60.0 s."),
+        "{said}"
+    );
+    let page = fs::read_to_string(folder.path().join("out/mine/report.html")).unwrap();
+    assert!(page.contains("The course ends at "), "the page does not say so");
+    let whole = good(folder.path(), &["drive", "--demo", "snag", "--out", "snag"]);
+    assert!(!whole.contains("The course ends"), "{whole}");
+}

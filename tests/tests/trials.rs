@@ -82,7 +82,7 @@ fn a_lost_signal_is_answered_in_time_and_never_with_power() {
         let allowed = f64::from(loss_after_ms) - 20.0..=f64::from(loss_after_ms) + 2.0;
         assert!(allowed.contains(&took_ms), "{took_ms} ms, {allowed:?}");
         assert_eq!(number(&done, "lost-signal", "drives unasked"), 0.0);
-        assert!(number(&done, "lost-signal", "drives again after") < 0.2);
+        assert!(number(&done, "lost-signal", "answers after letting go") < 0.2);
     }
 }
 
@@ -131,7 +131,7 @@ fn a_small_crawler_and_a_large_quick_cart_get_through_too() {
             ("snag", "hidden torque"),
             ("long-grade", "speed up the grade"),
             ("tired-pack", "way kept"),
-            ("lost-signal", "drives again after"),
+            ("lost-signal", "answers after letting go"),
         ] {
             assert!(number(&done, file, score).is_finite(), "{mass_kg} kg: {file} {score}");
         }

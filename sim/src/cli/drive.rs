@@ -12,7 +12,7 @@ use super::{Outcome, out_folder, wrote};
 use crate::compare::{Variant, driven_by, let_off_sheet, shown, snag_sheet, variants};
 use crate::publish::{one_run_results, runs_record, side_by_side_results};
 use crate::score::Value;
-use crate::words::{CAUTIONS, amount, failed, sentences, warnings};
+use crate::words::{CAUTIONS, amount, cut_short, failed, sentences, warnings};
 
 /// What to drive, and where the results go.
 #[derive(clap::Args)]
@@ -62,7 +62,8 @@ fn one_run(name: &str, runs: &[Variant], slope: f64, out: &Path) -> Result<Outco
     for variant in runs {
         text.push_str(&terminal_chart(variant));
         let said = sentences(&variant.scores, slope).into_iter();
-        for sentence in said.chain(warnings(&variant.scenario, slope)) {
+        let warned = warnings(&variant.scenario, slope);
+        for sentence in said.chain(cut_short(variant)).chain(warned) {
             text.push_str(&format!("- {sentence}\n"));
         }
     }

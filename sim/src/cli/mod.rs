@@ -49,7 +49,7 @@ const EXIT_CODES: &[(u8, &str)] = &[
         5,
         "Interrupted, as by Ctrl-C. What was finished is kept; the same command with --resume goes on.",
     ),
-    (6, "The goals cannot be met; what comes nearest was written."),
+    (6, "The goals cannot be met; every try was written, and no tune."),
     (
         7,
         "A controller of the user's own failed in the middle; the rig coasted from there, and that was written.",

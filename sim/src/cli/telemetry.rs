@@ -27,8 +27,7 @@ const MOST_TELEMETRY_BYTES: u64 = 64 << 20;
 impl Telemetry {
     pub(super) fn run(&self) -> Result<Outcome, Failure> {
         let shown = self.file.display();
-        let bytes = read_bytes(&self.file, MOST_TELEMETRY_BYTES)
-            .map_err(|refusal| Failure::Usage(refusal.render()))?;
+        let bytes = read_bytes(&self.file, MOST_TELEMETRY_BYTES)?;
         let recording = Recording::read(&bytes);
         let losses: String = recording.losses().iter().map(|loss| format!("- {loss}\n")).collect();
         if recording.frames.is_empty() {

@@ -225,7 +225,7 @@ fn doubt(found: &Found, verdict: &Verdict, dimensions: &[Dimension], taken: &Tak
     }
     for index in &verdict.at_end {
         said.push(format!(
-            "{} is at an end of what it may be, {} to {}: a wider range may do better.",
+            "{} is at an end of what it may be, {} to {}: a wider range, where the key allows one, may do better.",
             dimensions[*index].key,
             dimensions[*index].told(dimensions[*index].from),
             dimensions[*index].told(dimensions[*index].to)
@@ -278,7 +278,7 @@ mod tests {
         assert!(said.contains("a <= 4 m: it is 4.00 m; this limit holds it back"), "{said}");
         let (found, said) = told(&["a<=11"]);
         assert!(found.binding.is_empty() && found.at_end == [0], "{found:?}");
-        assert!(said.contains("a wider range may do better"), "{said}");
+        assert!(said.contains("a wider range, where the key allows one, may do better"), "{said}");
     }
 
     #[test]

@@ -90,7 +90,7 @@ fn losing(run: &Run, [lost_s, neutral_s, again_s]: [f64; 3]) -> Vec<Score> {
              let go; must be 0",
         ),
         Score::new(
-            "drives again after",
+            "answers after letting go",
             again.map_or(Value::Never, |row| Value::Is(row.time_s - again_s)),
             "s",
             "from the throttle's second opening, after it had been let go, until it drives",

@@ -75,7 +75,7 @@ const RULES: [Rule; 14] = [
             let torque = value.number().filter(|&torque| torque > rating)?;
             let (is, stands) = (digits(torque), digits(rating));
             Some(format!(
-                "The drive line takes {is} N m before a driver acts and stands {stands}: a part breaks."
+                "The drive line takes {is} N m before a driver acts and is rated {stands}: a part breaks."
             ))
         },
         remedy: "Let the speed loop add less (authority), give speed up (droop), or give way; lower drive_a.",
@@ -147,7 +147,7 @@ const RULES: [Rule; 14] = [
         remedy: "Do not drive this: the controller must wait for neutral after a loss.",
     },
     Rule {
-        score: "drives again after",
+        score: "answers after letting go",
         severity: Severity::Doubtful,
         says: |value, _| never(value, "It does not drive again after the throttle was let go."),
         remedy: "Look at arm_ms and the dead band.",
@@ -212,7 +212,7 @@ mod tests {
             ("least cell voltage", is(3.0), is(2.99)),
             ("time to the safe state", is(0.1), Value::Never),
             ("drives unasked", is(0.0), is(0.001)),
-            ("drives again after", is(0.1), Value::Never),
+            ("answers after letting go", is(0.1), Value::Never),
         ];
         let cased: Vec<&str> = cases.iter().map(|case| case.0).collect();
         assert_eq!(RULES.map(|rule| rule.score), *cased);

@@ -108,7 +108,7 @@ impl<'g> TradeOff<'g> {
                 "Each dot is a run. No front: which way one of them is better depends on what you want."
             }
             false => {
-                "Each dot is a run. Along the red steps nothing gets better without something getting worse."
+                "Each dot is a run. Along the orange steps nothing gets better without something getting worse."
             }
         };
         self.frame.draw(root, &self.title(), subtitle)
