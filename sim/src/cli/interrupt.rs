@@ -1,7 +1,10 @@
 //! Ctrl-C, and what a batch system sends before it kills.
 
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::AtomicBool;
+#[cfg(any(unix, windows))]
+use std::sync::atomic::Ordering;
 
+#[cfg(any(unix, windows))]
 use super::failure::INTERRUPTED;
 
 static STOP: AtomicBool = AtomicBool::new(false);
@@ -10,6 +13,7 @@ static STOP: AtomicBool = AtomicBool::new(false);
 /// is then still there.
 pub(super) fn stop() -> &'static AtomicBool {
     // Refused only when it is watched for already.
+    #[cfg(any(unix, windows))]
     let _ = ctrlc::set_handler(|| {
         if STOP.swap(true, Ordering::Relaxed) {
             std::process::exit(INTERRUPTED.into());

@@ -1,8 +1,10 @@
 //! One writer at a time.
 
 use std::fs::{self, File, OpenOptions};
+use std::io;
 use std::path::{Path, PathBuf};
 
+#[cfg(any(unix, windows))]
 use fs4::{FileExt, TryLockError};
 
 use super::error::{WriteError, at};
@@ -25,14 +27,9 @@ impl Lock {
             let mut options = OpenOptions::new();
             let options = options.read(true).write(true).create(true).truncate(false);
             let file = options.open(&path).map_err(at(&path))?;
-            match FileExt::try_lock(&file) {
-                Ok(()) => {}
-                Err(TryLockError::WouldBlock) => {
-                    let told =
-                        "another run is writing there; wait for its end, or name another place";
-                    return Err(WriteError::new(what, told));
-                }
-                Err(TryLockError::Error(error)) => return Err(at(&path)(error)),
+            if !locked(&file).map_err(at(&path))? {
+                let told = "another run is writing there; wait for its end, or name another place";
+                return Err(WriteError::new(what, told));
             }
             // Its last holder may have removed it between our opening and locking it.
             if !removed(&file) {
@@ -50,6 +47,22 @@ impl Lock {
     pub(super) fn file(&self) -> &File {
         &self.file
     }
+}
+
+/// Whether it could be locked, nobody else having it.
+#[cfg(any(unix, windows))]
+fn locked(file: &File) -> io::Result<bool> {
+    match FileExt::try_lock(file) {
+        Ok(()) => Ok(true),
+        Err(TryLockError::WouldBlock) => Ok(false),
+        Err(TryLockError::Error(error)) => Err(error),
+    }
+}
+
+/// A page has no files to lock; opening one has failed before this.
+#[cfg(not(any(unix, windows)))]
+fn locked(_file: &File) -> io::Result<bool> {
+    Ok(true)
 }
 
 #[cfg(unix)]
@@ -70,6 +83,7 @@ impl Drop for Lock {
         if !self.stays {
             let _ = fs::remove_file(&self.path);
         }
+        #[cfg(any(unix, windows))]
         let _ = FileExt::unlock(&self.file);
     }
 }

@@ -381,6 +381,9 @@ mod tests {
             assert!(line.iter().any(|point| point[1] == 40.0));
             assert!(line.iter().any(|point| point[1] == -40.0));
         }
+        // Level stretches with a step down between them: nothing comes twice there either.
+        let steps = line_points(points.iter(), |point| -(point.time_s / 1.5).floor(), 270.0);
+        assert!(steps.windows(2).all(|pair| pair[0][0] < pair[1][0]), "{steps:?}");
         let few = line_points(points[..100].iter(), |point| point.motor_a, 270.0);
         assert_eq!(few.len(), 98);
     }
