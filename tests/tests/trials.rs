@@ -202,6 +202,9 @@ fn the_program_writes_one_page_with_all_trials_of_two_tunes() {
     for words in ["mine: ", "open: ", "A snag that tightens", "wheels off the ground"] {
         assert!(said.contains(words), "{words} is missing in: {said}");
     }
+    // Which column is whose stands over each table.
+    let heads = said.lines().filter(|line| line.split_whitespace().eq(["mine", "open"])).count();
+    assert_eq!(heads, 10, "{said}");
     let out = folder.path().join("out/mine-trials");
     let page = fs::read_to_string(out.join("report.html")).unwrap();
     assert_eq!(page.matches("<svg").count(), 10);

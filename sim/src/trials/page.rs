@@ -59,9 +59,11 @@ pub fn text(done: &[Done], names: &[String]) -> String {
     }
     for one in done {
         text.push_str(&format!("\n{}: {}\n", one.trial.name, one.trial.asks));
+        if names.len() > 1 {
+            text.push_str(&line("", names));
+        }
         for row in rows(one) {
-            let values = row[1..row.len() - 1].iter().map(|value| format!("{value:<18}"));
-            text.push_str(&format!("  {:<24}{}\n", row[0], values.collect::<String>().trim_end()));
+            text.push_str(&line(&row[0], &row[1..row.len() - 1]));
         }
         for remark in said(one, names) {
             text.push_str(&format!("  {remark}\n"));
@@ -69,6 +71,12 @@ pub fn text(done: &[Done], names: &[String]) -> String {
     }
     text.push('\n');
     text
+}
+
+fn line(head: &str, cells: &[String]) -> String {
+    // A long name still ends before the next.
+    let cells: String = cells.iter().map(|cell| format!("{cell:<17} ")).collect();
+    format!("  {head:<24}{}\n", cells.trim_end())
 }
 
 /// Everything on a page.
