@@ -20,12 +20,12 @@ mod two_results;
 use std::fs;
 use std::os::unix::process::ExitStatusExt;
 use std::path::{Path, PathBuf};
-use std::process::{Child, Command, Output, Stdio};
+use std::process::{Child, Command, Stdio};
 use std::thread::sleep;
 use std::time::Instant;
 
 use bad_machine::{Disk, Stopped, counts, faulty, shim};
-use runner::{command, easeoff, good, program, skipped};
+use runner::{command, could_not_write, easeoff, good, program, skipped};
 use tempfile::TempDir;
 use two_results::{DRIVE_NEW, LEFT, TwoResults, files};
 
@@ -33,16 +33,6 @@ const SIGKILL: i32 = 9;
 /// Linux's numbers (errno.h), from memory.
 const ENOSPC: &str = "28";
 const EIO: &str = "5";
-
-/// The message of a run that could not write: exit code 4, no panic, the reason and a remedy.
-fn could_not_write(output: &Output) -> String {
-    let said = String::from_utf8_lossy(&output.stderr).into_owned();
-    assert_eq!(output.status.code(), Some(4), "{said}");
-    assert!(!said.contains("panicked"), "{said}");
-    assert!(said.starts_with("error: ") && said.contains("cannot be written: "), "{said}");
-    assert!(said.contains("; "), "no remedy: {said}");
-    said
-}
 
 #[test]
 fn whichever_call_fails_old_results_are_intact_or_new_ones_whole() {
@@ -246,26 +236,6 @@ fn a_record_that_names_files_outside_its_folder_removes_nothing_there() {
     fs::write(&record, text.to_string()).unwrap();
     good(place.path(), DRIVE_NEW);
     assert_eq!(fs::read(victim).unwrap(), content);
-}
-
-#[test]
-fn a_file_where_a_folder_is_needed_leaves_the_old_results() {
-    let folder = TempDir::new().unwrap();
-    let drive = ["drive", "--demo", "let-off", "--out", "out"];
-    good(folder.path(), &drive);
-    let out = folder.path().join("out");
-    let inner = fs::read_dir(&out).unwrap().flatten().find(|entry| entry.path().is_dir()).unwrap();
-    fs::remove_dir_all(inner.path()).unwrap();
-    fs::write(inner.path(), "mine").unwrap();
-    let before = fs::read(out.join("run.json")).unwrap();
-    let output = easeoff(folder.path(), &drive);
-    let said = could_not_write(&output);
-    assert!(said.contains("something else than a folder has its name; move that away"), "{said}");
-    assert!(said.contains("what was there before is untouched"), "{said}");
-    assert!(!out.join(".easeoff-ready").exists() && !out.join(".easeoff-stage").exists());
-    assert_eq!(fs::read(out.join("run.json")).unwrap(), before);
-    fs::remove_file(inner.path()).unwrap();
-    good(folder.path(), &drive);
 }
 
 #[test]

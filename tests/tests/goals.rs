@@ -13,7 +13,7 @@ mod runner;
 use std::fs;
 use std::path::Path;
 
-use runner::{command, easeoff, good, refused};
+use runner::{command, easeoff, good, interrupted, refused};
 use serde_json::Value;
 use tempfile::TempDir;
 
@@ -242,10 +242,7 @@ fn interrupted_it_writes_nothing_and_says_so() {
     while !listens() {
         std::thread::sleep(std::time::Duration::from_millis(5));
     }
-    assert!(std::process::Command::new("kill").args(["-INT", &pid]).status().unwrap().success());
-    let output = child.wait_with_output().unwrap();
-    let said = String::from_utf8(output.stderr).unwrap();
-    assert_eq!(output.status.code(), Some(5), "{said}");
+    let said = interrupted(child);
     assert!(said.contains("nothing was written"), "{said}");
     assert!(!folder.path().join("found").exists());
 }

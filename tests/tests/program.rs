@@ -14,7 +14,7 @@ mod runner;
 use std::fs;
 
 use easeoff_core::telemetry::{Frame, MOST_BYTES, encode};
-use runner::{easeoff, good, refused, rig_folder};
+use runner::{could_not_write, easeoff, good, refused, rig_folder};
 use tempfile::TempDir;
 
 #[test]
@@ -342,4 +342,24 @@ fn a_course_that_ends_early_is_said_to() {
     assert!(page.contains("The course ends at "), "the page does not say so");
     let whole = good(folder.path(), &["drive", "--demo", "snag", "--out", "snag"]);
     assert!(!whole.contains("The course ends"), "{whole}");
+}
+
+#[test]
+fn a_file_where_a_folder_is_needed_leaves_the_old_results() {
+    let folder = TempDir::new().unwrap();
+    let drive = ["drive", "--demo", "let-off", "--out", "out"];
+    good(folder.path(), &drive);
+    let out = folder.path().join("out");
+    let inner = fs::read_dir(&out).unwrap().flatten().find(|entry| entry.path().is_dir()).unwrap();
+    fs::remove_dir_all(inner.path()).unwrap();
+    fs::write(inner.path(), "mine").unwrap();
+    let before = fs::read(out.join("run.json")).unwrap();
+    let output = easeoff(folder.path(), &drive);
+    let said = could_not_write(&output);
+    assert!(said.contains("something else than a folder has its name; move that away"), "{said}");
+    assert!(said.contains("what was there before is untouched"), "{said}");
+    assert!(!out.join(".easeoff-ready").exists() && !out.join(".easeoff-stage").exists());
+    assert_eq!(fs::read(out.join("run.json")).unwrap(), before);
+    fs::remove_file(inner.path()).unwrap();
+    good(folder.path(), &drive);
 }

@@ -5,7 +5,7 @@ use std::process::ExitCode;
 
 use clap::Parser;
 
-use super::failure::Failure;
+use super::failure::{Failure, unless_failed};
 use super::measure::Measure;
 use super::trials::put_through;
 use super::{Outcome, end, out_folder, wrote};
@@ -77,15 +77,10 @@ impl Arguments {
         let names: Vec<String> = rides.iter().map(|ride| format!("{}.png", ride.name)).collect();
         text.push_str(&wrote(&out, &format!("report.html {} run.json", names.join(" "))));
         let outcome = Outcome { text, record: told(&rides, slope) };
-        let failed = |ride: &Ride| {
-            failed(&ride.runs[1]).into_iter().map(|what| format!("{}: {what}", ride.name)).collect()
-        };
-        let faults: Vec<String> =
-            rides.iter().flat_map(|ride| -> Vec<String> { failed(ride) }).collect();
-        match faults.is_empty() {
-            true => Ok(outcome),
-            false => Err(Failure::Controller(outcome, faults.join("; "))),
-        }
+        let faults = rides.iter().flat_map(|ride| {
+            failed(&ride.runs[1]).into_iter().map(|what| format!("{}: {what}", ride.name))
+        });
+        unless_failed(outcome, &faults.collect::<Vec<_>>())
     }
 
     /// Both controllers through the trials, with the first ride's rig and tune.

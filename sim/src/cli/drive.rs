@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use textplots::{Chart, Plot, Shape};
 
-use super::failure::Failure;
+use super::failure::{Failure, unless_failed};
 use super::measure::Measure;
 use super::other::Other;
 use super::scene::{Scene, Scened};
@@ -37,10 +37,7 @@ impl Drive {
             let run = driven_by(&make, name.clone(), scenario, slope, step_s)?;
             let faults = failed(&run);
             let outcome = one_run(&name, &[run], slope, &out)?;
-            return match faults.is_empty() {
-                true => Ok(outcome),
-                false => Err(Failure::Controller(outcome, faults.join("; "))),
-            };
+            return unless_failed(outcome, &faults);
         }
         let runs = variants(shown(demo, &name, &scenario), slope, step_s)?;
         match demo.map(|demo| demo.name) {

@@ -84,6 +84,14 @@ impl From<String> for Failure {
     }
 }
 
+/// An outcome that was written all the same, where another controller failed in these ways; a good one without any.
+pub(super) fn unless_failed(outcome: Outcome, faults: &[String]) -> Result<Outcome, Failure> {
+    match faults {
+        [] => Ok(outcome),
+        _ => Err(Failure::Controller(outcome, faults.join("; "))),
+    }
+}
+
 impl Failure {
     /// What was found or done all the same.
     pub(super) fn outcome(&self) -> Option<&Outcome> {

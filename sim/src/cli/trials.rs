@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::failure::Failure;
+use super::failure::{Failure, unless_failed};
 use super::measure::Measure;
 use super::other::Other;
 use super::progress::Progress;
@@ -98,8 +98,5 @@ pub(super) fn put_through(
         .filter_map(|(trial, tried)| Some((trial, tried.run.driven.fault.as_ref()?)))
         .map(|(trial, fault)| format!("{trial}: the controller failed: {fault}"))
         .collect();
-    match faults.is_empty() {
-        true => Ok(outcome),
-        false => Err(Failure::Controller(outcome, faults.join("; "))),
-    }
+    unless_failed(outcome, &faults)
 }

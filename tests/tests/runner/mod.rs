@@ -49,6 +49,28 @@ pub(crate) fn good(folder: &Path, arguments: &[&str]) -> String {
     String::from_utf8(output.stdout).unwrap()
 }
 
+/// Sends Ctrl-C's signal to a program that runs with its standard error piped: exit code 5; returns what was said.
+#[cfg(unix)]
+pub(crate) fn interrupted(child: std::process::Child) -> String {
+    let pid = child.id().to_string();
+    assert!(Command::new("kill").args(["-INT", &pid]).status().unwrap().success());
+    let output = child.wait_with_output().unwrap();
+    let said = String::from_utf8(output.stderr).unwrap();
+    assert_eq!(output.status.code(), Some(5), "{said}");
+    assert!(!said.contains("panicked"), "{said}");
+    said
+}
+
+/// The message of a run that could not write: exit code 4, no panic, the reason and a remedy.
+pub(crate) fn could_not_write(output: &Output) -> String {
+    let said = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert_eq!(output.status.code(), Some(4), "{said}");
+    assert!(!said.contains("panicked"), "{said}");
+    assert!(said.starts_with("error: ") && said.contains("cannot be written: "), "{said}");
+    assert!(said.contains("; "), "no remedy: {said}");
+    said
+}
+
 /// Runs with bad input: exit code 2, nothing written, no panic; returns what was said.
 pub(crate) fn refused(folder: &Path, arguments: &[&str]) -> String {
     let output = easeoff(folder, arguments);
