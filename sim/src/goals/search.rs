@@ -53,21 +53,9 @@ const REACH: f64 = 1.5;
 
 /// Points of the first grid, over everything.
 pub fn first_grid(dimensions: &[Dimension]) -> usize {
-    let count = |dimension: &Dimension| match &dimension.kind {
-        Kind::List(list) => list.len(),
-        Kind::Any | Kind::Whole => per_dimension(dimensions),
-    };
-    dimensions.iter().map(count).fold(1, usize::saturating_mul)
-}
-
-/// Values of a grid along a dimension.
-fn per_dimension(dimensions: &[Dimension]) -> usize {
-    match dimensions.len() {
-        1 => 17,
-        2 => 9,
-        3 => 7,
-        _ => 5,
-    }
+    let all = Window::all(dimensions);
+    let counts = (0..dimensions.len()).map(|index| values(dimensions, index, &all).0.len());
+    counts.fold(1, usize::saturating_mul)
 }
 
 /// Searches. `answer` gives, for each place, the aim's score and one for each limit, or `Err` where the run fails.
@@ -90,11 +78,7 @@ pub fn search<E>(
         known: BTreeMap::new(),
         grids: 0,
     };
-    let all = Window {
-        centre: dimensions.iter().map(|d| (d.from + d.to) / 2.0).collect(),
-        half: dimensions.iter().map(|d| (d.to - d.from) / 2.0).collect(),
-    };
-    let coarse = at_work.grid(&all)?;
+    let coarse = at_work.grid(&Window::all(dimensions))?;
     let mut places: Vec<Place> = at_work
         .peaks(&coarse)
         .into_iter()
@@ -133,6 +117,48 @@ struct Window {
     half: Vec<f64>,
 }
 
+impl Window {
+    /// All of it.
+    fn all(dimensions: &[Dimension]) -> Self {
+        Self {
+            centre: dimensions.iter().map(|d| (d.from + d.to) / 2.0).collect(),
+            half: dimensions.iter().map(|d| (d.to - d.from) / 2.0).collect(),
+        }
+    }
+}
+
+/// Values along a dimension within a window, and their spacing.
+fn values(dimensions: &[Dimension], index: usize, window: &Window) -> (Vec<f64>, f64) {
+    let dimension = &dimensions[index];
+    let count = match dimensions.len() {
+        1 => 17,
+        2 => 9,
+        3 => 7,
+        _ => 5,
+    };
+    let (centre, half) = (window.centre[index], window.half[index]);
+    let from = (centre - half).max(dimension.from);
+    let to = (centre + half).min(dimension.to);
+    if let Kind::List(list) = &dimension.kind {
+        // All at first; round a place only its own.
+        let whole = 2.0 * half >= dimension.to - dimension.from;
+        let values = if whole { (0..list.len()).map(|i| i as f64).collect() } else { vec![centre] };
+        return (values, 0.0);
+    }
+    if matches!(dimension.kind, Kind::Whole) {
+        let (from, to) = (from.ceil(), to.floor());
+        if to - from < count as f64 {
+            let values = (0..=(to - from) as usize).map(|step| from + step as f64);
+            return (values.collect(), 0.0);
+        }
+    }
+    let spacing = (to - from) / (count - 1) as f64;
+    let mut values: Vec<f64> =
+        (0..count).map(|step| dimension.tidy(from + step as f64 * spacing)).collect();
+    values.dedup();
+    (values, spacing)
+}
+
 /// A place that is gone into: the best try there, and the spacing of the last grid round it.
 struct Place {
     best: usize,
@@ -161,38 +187,11 @@ impl<E, A> AtWork<'_, A>
 where
     A: FnMut(&[Vec<f64>]) -> Result<Vec<Result<Vec<f64>, String>>, E>,
 {
-    /// Values along a dimension within a window, and their spacing.
-    fn values(&self, index: usize, window: &Window) -> (Vec<f64>, f64) {
-        let dimension = &self.dimensions[index];
-        let count = per_dimension(self.dimensions);
-        let (centre, half) = (window.centre[index], window.half[index]);
-        let from = (centre - half).max(dimension.from);
-        let to = (centre + half).min(dimension.to);
-        if let Kind::List(list) = &dimension.kind {
-            // All at first; round a place only its own.
-            let whole = 2.0 * half >= dimension.to - dimension.from;
-            let values =
-                if whole { (0..list.len()).map(|i| i as f64).collect() } else { vec![centre] };
-            return (values, 0.0);
-        }
-        if matches!(dimension.kind, Kind::Whole) {
-            let (from, to) = (from.ceil(), to.floor());
-            if to - from < count as f64 {
-                let values = (0..=(to - from) as usize).map(|step| from + step as f64);
-                return (values.collect(), 0.0);
-            }
-        }
-        let spacing = (to - from) / (count - 1) as f64;
-        let mut values: Vec<f64> =
-            (0..count).map(|step| dimension.tidy(from + step as f64 * spacing)).collect();
-        values.dedup();
-        (values, spacing)
-    }
-
     /// Tries a grid over a window; what is known is not run again.
     fn grid(&mut self, window: &Window) -> Result<Grid, E> {
-        let axes: Vec<(Vec<f64>, f64)> =
-            (0..self.dimensions.len()).map(|index| self.values(index, window)).collect();
+        let axes: Vec<(Vec<f64>, f64)> = (0..self.dimensions.len())
+            .map(|index| values(self.dimensions, index, window))
+            .collect();
         let counts: Vec<usize> = axes.iter().map(|(values, _)| values.len()).collect();
         let points = (0..counts.iter().product()).map(|point: usize| {
             let digits = digits(point, &counts);
@@ -349,6 +348,9 @@ mod tests {
             Dimension { kind: Kind::Whole, ..dimension(10.0, 60.0) },
             Dimension { kind: list, ..dimension(0.0, 2.0) },
         ];
+        assert_eq!(first_grid(&both), 9 * 3);
+        let few = [Dimension { kind: Kind::Whole, ..dimension(10.0, 14.0) }];
+        assert_eq!(first_grid(&few), 5, "there are no more whole numbers");
         let far = |at: &[f64]| vec![(at[0] - 41.3).abs() + (at[1] - 1.0).abs()];
         let result = found(&both, &[], far);
         assert!(result.tried.iter().all(|tried| tried.at.iter().all(|x| x.fract() == 0.0)));
