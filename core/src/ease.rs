@@ -50,6 +50,14 @@ impl Ease {
         state.lag = state.lag.wrapping_add(self.per_tick.of_exact(ahead));
         state.abruptness
     }
+
+    /// After another tune, to which the throttle now means this `demand`: a throttle that it takes for let
+    /// go was not snapped shut.
+    pub(crate) fn go_on(&self, state: &mut EaseState, demand: Demand) {
+        if demand.is_neutral() && !state.neutral {
+            *state = EaseState { neutral: true, ..EaseState::default() };
+        }
+    }
 }
 
 #[cfg(test)]

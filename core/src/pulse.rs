@@ -80,6 +80,13 @@ pub(crate) struct PulseState {
     bad_samples: u16,
 }
 
+impl PulseState {
+    /// The pulse in force; `None` while there is no signal.
+    pub(crate) fn held(&self) -> Option<Microseconds> {
+        self.held
+    }
+}
+
 /// What the stage saw in one tick.
 pub(crate) struct PulseOutput {
     /// The last good pulse; `None` while there is no signal.

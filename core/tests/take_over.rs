@@ -11,8 +11,8 @@
 )]
 
 use easeoff_core::{
-    Command, Controller, CurveSettings, DragLaw, Event, HoldSettings, Input, Microseconds,
-    Settings, Shape, Speed, State, TickRate,
+    Calibration, Command, Controller, CurveSettings, Demand, DragLaw, Event, HoldSettings, Input,
+    Microseconds, ModeSettings, ReversePolicy, Settings, Shape, Speed, State, Strength, TickRate,
 };
 
 const HZ: u16 = 1_000;
@@ -113,6 +113,85 @@ fn a_loop_that_may_add_less_is_no_fault_even_where_it_is_all_there_is() {
         let duty = controller.step(&mut state, &now).command.duty().to_f32();
         assert!((duty - 0.2).abs() < 0.02, "{feed_forward}: {duty}");
     }
+}
+
+/// Other throttles than the usual one, for most of which 1.7 ms means something quite different.
+fn throttles() -> Vec<Calibration> {
+    let usual = Calibration::default();
+    vec![
+        usual,
+        Calibration { reversed: true, ..usual },
+        Calibration { dead_band_us: 200.0, high_us: 2_200.0, ..usual },
+        Calibration { low_us: 1_600.0, neutral_us: 1_800.0, ..usual },
+        Calibration { high_us: 1_560.0, dead_band_us: 5.0, ..usual },
+        Calibration { low_us: 1_200.0, neutral_us: 1_300.0, high_us: 1_701.0, ..usual },
+    ]
+}
+
+/// A pulse comes in every twentieth tick, a tune in any: what the pulse in force now means is no fault, with
+/// each way to reverse, and no duty grows faster than it may.
+#[test]
+fn another_calibration_between_two_pulses_is_no_fault() {
+    let mut moved = 0;
+    for reverse in [ReversePolicy::AfterStop, ReversePolicy::Direct, ReversePolicy::Never] {
+        for hold in [None, Some(HoldSettings { authority: 0.3, ..HoldSettings::default() })] {
+            let tune = |calibration| {
+                let mode = ModeSettings { reverse, ..ModeSettings::default() };
+                Settings { calibration, mode, hold, ..Settings::default() }
+            };
+            for (us, old, new) in throttles().into_iter().flat_map(|old| {
+                throttles().into_iter().flat_map(move |new| {
+                    [1_700.0, 1_540.0, 1_300.0, 1_500.0].map(move |us| (us, old, new))
+                })
+            }) {
+                let (first, controller) = (prepare(&tune(old)), prepare(&tune(new)));
+                let name = format!("{us} us, {reverse:?}, {hold:?}, {old:?} to {new:?}");
+                let mut state = State::default();
+                first.step_for(&mut state, &input(old.neutral_us, 0.0), 700);
+                let mut rad_s = 8.0;
+                let mut duty = first.step_for(&mut state, &input(us, rad_s), 1_000).command.duty();
+                for tick in 0..4_000 {
+                    let frame = tick % 20 == 0 && tick > 0;
+                    let pulse = if frame { Microseconds::new(us) } else { None };
+                    // It comes to a stop after two seconds, so that it may turn round.
+                    rad_s = if tick > 2_000 { 0.0 } else { rad_s };
+                    let now = Input { pulse, speed: Speed::new(rad_s), ..Input::default() };
+                    if tick == 0 {
+                        controller.take_over(&mut state, &now);
+                    }
+                    let output = controller.step(&mut state, &now);
+                    assert_eq!(output.trace.breach, None, "{name}, tick {tick}");
+                    assert!(!output.trace.events.contains(Event::Fault), "{name}, tick {tick}");
+                    let next = output.command.duty();
+                    let most = Settings::default().slew.rise_per_s / f32::from(HZ) + 4.0 / 65_536.0;
+                    let grown = next.to_f32().abs() - duty.to_f32().abs();
+                    assert!(grown <= most, "{name}, tick {tick}: {duty:?} to {next:?}");
+                    moved += u32::from((next.to_f32() - duty.to_f32()).abs() > most / 2.0);
+                    duty = next;
+                }
+            }
+        }
+    }
+    assert!(moved > 10_000, "hardly anything moved: {moved}");
+}
+
+/// With a brake that follows the hand: a dead band that now reaches the throttle is no hand that snaps it shut.
+#[test]
+fn another_calibration_is_no_hand_that_lets_go() {
+    let mut tune = Settings::default();
+    tune.drag.follow = 1.0;
+    let wide =
+        Settings { calibration: Calibration { dead_band_us: 200.0, ..tune.calibration }, ..tune };
+    let mut state = driven(&tune, 1_690.0, 8.0);
+    let controller = prepare(&wide);
+    let now = input(1_690.0, 8.0);
+    controller.take_over(&mut state, &now);
+    let trace = controller.step_for(&mut state, &now, 500).trace;
+    assert_eq!((trace.demand, trace.abruptness), (Demand::ZERO, Strength::ZERO));
+    assert!(trace.brake_level > Strength::ZERO);
+    let mut state = driven(&tune, 1_690.0, 8.0);
+    let snapped = prepare(&tune).step_for(&mut state, &input(1_500.0, 8.0), 500).trace;
+    assert!(snapped.abruptness.to_f32() > 0.1, "{:?}", snapped.abruptness);
 }
 
 /// The share may only go on, or fall to what the new tune's whole strength gives.

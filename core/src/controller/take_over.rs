@@ -1,8 +1,8 @@
 //! Another tune while driving, without a jump.
 //!
 //! The state stays; only what the two tunes understand differently is carried over: the duty between a
-//! speed loop and open loop, the brake's place along its ramp, and the monitor's idea of what the hand may
-//! still be easing off. Source: algebra.
+//! speed loop and open loop, the brake's place along its ramp, what the pulse in force means, and the
+//! monitor's idea of what the hand may still be easing off. Source: algebra.
 
 use super::{Controller, State};
 use crate::hold::HoldState;
@@ -17,6 +17,10 @@ impl Controller {
     /// What only takes away acts at once, as ever: a limit that is lower now, a weaker brake, a speed loop that
     /// may add less where the duty follows the demand by less than a hundredth. At the same
     /// tick rate as before; bounded work, no float, no panic.
+    ///
+    /// Another calibration gives the pulse in force another meaning, from the next tick on and not from the
+    /// next pulse: a throttle that is let go may now ask for drive, and gets it. Where that can hurt, begin
+    /// with `State::default()` instead, which waits for neutral.
     ///
     /// ```
     /// use easeoff_core::*;
@@ -54,5 +58,9 @@ impl Controller {
         let stays = self.monitor.expect(&mut state.monitor, backward, duty);
         state.hold.at_most(stays);
         self.drag.go_on(&mut state.drag, input.speed);
+        if let Some(wish) = state.pulse.held().map(|width| self.curve.step(self.demand.step(width)))
+        {
+            self.ease.go_on(&mut state.ease, wish);
+        }
     }
 }

@@ -39,7 +39,7 @@ impl Monitor {
         state.hand_brake = state.hand_brake.max(state.may_forward).max(state.may_backward);
     }
 
-    fn understand(&self, state: &mut MonitorState, at: i32) {
+    pub(super) fn understand(&self, state: &mut MonitorState, at: i32) {
         let longer = at.saturating_sub(self.neutral);
         let beyond = |side: &Side| if side.longer { longer } else { longer.saturating_neg() };
         let (forward, backward) = (beyond(&self.forward), beyond(&self.backward));

@@ -106,6 +106,9 @@ impl Monitor {
     /// as may stay: less where this tune hardly follows the demand and may add less.
     pub(crate) fn expect(&self, state: &mut MonitorState, backward: bool, duty: Demand) -> Demand {
         const MOST: i32 = i32::MAX >> FINER;
+        if let Some(at) = state.believed {
+            self.understand(state, at);
+        }
         let bits = duty.to_bits();
         let (demand, stays) = match self.hold {
             // The demand of which this tune could make such a duty; `feed` has a fraction bit less.
