@@ -7,7 +7,8 @@ use egui_plot::{
 };
 
 use super::palette::Palette;
-use crate::logic::trace::{POINT_S, Past, Point};
+use super::thin::line_points;
+use crate::logic::trace::{Past, Point};
 
 /// One line of a trace.
 pub(crate) struct Series {
@@ -243,7 +244,9 @@ fn plot(ui: &mut Ui, trace: &Trace, wide: f32, look: &Look<'_>) -> Touched {
             for line in trace.series {
                 let points = line_points(shown(), |point| line.drawn(point), wide);
                 let colour = (line.colour)(ink);
-                plot.line(Line::new(line.name, PlotPoints::from(points)).color(colour).width(1.8));
+                let line = Line::new(line.name, PlotPoints::from(points)).color(colour).width(1.8);
+                // A band is as high as the line is wide, but not as wide: steep parts would be hairlines.
+                plot.line(line.allow_band(false));
             }
             if look.frozen {
                 plot.vline(VLine::new("", to_s).color(ink.line));
@@ -297,96 +300,9 @@ fn steps(input: egui_plot::GridInput) -> [f64; 3] {
     [step, 10.0 * step, 100.0 * step]
 }
 
-/// A line's points, at most two for each of so many points of the screen: the lowest and the highest of a stretch,
-/// in the order of their times. Stretches stand on a grid of time, so that nothing flickers as it moves on.
-fn line_points<'a>(
-    shown: impl ExactSizeIterator<Item = &'a Point>,
-    of: impl Fn(&Point) -> f64,
-    wide: f32,
-) -> Vec<[f64; 2]> {
-    let thin = shown.len().div_ceil((wide as usize).max(1));
-    let point = |point: &Point| [point.time_s, of(point)];
-    let finite = shown.map(point).filter(|[_, value]| value.is_finite());
-    // Two points stand for two or more.
-    if thin <= 2 {
-        return finite.collect();
-    }
-    let stretch = |time_s: f64| (time_s / (thin as f64 * POINT_S)).floor();
-    let mut kept: Vec<[f64; 2]> = Vec::new();
-    let mut pair: Option<[[f64; 2]; 2]> = None;
-    let mut give = |pair: Option<[[f64; 2]; 2]>| {
-        let Some([low, high]) = pair else { return };
-        // A point that comes twice has no direction, and a line breaks there.
-        kept.push(if low[0] <= high[0] { low } else { high });
-        if low != high {
-            kept.push(if low[0] <= high[0] { high } else { low });
-        }
-    };
-    for now in finite {
-        pair = match pair {
-            Some([low, high]) if stretch(low[0]) == stretch(now[0]) => Some([
-                if now[1] < low[1] { now } else { low },
-                if now[1] > high[1] { now } else { high },
-            ]),
-            before => {
-                give(before);
-                Some([now, now])
-            }
-        };
-    }
-    give(pair);
-    let narrow_s = thin as f64 * POINT_S;
-    without_stairs(&kept, narrow_s)
-}
-
-/// Leaves out what only lies on the way from the point before to the next and is narrower than the screen shows:
-/// of stairs finer than its own width a line is drawn with gaps.
-fn without_stairs(line: &[[f64; 2]], narrow_s: f64) -> Vec<[f64; 2]> {
-    let mut kept: Vec<[f64; 2]> = Vec::with_capacity(line.len());
-    for (index, point) in line.iter().enumerate() {
-        if let (Some(before), Some(next)) = (kept.last(), line.get(index + 1)) {
-            let on_the_way = (before[1] <= point[1]) == (point[1] <= next[1]);
-            if on_the_way && point[0] - before[0] < narrow_s {
-                continue;
-            }
-        }
-        kept.push(*point);
-    }
-    kept
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn a_minute_is_thinned_without_losing_a_peak_or_drawing_what_is_no_number() {
-        let mut points: Vec<Point> = (0..6_000)
-            .map(|n| Point {
-                time_s: f64::from(n) * POINT_S,
-                motor_a: (f64::from(n) * 0.01).sin(),
-                ..Point::default()
-            })
-            .collect();
-        points[3_333].motor_a = 40.0;
-        points[4_001].motor_a = -40.0;
-        points[10].motor_a = f64::NAN;
-        points[20].motor_a = f64::INFINITY;
-        for wide in [0.0, 1.0, 270.0, 460.0] {
-            let line = line_points(points.iter(), |point| point.motor_a, wide);
-            let most = 2 * (wide as usize).max(1) + 2;
-            assert!(line.len() <= most, "{} in {wide} points", line.len());
-            assert!(line.iter().all(|point| point[1].is_finite()));
-            assert!(line.windows(2).all(|pair| pair[0][0] < pair[1][0]), "in order, none twice");
-            assert!(line.iter().any(|point| point[1] == 40.0));
-            assert!(line.iter().any(|point| point[1] == -40.0));
-        }
-        // Level stretches with a step down between them: nothing comes twice there either.
-        let steps = line_points(points.iter(), |point| -(point.time_s / 1.5).floor(), 270.0);
-        assert!(steps.windows(2).all(|pair| pair[0][0] < pair[1][0]), "{steps:?}");
-        let few = line_points(points[..100].iter(), |point| point.motor_a, 270.0);
-        assert_eq!(few.len(), 98);
-    }
 
     #[test]
     fn a_zero_has_no_sign() {

@@ -14,5 +14,6 @@ mod rig;
 mod scene;
 mod settings;
 mod status;
+mod thin;
 mod traces;
 pub mod window;

@@ -1,7 +1,7 @@
 //! The traces: one cursor over all of them, by mouse and by keys, and values in words.
 
 use easeoff_live::ui::window::Window;
-use egui::Key;
+use egui::{Key, Shape};
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
 
@@ -71,4 +71,21 @@ fn the_cursor_reads_all_traces_at_one_time() {
     let [from_s, to_s] = harness.state().shown_s();
     assert!((to_s - from_s - 10.0).abs() < 1.0e-6);
     assert_eq!(harness.state().cursor_s(), None);
+}
+
+/// No line becomes a band, of which steep parts are hairlines: it is drawn as a line of its own width.
+#[test]
+fn steep_lines_are_as_wide_as_level_ones() {
+    let harness = driven();
+    let mut lines = 0;
+    for shape in &harness.output().shapes {
+        assert!(!matches!(shape.shape, Shape::Band(_)), "{:?}", shape.shape);
+        let Shape::Path(path) = &shape.shape else { continue };
+        // The throttle came and went, so that some of them are steep.
+        if path.points.len() > 300 && !path.closed {
+            assert_eq!(path.stroke.width, 1.8);
+            lines += 1;
+        }
+    }
+    assert!(lines >= 8, "{lines} lines");
 }
