@@ -7,7 +7,7 @@ mod story;
 
 use std::thread;
 
-use crate::chip::build::top;
+use crate::chip::build::{PROFILE, chip_folder, top};
 use crate::chip::tools::Tools;
 
 pub(crate) type Failure = Box<dyn std::error::Error>;
@@ -25,13 +25,13 @@ pub(crate) fn check() -> Result<(), Failure> {
     emulator::install()?;
     let mut images = Vec::new();
     for (name, target) in FIRMWARES {
-        let folder = crate::chip::build::target_folder().join("boards");
-        let mut cargo = tools.cargo(&["build", "--release"], target, &folder);
+        let folder = chip_folder(target);
+        let mut cargo = tools.cargo(&["build", "--profile", PROFILE], target, &folder);
         if !cargo.current_dir(top().join("core/chips").join(name)).status()?.success() {
             return Err(format!("the firmware {name} does not build").into());
         }
         println!("{name}: builds");
-        images.push(folder.join(target).join("release").join(format!("easeoff-{name}")));
+        images.push(folder.join(target).join(PROFILE).join(format!("easeoff-{name}")));
     }
     let [image, ..] = &images[..] else { return Err("no firmware".into()) };
     // Two at a time: they share nothing.

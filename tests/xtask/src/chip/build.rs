@@ -18,6 +18,14 @@ pub(crate) fn target_folder() -> PathBuf {
     top().join(std::env::var_os("CARGO_TARGET_DIR").unwrap_or_else(|| "target".into()))
 }
 
+/// What all images are built with: the same in all three workspaces that build for chips.
+pub(crate) const PROFILE: &str = "chip";
+
+/// Where the builds for a target go. Each has its own, so that several can be built at a time.
+pub(crate) fn chip_folder(target: &str) -> PathBuf {
+    target_folder().join("chip").join(target)
+}
+
 /// An image to build.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Image {
@@ -31,16 +39,16 @@ impl Image {
     /// # Errors
     /// What compiler or linker said.
     pub(super) fn build(self, tools: &Tools, chip: &Chip) -> Result<PathBuf, Failure> {
-        let folder = target_folder().join("chip");
-        let mut cargo = tools.cargo(&["build", "--release"], chip.target, &folder);
+        let folder = chip_folder(chip.target);
+        let mut cargo = tools.cargo(&["build", "--profile", PROFILE], chip.target, &folder);
         cargo.args(["--bin", self.program, "--features", self.features]);
         let output = cargo.current_dir(top().join("tests/target")).output()?;
         if !output.status.success() {
             return Err(String::from_utf8_lossy(&output.stderr).into_owned().into());
         }
-        let built = folder.join(chip.target).join("release").join(self.program);
+        let built = folder.join(chip.target).join(PROFILE).join(self.program);
         // The next build, with other features, takes its place.
-        let kept = folder.join(format!("{}-{}{}", chip.target, self.program, self.features));
+        let kept = folder.join(format!("{}{}", self.program, self.features));
         std::fs::copy(built, &kept)?;
         Ok(kept)
     }

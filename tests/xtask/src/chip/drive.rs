@@ -18,20 +18,35 @@ use super::player::Player;
 /// The demo that is driven.
 pub(super) const DEMO: &str = "garden";
 
-/// Drives the demo with the chip as the controller and with the core in this program, into
-/// `out/chip/`; whether both tables are the same.
+/// Drives the demo with the core in this program, into `out/chip/`; the table.
+///
+/// # Errors
+/// When the run cannot be finished or written.
+pub(super) fn on_host() -> Result<String, Failure> {
+    let table = to_csv(&simulate(&scenario()?, DEFAULT_STEP_S)?.rows);
+    keep("host", &table)?;
+    Ok(table)
+}
+
+/// Drives the demo with the chip as the controller, beside it; whether the table is `on_host`.
 ///
 /// # Errors
 /// When the chip falls silent or the run cannot be finished.
-pub(super) fn same(player: &Player) -> Result<bool, Failure> {
-    let scenario = demo::scenario(DEMO).ok_or("the demo is broken")?;
-    let here = to_csv(&simulate(&scenario, DEFAULT_STEP_S)?.rows);
-    let there = by_chip(player, &scenario)?;
+pub(super) fn same(player: &Player, on_host: &str) -> Result<bool, Failure> {
+    let table = by_chip(player, &scenario()?)?;
+    keep(&player.name, &table)?;
+    Ok(table == on_host)
+}
+
+fn scenario() -> Result<Scenario, Failure> {
+    demo::scenario(DEMO).ok_or_else(|| "the demo is broken".into())
+}
+
+fn keep(name: &str, table: &str) -> Result<(), Failure> {
     let folder = top().join("out/chip");
     fs::create_dir_all(&folder)?;
-    fs::write(folder.join(format!("{}.csv", player.name)), &there)?;
-    fs::write(folder.join("host.csv"), &here)?;
-    Ok(here == there)
+    fs::write(folder.join(format!("{name}.csv")), table)?;
+    Ok(())
 }
 
 /// The run's table, with the chip as the controller.

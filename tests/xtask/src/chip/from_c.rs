@@ -6,7 +6,7 @@ use std::process::Command;
 use easeoff_tests::from_c::{EXAMPLE, FLAGS, SOURCES, compare};
 
 use super::Failure;
-use super::build::{target_folder, top};
+use super::build::{PROFILE, chip_folder, top};
 use super::gate::SYMBOL;
 use super::kind::Chip;
 use super::player::Player;
@@ -15,7 +15,7 @@ use super::tools::{GCC, Tools};
 
 /// As the book says.
 const LIBRARY: [&str; 7] =
-    ["rustc", "--package", "easeoff-c", "--profile", "chip", "--crate-type", "staticlib"];
+    ["rustc", "--package", "easeoff-c", "--profile", PROFILE, "--crate-type", "staticlib"];
 
 /// No C library, no start-up files, and nothing in the image that nobody calls.
 const BARE: [&str; 9] = [
@@ -72,10 +72,10 @@ pub(super) fn check(tools: &Tools, chip: &Chip) -> Result<FromC, Failure> {
 
 /// Builds the library; where it is.
 fn library(tools: &Tools, chip: &Chip, more: &[&str]) -> Result<PathBuf, Failure> {
-    let folder = target_folder().join("chip");
+    let folder = chip_folder(chip.target);
     let mut cargo = tools.cargo(&LIBRARY, chip.target, &folder);
     ran(cargo.args(more).current_dir(top()))?;
-    Ok(folder.join(chip.target).join("chip/libeaseoff_c.a"))
+    Ok(folder.join(chip.target).join(PROFILE).join("libeaseoff_c.a"))
 }
 
 /// Compiles C and links it with the library; where the image is.
@@ -85,7 +85,7 @@ fn image<'s>(
     name: &str,
     sources: impl IntoIterator<Item = &'s str>,
 ) -> Result<PathBuf, Failure> {
-    let image = target_folder().join("chip").join(format!("{}-c-{name}", chip.target));
+    let image = chip_folder(chip.target).join(format!("c-{name}"));
     let mut compiler = Command::new(GCC);
     compiler.args(FLAGS).args(BARE).args(chip.compiler).args(sources);
     ran(compiler.arg(library).args(["-lgcc", "-o"]).arg(&image).current_dir(top()))?;

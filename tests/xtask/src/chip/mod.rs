@@ -14,6 +14,7 @@ mod tape;
 pub(crate) mod tools;
 
 use std::error::Error;
+use std::thread;
 
 use answer::Answer;
 use build::{Image, host_player};
@@ -59,22 +60,24 @@ pub(crate) fn check(readme: Readme) -> Result<(), Failure> {
     let tapes = tape::all()?;
     let hosts = [host_player("dev", "debug")?, host_player("release", "release")?];
     let [debug, release] = &hosts;
-    let expected = play_all(debug, &tapes)?;
+    let expected: Result<Vec<_>, _> =
+        tapes.iter().map(|tape| debug.play(tape, MARK_EVERY)).collect();
+    let expected = expected?;
     agree(release, &tapes, &expected)?;
     println!("{} tapes, {} ticks: debug and release agree", tapes.len(), ticks(&tapes));
     let (mut costs, mut overdrawn) = (Vec::new(), Vec::new());
-    for chip in &CHIPS {
-        let cost = check_one(&tools, chip, &tapes, &expected)?;
-        println!(
-            "{}: the same at every tick and in the loop; no panic path, the gate holds",
-            chip.name
-        );
-        let in_c = from_c::check(&tools, chip)?;
-        println!(
-            "{}: from C the same at {} ticks, no panic path; {:?} bytes of stack to drive and at most, the \
-             book's example {} of flash and {} of RAM",
-            chip.name, in_c.ticks, in_c.stack, in_c.example.flash, in_c.example.ram
-        );
+    let on_host = drive::on_host()?;
+    // At a time: a machine that is played keeps one core busy, and so does a linker.
+    let judged: Vec<Result<Cost, String>> = thread::scope(|scope| {
+        let judge = |chip| {
+            check_one(&tools, chip, &tapes, &expected, &on_host).map_err(|error| error.to_string())
+        };
+        let judging: Vec<_> = CHIPS.iter().map(|chip| scope.spawn(move || judge(chip))).collect();
+        let broken = |_| Err("the check broke down".into());
+        judging.into_iter().map(|thread| thread.join().unwrap_or_else(broken)).collect()
+    });
+    for (chip, cost) in CHIPS.iter().zip(judged) {
+        let cost = cost?;
         overdrawn.extend(cost.overdrawn(chip));
         costs.push(cost);
     }
@@ -99,16 +102,17 @@ fn check_one(
     chip: &Chip,
     tapes: &[Tape],
     expected: &[Answer],
+    on_host: &str,
 ) -> Result<Cost, Failure> {
     let player = Player::chip(chip, &PLAYER.build(tools, chip)?);
     let answers = agree(&player, tapes, expected)?;
     // The comparison must be able to fail.
     let mut changed = Player::chip(chip, &CHANGED.build(tools, chip)?);
     changed.name += ", changed";
-    if parting(tapes, expected, &play_all(&changed, tapes)?).is_none() {
+    if play(&changed, tapes, expected)?.1.is_none() {
         return Err(format!("{}: a changed onset went unseen", chip.name).into());
     }
-    match (drive::same(&player)?, drive::same(&changed)?) {
+    match (drive::same(&player, on_host)?, drive::same(&changed, on_host)?) {
         (true, false) => {}
         (false, _) => {
             let (name, demo) = (chip.name, drive::DEMO);
@@ -121,33 +125,44 @@ fn check_one(
         }
     }
     gate::check(tools, chip)?;
+    println!(
+        "{}: the same at every tick and in the loop; no panic path, the gate holds",
+        chip.name
+    );
+    let in_c = from_c::check(tools, chip)?;
+    println!(
+        "{}: from C the same at {} ticks, no panic path; {:?} bytes of stack to drive and at most, the book's \
+         example {} of flash and {} of RAM",
+        chip.name, in_c.ticks, in_c.stack, in_c.example.flash, in_c.example.ram
+    );
     let with = Size::of(&FIRMWARE.build(tools, chip)?)?;
     let without = Size::of(&BARE.build(tools, chip)?)?;
     let names = tapes.iter().map(|tape| tape.name.as_str());
     Ok(Cost::new(names.zip(&answers), with, without))
 }
 
-/// Plays all tapes.
-fn play_all(player: &Player, tapes: &[Tape]) -> Result<Vec<Answer>, Failure> {
-    tapes.iter().map(|tape| player.play(tape, MARK_EVERY)).collect()
-}
-
-/// The first tape, and the tick on it, at which the answers are not as expected.
-fn parting<'t>(
+/// Plays the tapes up to the first that is not answered as expected: the answers, and that tape and tick.
+fn play<'t>(
+    player: &Player,
     tapes: &'t [Tape],
     expected: &[Answer],
-    answers: &[Answer],
-) -> Option<(&'t Tape, usize)> {
-    tapes
-        .iter()
-        .zip(expected.iter().zip(answers))
-        .find_map(|(tape, (expected, answer))| Some((tape, expected.parts_from(answer)?)))
+) -> Result<(Vec<Answer>, Option<(&'t Tape, usize)>), Failure> {
+    let mut answers = Vec::new();
+    for (tape, expected) in tapes.iter().zip(expected) {
+        let answer = player.play(tape, MARK_EVERY)?;
+        let parts = expected.parts_from(&answer);
+        answers.push(answer);
+        if let Some(tick) = parts {
+            return Ok((answers, Some((tape, tick))));
+        }
+    }
+    Ok((answers, None))
 }
 
 /// Plays all tapes and holds every tick against the expected.
 fn agree(player: &Player, tapes: &[Tape], expected: &[Answer]) -> Result<Vec<Answer>, Failure> {
-    let answers = play_all(player, tapes)?;
-    let Some((tape, tick)) = parting(tapes, expected, &answers) else { return Ok(answers) };
+    let (answers, parting) = play(player, tapes, expected)?;
+    let Some((tape, tick)) = parting else { return Ok(answers) };
     let theirs = player.play(tape, 1)?.frames[tick].output();
     let ours = tape.outputs()?[tick];
     Err(format!(
