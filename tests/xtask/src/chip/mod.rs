@@ -141,12 +141,15 @@ fn check_one(
     Ok(Cost::new(names.zip(&answers), with, without))
 }
 
+/// The tape, and the tick on it, from which the answers are others.
+type Parting<'t> = (&'t Tape, usize);
+
 /// Plays the tapes up to the first that is not answered as expected: the answers, and that tape and tick.
 fn play<'t>(
     player: &Player,
     tapes: &'t [Tape],
     expected: &[Answer],
-) -> Result<(Vec<Answer>, Option<(&'t Tape, usize)>), Failure> {
+) -> Result<(Vec<Answer>, Option<Parting<'t>>), Failure> {
     let mut answers = Vec::new();
     for (tape, expected) in tapes.iter().zip(expected) {
         let answer = player.play(tape, MARK_EVERY)?;
