@@ -17,6 +17,8 @@ pub const STEADY_S: f64 = 0.5;
 pub const LEAST_SAG: f64 = 1.0e-3;
 /// Below this there is nothing to let go of and nothing to lose \[m/s\].
 pub const SLOWEST_M_S: f64 = 0.05;
+/// A speed whose last tenth of a second keeps to its mean over [`STEADY_S`] by less than a driver sees is steady.
+pub const LAST_S: f64 = 0.1;
 /// A throttle that moves by less than this counts as held; a recorded hand is never quite still.
 pub const HELD: f32 = 0.03;
 
@@ -67,7 +69,38 @@ pub fn let_off(run: &Run) -> Option<LetOff> {
     })
 }
 
-/// Finds the first snag that pulls while the throttle is held.
+/// Why there is no speed before a load from which a sag could be told.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum NoPace {
+    /// It hardly drove.
+    Slow,
+    /// Its speed was still changing.
+    Changing,
+}
+
+/// The steady speed \[m/s\] of the wheels' surface, of its values over the last [`STEADY_S`].
+///
+/// # Errors
+/// When it hardly drove, or its speed was changing by so much that a driver sees it.
+pub fn pace(
+    speeds: impl DoubleEndedIterator<Item = f64> + Clone,
+    tick_s: f64,
+) -> Result<f64, NoPace> {
+    let pace = mean(speeds.clone());
+    // A snag on a standing rig takes no speed away.
+    if pace < SLOWEST_M_S {
+        return Err(NoPace::Slow);
+    }
+    let last = mean(speeds.rev().take(((LAST_S / tick_s) as usize).max(1)));
+    if (last - pace).abs() < WEBER * pace { Ok(pace) } else { Err(NoPace::Changing) }
+}
+
+fn mean(values: impl Iterator<Item = f64>) -> f64 {
+    let (sum, count) = values.fold((0.0, 0_u32), |(sum, count), value| (sum + value, count + 1));
+    sum / f64::from(count.max(1))
+}
+
+/// Finds the first snag, if it pulls while the throttle is held and catches a rig with a steady speed.
 pub fn load(run: &Run) -> Option<Load> {
     let rows = &run.rows;
     let start = rows.iter().position(|row| row.flows.snag_n_m > 0.0)?;
@@ -80,11 +113,8 @@ pub fn load(run: &Run) -> Option<Load> {
         })
         .unwrap_or(rows.len());
     let window = (STEADY_S / run.tick_s) as usize;
-    let before_m_s = mean_wheel_speed(run, start.saturating_sub(window), start);
-    // A snag on a standing rig takes no speed away.
-    if before_m_s < SLOWEST_M_S {
-        return None;
-    }
+    let before = rows[start.saturating_sub(window)..start].iter().map(Row::wheel_speed_m_s);
+    let before_m_s = pace(before, run.tick_s).ok()?;
     let quiet = (QUIET_S / run.tick_s).round() as usize;
     let mut slow = 0;
     let seen = (start..end).find(|&index| {
@@ -99,6 +129,5 @@ pub fn load(run: &Run) -> Option<Load> {
 
 /// Mean speed of the wheels' surface \[m/s\] over rows `from .. to`.
 pub fn mean_wheel_speed(run: &Run, from: usize, to: usize) -> f64 {
-    let count = (to - from).max(1) as f64;
-    run.rows[from..to].iter().map(Row::wheel_speed_m_s).sum::<f64>() / count
+    mean(run.rows[from..to].iter().map(Row::wheel_speed_m_s))
 }

@@ -10,7 +10,7 @@
 use std::collections::VecDeque;
 
 use easeoff_core::Settings;
-use easeoff_sim::episode::{HELD, LEAST_SAG, QUIET_S, REACTION_S, SLOWEST_M_S, STEADY_S, WEBER};
+use easeoff_sim::episode::{HELD, LEAST_SAG, NoPace, QUIET_S, REACTION_S, STEADY_S, WEBER, pace};
 use easeoff_sim::retune::Retune;
 use easeoff_sim::run::{Row, Simulation};
 
@@ -32,8 +32,8 @@ pub enum Bog {
 pub enum Why {
     /// The throttle moved while it pulled.
     Moved,
-    /// The rig hardly drove when it began to pull.
-    Slow,
+    /// There was no steady speed before it.
+    NoPace(NoPace),
 }
 
 /// One load, under way or the last one.
@@ -172,11 +172,9 @@ impl Watch {
         } else if !self.pulls {
             self.deaf = None;
         } else if self.deaf.is_none() {
-            let before_m_s = self.steady.mean();
-            if before_m_s < SLOWEST_M_S {
-                self.deaf = Some(Why::Slow);
-            } else {
-                self.begin(row, tick_s, before_m_s, ours());
+            match pace(self.steady.speeds.iter().copied(), tick_s) {
+                Ok(before_m_s) => self.begin(row, tick_s, before_m_s, ours()),
+                Err(why) => self.deaf = Some(Why::NoPace(why)),
             }
         }
         // A driver who has seen it still needs his time when it ends.

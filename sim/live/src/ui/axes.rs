@@ -1,11 +1,12 @@
 //! One trace: its axes, its lines, and the values at the cursor.
 
 use easeoff_sim::rig::Rig;
-use egui::{Color32, RichText, Sense, Ui, Vec2, Vec2b, vec2};
+use egui::{Color32, Layout, RichText, Sense, Ui, UiBuilder, Vec2, Vec2b, vec2};
 use egui_plot::{
     AxisHints, HLine, Line, Plot, PlotBounds, PlotPoint, PlotPoints, Span, Text, VLine,
 };
 
+use super::number::fixed;
 use super::palette::Palette;
 use super::thin::line_points;
 use crate::logic::trace::{Past, Point};
@@ -153,14 +154,12 @@ pub(crate) struct Touched {
 
 /// Draws a trace into `size`.
 pub(crate) fn show(ui: &mut Ui, trace: &Trace, size: Vec2, look: &Look<'_>) -> Touched {
-    ui.allocate_ui(size, |ui| {
-        ui.vertical(|ui| {
-            heading(ui, trace, look);
-            plot(ui, trace, size.x, look)
-        })
-        .inner
-    })
-    .inner
+    // What does not fit is cut off: it must not push the next one out of the window.
+    let (place, _) = ui.allocate_exact_size(size, Sense::hover());
+    let mut inside = ui.new_child(UiBuilder::new().max_rect(place).layout(Layout::default()));
+    inside.shrink_clip_rect(place);
+    heading(&mut inside, trace, look);
+    plot(&mut inside, trace, size.x, look)
 }
 
 /// Title, unit, and each line's name and value beside its colour.
@@ -172,18 +171,12 @@ fn heading(ui: &mut Ui, trace: &Trace, look: &Look<'_>) {
         for line in trace.series {
             let (swatch, _) = ui.allocate_exact_size(vec2(9.0, 9.0), Sense::hover());
             ui.painter().rect_filled(swatch, 2.0, (line.colour)(look.ink));
-            let value = format!("{:.*}", trace.decimals, (line.of)(&look.read));
+            let value = fixed((line.of)(&look.read), trace.decimals);
             let single = trace.series.len() == 1;
             let name = if single { String::new() } else { format!("{} ", line.name) };
-            ui.add(egui::Label::new(words(name + unsigned(&value)).strong()).truncate());
+            ui.add(egui::Label::new(words(name + &value).strong()).truncate());
         }
     });
-}
-
-/// Without the sign of a zero.
-fn unsigned(value: &str) -> &str {
-    let zero = value.strip_prefix('-').filter(|rest| rest.chars().all(|c| c == '0' || c == '.'));
-    zero.unwrap_or(value)
 }
 
 fn plot(ui: &mut Ui, trace: &Trace, wide: f32, look: &Look<'_>) -> Touched {
@@ -298,14 +291,4 @@ fn steps(input: egui_plot::GridInput) -> [f64; 3] {
     let step = [1.0, 2.0, 5.0].into_iter().map(|n| n * ten).find(|step| *step >= rough);
     let step = step.unwrap_or(10.0 * ten);
     [step, 10.0 * step, 100.0 * step]
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_zero_has_no_sign() {
-        assert_eq!(["-0.00", "-0.01", "0.00", "-1"].map(unsigned), ["0.00", "-0.01", "0.00", "-1"]);
-    }
 }

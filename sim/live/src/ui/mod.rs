@@ -7,6 +7,7 @@ mod curve;
 mod hand;
 mod keys;
 pub mod message;
+mod number;
 mod overlay;
 mod palette;
 mod results;

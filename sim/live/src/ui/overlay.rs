@@ -1,8 +1,10 @@
 //! What is written over the scene: speed, task, lamp, strain.
 
 use easeoff_core::Mode;
+use easeoff_sim::episode::NoPace;
 use egui::{Align2, Color32, FontId, Painter, Rect, Sense, Stroke, StrokeKind, Ui, pos2, vec2};
 
+use super::number::fixed;
 use super::palette::Palette;
 use crate::logic::bog::{Bog, Load, Why};
 use crate::logic::scenes::SCENES;
@@ -10,6 +12,9 @@ use crate::logic::session::Session;
 
 /// Narrower than this there is only the rig.
 const NARROWEST: egui::Vec2 = vec2(260.0, 120.0);
+
+/// From here on speed, task and lamp stand beside each other.
+const WIDE_ENOUGH: f32 = 560.0;
 
 pub(crate) fn draw(ui: &Ui, rect: Rect, session: &Session, ink: &Palette) {
     if rect.width() < NARROWEST.x || rect.height() < NARROWEST.y {
@@ -28,19 +33,12 @@ pub(crate) fn draw(ui: &Ui, rect: Rect, session: &Session, ink: &Palette) {
 fn speed(painter: &Painter, rect: Rect, session: &Session, ink: &Palette) {
     let speed = session.row().map_or(0.0, |row| row.wheel_speed_m_s());
     let at = rect.left_top() + vec2(16.0, 8.0);
-    // A minus that comes and goes would push the number about.
-    let speed = if speed.abs() < 0.005 { 0.0 } else { speed };
-    let number = painter.text(
-        at,
-        Align2::LEFT_TOP,
-        format!("{speed:.2}"),
-        FontId::proportional(32.0),
-        ink.ink,
-    );
+    let number =
+        painter.text(at, Align2::LEFT_TOP, fixed(speed, 2), FontId::proportional(32.0), ink.ink);
     let beside = number.right_bottom() + vec2(5.0, -6.0);
     painter.text(beside, Align2::LEFT_BOTTOM, "m/s", FontId::proportional(15.0), ink.ink);
     if let Some(row) = session.row() {
-        let words = format!("{:.2} m", row.plant.now.place_m);
+        let words = format!("{} m", fixed(row.plant.now.place_m, 2));
         let under = pos2(at.x, number.bottom() - 2.0);
         painter.text(under, Align2::LEFT_TOP, words, FontId::proportional(13.0), ink.ink);
     }
@@ -62,10 +60,15 @@ fn task(painter: &Painter, rect: Rect, session: &Session, ink: &Palette) {
         }
         (None, None) => (task.to_owned(), false),
     };
-    let wide = (rect.width() - 400.0).clamp(120.0, 420.0);
+    // Where lamp and speed leave no room between them, only what cannot wait is written, below them.
+    let narrow = rect.width() < WIDE_ENOUGH;
+    if narrow && !strong {
+        return;
+    }
+    let wide = if narrow { rect.width() - 50.0 } else { (rect.width() - 400.0).min(420.0) };
     let size = if strong { 16.0 } else { 14.0 };
     let galley = painter.layout(words, FontId::proportional(size), ink.ink, wide);
-    let at = rect.left_top() + vec2(150.0, 14.0);
+    let at = rect.left_top() + if narrow { vec2(24.0, 72.0) } else { vec2(150.0, 14.0) };
     if strong {
         let card = Rect::from_min_size(at, galley.size()).expand2(vec2(10.0, 6.0));
         painter.rect_filled(card, 6.0, ink.card);
@@ -85,8 +88,7 @@ fn lamp(ui: &Ui, painter: &Painter, rect: Rect, session: &Session, ink: &Palette
         Bog::Unmeasured(_) => (ink.faint, "a load, not measured"),
     };
     let lines: Vec<String> = match watch.load() {
-        _ if bog == Bog::Unmeasured(Why::Moved) => vec!["the throttle moved: hold it still".into()],
-        _ if bog == Bog::Unmeasured(Why::Slow) => vec!["it caught a rig that hardly drove".into()],
+        _ if let Bog::Unmeasured(why) = bog => vec![unmeasured(why).into()],
         Some(load) if bog != Bog::Free => told(load),
         Some(load) => vec![last(load)],
         None => Vec::new(),
@@ -109,6 +111,14 @@ fn lamp(ui: &Ui, painter: &Painter, rect: Rect, session: &Session, ink: &Palette
     let response = ui.interact(card, ui.scope_id().with("lamp"), Sense::hover());
     let said = format!("Load: {title}");
     response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Label, true, &said));
+}
+
+fn unmeasured(why: Why) -> &'static str {
+    match why {
+        Why::Moved => "the throttle moved: hold it still",
+        Why::NoPace(NoPace::Slow) => "it caught a rig that hardly drove",
+        Why::NoPace(NoPace::Changing) => "the speed was still changing",
+    }
 }
 
 fn told(load: &Load) -> Vec<String> {

@@ -157,6 +157,10 @@ impl Scenery {
             let end = foot + vec2(0.0, 14.0);
             let pale = Stroke::new(1.0, ink.post.gamma_multiply(0.6));
             painter.line_segment([foot + vec2(0.0, 5.0), end], pale);
+            // Half a number is worse than none.
+            if end.y + 14.0 > view.rect.bottom() {
+                continue;
+            }
             let words = format!("{metre} m");
             painter.text(end + vec2(0.0, 1.0), Align2::CENTER_TOP, words, font.clone(), ink.post);
         }

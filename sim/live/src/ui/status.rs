@@ -2,6 +2,7 @@
 
 use easeoff_core::Mode;
 
+use super::number::fixed;
 use crate::logic::session::Session;
 
 /// The line is made anew this often \[s\]: nobody reads faster, and laying text out takes time.
@@ -47,12 +48,12 @@ pub(crate) fn words(session: &Session) -> String {
     }
     let command = row.output.command;
     let mut words = format!(
-        "{:?} \u{b7} {pulse} \u{b7} duty {:.2} \u{b7} brake {:.2} \u{b7} {time_s:.1} s \u{b7} {:.1} V \u{b7} {:.1} A \u{b7} winding {:.0} \u{b0}C",
+        "{:?} \u{b7} {pulse} \u{b7} duty {} \u{b7} brake {:.2} \u{b7} {time_s:.1} s \u{b7} {:.1} V \u{b7} {} A \u{b7} winding {:.0} \u{b0}C",
         trace.mode,
-        command.duty().to_f32(),
+        fixed(command.duty().to_f32().into(), 2),
         command.braking().to_f32(),
         row.flows.bus_v,
-        row.plant.mean_a(),
+        fixed(row.plant.mean_a(), 1),
         row.plant.now.winding_c,
     );
     if let Some(turned) = session.tunes.turned() {

@@ -2,6 +2,7 @@
 
 use crate::common::{drive, held, session};
 use easeoff_live::logic::bog::{Bog, Why};
+use easeoff_sim::episode::NoPace;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
 use easeoff_sim::score::{Value, scores};
 
@@ -96,10 +97,39 @@ fn a_load_met_at_a_crawl_pulls_but_is_not_measured() {
         now_s = drive(&mut session, now_s, 0.02, &held(0.32));
         let pulls = session.row().unwrap().flows.snag_n_m > 0.0;
         let said = session.watch().bog();
-        assert_eq!(said == Bog::Unmeasured(Why::Slow), pulls, "{said:?}");
+        assert_eq!(said == Bog::Unmeasured(Why::NoPace(NoPace::Slow)), pulls, "{said:?}");
         seen += u32::from(pulls);
     }
     assert!(seen > 20 && session.watch().load().is_none(), "{seen}");
+}
+
+/// Full throttle from rest, and the snag catches while the rig still gathers speed: from a mean that it was
+/// never driven at no sag can be told, and the scores say the same.
+#[test]
+fn a_load_met_while_gathering_speed_is_not_measured() {
+    for (distance_m, steady) in [(0.6, false), (6.0, true)] {
+        let mut loaded = easeoff_live::logic::load::Loaded::demo("snag").unwrap();
+        loaded.scenario.course.snags[0].at_m = loaded.scenario.course.start_m + distance_m;
+        let mut session = easeoff_live::logic::session::Session::new(loaded).unwrap();
+        let mut now_s = drive(&mut session, 0.0, 0.8, &held(0.0));
+        let mut changing = 0;
+        while now_s < 4.0 {
+            now_s = drive(&mut session, now_s, 0.02, &held(0.9));
+            let why = Bog::Unmeasured(Why::NoPace(NoPace::Changing));
+            changing += u32::from(session.watch().bog() == why);
+        }
+        assert_eq!(changing > 20, !steady, "{distance_m} m: {changing}");
+        assert_eq!(session.watch().load().is_some(), steady, "{distance_m} m");
+        let mut scenario = session.scenario().clone();
+        scenario.hand.duration_s = session.ticks() as f64 * 1.0e-3;
+        let run = simulate(&scenario, DEFAULT_STEP_S).unwrap();
+        assert!(run.rows.iter().any(|row| row.flows.snag_n_m > 0.0));
+        let scored = scores(&scenario, &run, 12.0, DEFAULT_STEP_S).unwrap();
+        for name in ["sag", "mask", "notice time", "hidden torque", "hidden heat"] {
+            let measured = scored.value(name) != Value::NotInThisRun;
+            assert_eq!(measured, steady, "{distance_m} m: {name}");
+        }
+    }
 }
 
 /// Uphill a bounded hold loses speed to the slope as well: that is not the load's. By whole runs: the rig with and
