@@ -128,7 +128,7 @@ fn by_rust() -> String {
 /// The garden's table as the program writes it.
 fn by_command(folder: &Path, command: &str) -> String {
     good(folder, &["drive", "--controller-cmd", command]);
-    fs::read_to_string(folder.join("out/garden/run.csv")).unwrap()
+    fs::read_to_string(folder.join("out/garden-own-controller/run.csv")).unwrap()
 }
 
 #[test]
@@ -236,7 +236,7 @@ fn a_failure_is_told_with_tick_and_text_and_the_rig_coasts_from_there() {
         assert!(said.contains(says) && said.contains("trial on the slope"), "{how}: {said}");
         assert!(begun.elapsed() < Duration::from_secs(20), "{how}");
 
-        let out = folder.path().join("out/snag");
+        let out = folder.path().join("out/snag-own-controller");
         let read = |name: &str| fs::read_to_string(out.join(name)).unwrap();
         let table = read("run.csv");
         let heads: Vec<&str> = table.lines().next().unwrap().split(',').collect();

@@ -58,7 +58,7 @@ fn the_same_run_gives_the_same_bytes_also_over_an_older_result() {
 /// The value of a score in a row of the table the side-by-side demos print.
 fn row(said: &str, name: &str) -> Vec<String> {
     let line = said.lines().find(|line| line.starts_with(name)).unwrap();
-    line[20..].split("  ").map(str::trim).filter(|c| !c.is_empty()).map(str::to_owned).collect()
+    line.split("  ").map(str::trim).filter(|c| !c.is_empty()).skip(1).map(str::to_owned).collect()
 }
 
 fn numbers(said: &str, name: &str) -> Vec<f64> {
@@ -209,7 +209,13 @@ fn odd_files_are_refused() {
     fs::write(&path, "#".repeat(17_000_000)).unwrap();
     assert!(refused(folder.path(), &["drive", "mine"]).contains("allowed is up to"));
     fs::remove_file(&path).unwrap();
-    assert!(refused(folder.path(), &["drive", "mine"]).contains("no such file"));
+    let said = refused(folder.path(), &["drive", "mine"]);
+    assert!(said.contains("no such file") && said.contains("easeoff new"), "{said}");
+    // A missing folder is one mistake, not four.
+    let said = refused(folder.path(), &["drive", "miss"]);
+    assert!(said.contains("no such folder") && said.contains("`easeoff new miss`"), "{said}");
+    assert!(said.contains("\n1 mistake; "), "{said}");
+    assert!(refused(folder.path(), &["drive", "mine/tune.toml"]).contains("not a folder"));
     assert!(refused(folder.path(), &["drive", "--demo", "moon"]).contains("allowed is garden"));
     assert!(refused(folder.path(), &["drive", "--step-us", "nan"]).contains("10 to 1000"));
 }
