@@ -114,7 +114,7 @@ fn around(series: &[Series], least: f64) -> Range<f64> {
     low - air..high + air
 }
 
-/// What happened in a run, and when \[s\]: letting go, standing, a snag, and the first of every kind of event.
+/// What happened in a run, and when \[s\]: letting go, stopping, a snag, noticing it, and the first of every kind of event.
 pub fn marks(run: &Run, scores: &Scores) -> Vec<(f64, String)> {
     let mut marks = Vec::new();
     let mut mark = |index: usize, words: &str| {
@@ -125,13 +125,13 @@ pub fn marks(run: &Run, scores: &Scores) -> Vec<(f64, String)> {
     if let Some(let_off) = scores.let_off {
         mark(let_off.start, "lets go");
         if let Some(stop) = let_off.stop {
-            mark(stop, "stands");
+            mark(stop, "stops");
         }
     }
     if let Some(load) = scores.load {
         mark(load.start, "snag");
         if let Some(noticed) = load.noticed {
-            mark(noticed, "driver acts");
+            mark(noticed, "driver notices");
         }
     }
     for (event, words) in events(run) {

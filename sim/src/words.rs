@@ -66,27 +66,34 @@ pub fn sentences(scores: &Scores, creep_slope_deg: f64) -> Vec<String> {
         ));
     }
     if let (Some(creep), Some(rolled)) = (is("creep"), is("roll-away")) {
-        said.push(format!(
-            "On {} degrees with the brake fully on it creeps at {} mm/s and rolls {} m in 5 s.",
-            digits(creep_slope_deg),
-            digits(creep),
-            digits(rolled)
-        ));
+        let does = match (digits(creep), digits(rolled)) {
+            (creep, rolled) if creep == "0" && rolled == "0" => {
+                "it neither creeps nor rolls".into()
+            }
+            (creep, rolled) if creep == "0" => {
+                format!("it does not creep, and rolls {rolled} m in 5 s")
+            }
+            (creep, rolled) => format!("it creeps at {creep} mm/s and rolls {rolled} m in 5 s"),
+        };
+        let slope = digits(creep_slope_deg);
+        said.push(format!("On {slope} degrees with the brake fully on {does}."));
     }
     if let Some(sag) = is("sag") {
         let hidden = match is("mask") {
-            Some(mask) => {
-                let hidden = digits(mask.max(0.0) * 100.0);
-                format!("; speed hold hides {hidden} % of what it would lose")
-            }
+            Some(mask) => match digits(mask.max(0.0) * 100.0) {
+                hidden if hidden == "0" => "; speed hold hides nothing of that".into(),
+                hidden => format!("; speed hold hides {hidden} % of what it would lose"),
+            },
             None => String::new(),
         };
-        said.push(format!(
-            "Under the snag it loses {} % of its speed{hidden}.",
-            digits(sag * 100.0)
-        ));
+        let lost = match digits(sag.abs() * 100.0) {
+            lost if lost == "0" => "it loses no speed".into(),
+            gained if sag < 0.0 => format!("it is {gained} % faster than before"),
+            lost => format!("it loses {lost} % of its speed"),
+        };
+        said.push(format!("Under the snag {lost}{hidden}."));
         let when = match scores.value("notice time") {
-            Value::Is(time) => format!("The driver acts {} s after the snag begins", digits(time)),
+            Value::Is(time) => format!("The driver notices the snag after {} s", digits(time)),
             _ => "The driver never notices the snag".into(),
         };
         if let (Some(torque), Some(heat)) = (is("hidden torque"), is("hidden heat")) {
@@ -105,16 +112,18 @@ pub fn sentences(scores: &Scores, creep_slope_deg: f64) -> Vec<String> {
         ));
     }
     if let Some(margin) = is("tip margin") {
-        let verdict = if margin <= 0.0 { ": a wheel pair LIFTS" } else { "" };
-        said.push(format!(
-            "The lightest axle keeps {} % of its load{verdict}.",
-            digits(margin * 100.0)
-        ));
+        said.push(match margin <= 0.0 {
+            true => "The lightest axle keeps none of its load: a wheel pair LIFTS.".into(),
+            false => {
+                format!("The lightest axle keeps {} % of its load.", digits(margin * 100.0))
+            }
+        });
     }
     said.push(match scores.value("heat time") {
-        Value::Is(time) => {
-            format!("Driven on like this, winding or bridge is too hot in {} s.", digits(time))
-        }
+        Value::Is(time) => match digits(time) {
+            now if now == "0" => "Winding or bridge is at its limit already.".into(),
+            later => format!("Driven on like this, winding or bridge is too hot in {later} s."),
+        },
         _ => "Driven on like this, neither winding nor bridge reaches its limit.".into(),
     });
     said

@@ -18,9 +18,7 @@ pub const GRADE: Trial = Trial {
     shown: Shown {
         label: "winding, degrees C",
         values: |tried| tried.run.rows.iter().map(|row| row.plant.now.winding_c).collect(),
-        level: |tried| {
-            Some((tried.scenario.rig.motor.winding_limit_c, "what its insulation stands"))
-        },
+        level: |tried| Some((tried.scenario.rig.motor.winding_limit_c, "limit of the winding")),
         bottom: None,
         from_start: false,
     },
