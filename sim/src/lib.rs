@@ -66,6 +66,7 @@ pub mod compare;
 pub mod difference;
 pub mod overlay;
 pub mod words;
+pub mod happened;
 pub mod aligned;
 pub mod html;
 pub mod report;

@@ -3,6 +3,7 @@
 use std::ops::Range;
 
 use crate::chart::{Column, Panel, Series, Sheet, colour};
+use crate::happened::happened;
 use crate::run::{Row, Run};
 use crate::scenario::Scenario;
 use crate::score::Scores;
@@ -134,8 +135,8 @@ pub fn marks(run: &Run, scores: &Scores) -> Vec<(f64, String)> {
             mark(noticed, "driver notices");
         }
     }
-    for (event, words) in events(run) {
-        mark(event, words);
+    for one in happened(run) {
+        mark(one.row, one.event);
     }
     marks
 }
@@ -164,21 +165,4 @@ pub fn fault_mark(run: &Run) -> Option<(f64, String)> {
     let fault = run.driven.fault.as_ref()?;
     let row = run.rows.get(usize::try_from(fault.tick).ok()?)?;
     Some((row.time_s, format!("{} fails: coasts since", run.driven.name)))
-}
-
-/// The first row of every kind of event, the controller's and the rig's, with its words.
-pub fn events(run: &Run) -> Vec<(usize, &'static str)> {
-    let first = |happens: &dyn Fn(&Row) -> bool| run.rows.iter().position(happens);
-    let told = easeoff_core::Event::ALL
-        .into_iter()
-        .map(|(event, words)| (first(&|row| row.output.trace.events.contains(event)), words));
-    let lifted = [
-        (first(&|row| row.flows.front_n <= 0.0), "front axle lifts"),
-        (first(&|row| row.flows.rear_n <= 0.0), "rear axle lifts"),
-    ];
-    let gone = [(first(&|row| !row.plant.servo().receiver_runs()), "receiver browns out")];
-    told.chain(lifted)
-        .chain(gone)
-        .filter_map(|(index, words)| index.map(|index| (index, words)))
-        .collect()
 }

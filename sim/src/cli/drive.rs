@@ -11,6 +11,7 @@ use super::scene::{Scene, Scened};
 use super::{Outcome, out_folder, wrote};
 use crate::aligned::aligned;
 use crate::compare::{Variant, driven_by, let_off_sheet, shown, snag_sheet, variants};
+use crate::happened::{happened, told};
 use crate::publish::{one_run_results, runs_record, side_by_side_results};
 use crate::score::Value;
 use crate::words::{CAUTIONS, amount, cut_short, failed, sentences, warnings};
@@ -64,7 +65,8 @@ fn one_run(name: &str, runs: &[Variant], slope: f64, out: &Path) -> Result<Outco
         text.push_str(&terminal_chart(variant));
         let said = sentences(&variant.scores, slope).into_iter();
         let warned = warnings(&variant.scenario, slope);
-        for sentence in said.chain(cut_short(variant)).chain(warned) {
+        let events = told(&happened(&variant.run));
+        for sentence in said.chain(events).chain(cut_short(variant)).chain(warned) {
             text.push_str(&format!("- {sentence}\n"));
         }
     }
