@@ -107,7 +107,7 @@ pub fn run_sheet(title: &str, scenario: &Scenario, run: &Run, scores: &Scores) -
 }
 
 /// A range around the lines, at least `least` wide.
-fn around(series: &[Series], least: f64) -> Range<f64> {
+pub(crate) fn around(series: &[Series], least: f64) -> Range<f64> {
     let values = series.iter().flat_map(|line| line.points.iter().map(|point| point.1));
     let (low, high) =
         values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)));

@@ -72,9 +72,14 @@ pub fn text(done: &[Done], names: &[String]) -> String {
     text
 }
 
-/// A row of the text's tables; with cells this wide the columns of all trials stand under each other.
+/// Cells at least this wide put the columns of all trials under each other; with more than this many columns there is
+/// no room for that.
+const CELL: usize = 16;
+const WIDE_COLUMNS: usize = 4;
+
 fn line(head: &str, cells: &[String]) -> Vec<String> {
-    let cells = cells.iter().map(|cell| format!("{cell:<16}"));
+    let width = if cells.len() > WIDE_COLUMNS { 0 } else { CELL };
+    let cells = cells.iter().map(|cell| format!("{cell:<width$}"));
     std::iter::once(format!("  {head:<24}")).chain(cells).collect()
 }
 
