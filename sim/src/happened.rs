@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::run::{Row, Run};
-use crate::words::digits;
+use crate::words::{digits, times};
 
 /// A kind of event that happened.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -23,21 +23,21 @@ pub struct Happened {
 
 /// Every kind of event of a run, the controller's in the order of their bits, then the rig's.
 pub fn happened(run: &Run) -> Vec<Happened> {
-    let of_controller = easeoff_core::Event::ALL.into_iter().filter_map(|(event, words)| {
-        of(run, words, &|row| row.output.trace.events.contains(event))
-    });
-    let rigs: [(&'static str, fn(&Row) -> bool); 3] = [
-        ("front axle lifts", |row| row.flows.front_n <= 0.0),
-        ("rear axle lifts", |row| row.flows.rear_n <= 0.0),
-        ("receiver browns out", |row| !row.plant.servo().receiver_runs()),
+    let of_controller = easeoff_core::Event::ALL
+        .into_iter()
+        .filter_map(|(event, words)| of(run, words, |row| row.output.trace.events.contains(event)));
+    let of_rig = [
+        of(run, "front axle lifts", |row| row.flows.front_n <= 0.0),
+        of(run, "rear axle lifts", |row| row.flows.rear_n <= 0.0),
+        of(run, "receiver browns out", |row| !row.plant.servo().receiver_runs()),
     ];
-    of_controller.chain(rigs.into_iter().filter_map(|(words, is)| of(run, words, &is))).collect()
+    of_controller.chain(of_rig.into_iter().flatten()).collect()
 }
 
-fn of(run: &Run, event: &'static str, is: &dyn Fn(&Row) -> bool) -> Option<Happened> {
-    let row = run.rows.iter().position(is)?;
+fn of(run: &Run, event: &'static str, is: impl Fn(&Row) -> bool) -> Option<Happened> {
+    let row = run.rows.iter().position(&is)?;
     let (mut times, mut ticks, mut before) = (0, 0_usize, false);
-    for now in run.rows.iter().map(is) {
+    for now in run.rows.iter().map(&is) {
         times += usize::from(now && !before);
         ticks += usize::from(now);
         before = now;
@@ -54,7 +54,7 @@ pub fn told(happened: &[Happened]) -> Option<String> {
     let mut in_turn: Vec<&Happened> = happened.iter().collect();
     in_turn.sort_by_key(|one| one.row);
     let one = |one: &&Happened| {
-        let times = if one.times == 1 { "once".into() } else { format!("{} times", one.times) };
+        let times = times(one.times);
         format!(
             "{} ({times} from {:.2} s on, {} s in all)",
             one.event,

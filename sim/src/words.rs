@@ -41,6 +41,11 @@ pub fn exact_digits(number: f64) -> String {
     if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').into() } else { text }
 }
 
+/// How often, in words.
+pub fn times(count: usize) -> String {
+    if count == 1 { "once".into() } else { format!("{count} times") }
+}
+
 /// A name for one more, unlike those that are `taken`: two of one name could not be told apart.
 pub fn apart(name: &str, taken: &[&str]) -> String {
     let numbered = (2..).map(|number| format!("{name} {number}"));
@@ -177,6 +182,41 @@ pub const CAUTIONS: [&str; 6] = [
 mod tests {
     use super::*;
     use crate::demo;
+    use crate::score::Score;
+
+    /// Nothing is said to happen 0 times, at 0 mm/s or to 0 %.
+    #[test]
+    fn what_does_not_happen_is_said_so() {
+        let said = |list: &[(&'static str, f64)]| {
+            let score =
+                |(name, value): &(&'static str, f64)| Score::new(name, Value::Is(*value), "-", "");
+            let list = list.iter().map(score).collect();
+            sentences(&Scores { list, let_off: None, load: None, creep_fault: None }, 12.0)
+        };
+        for (list, due) in [
+            ([("creep", 0.0), ("roll-away", 0.0)], "it neither creeps nor rolls."),
+            (
+                [("creep", 0.000_2), ("roll-away", 0.03)],
+                "it does not creep, and rolls 0.030 m in 5 s.",
+            ),
+            (
+                [("creep", 2.5), ("roll-away", 0.03)],
+                "it creeps at 2.50 mm/s and rolls 0.030 m in 5 s.",
+            ),
+            ([("sag", 0.0), ("mask", 1.0)], "it loses no speed; speed hold hides 100 % of what"),
+            (
+                [("sag", 0.1), ("mask", -0.1)],
+                "it loses 10.0 % of its speed; speed hold hides nothing of that.",
+            ),
+            ([("sag", -0.02), ("mask", 1.0)], "it is 2.00 % faster than before; speed hold"),
+            ([("tip margin", 0.0), ("strain", 0.5)], "The lightest axle keeps none of its load"),
+            ([("heat time", 0.0), ("strain", 0.5)], "Winding or bridge is at its limit already."),
+        ] {
+            let sentences = said(&list).join("\n");
+            assert!(sentences.contains(due), "{due} is missing in: {sentences}");
+            assert!(!sentences.contains(" 0 "), "{sentences}");
+        }
+    }
 
     #[test]
     fn a_rig_that_tips_or_slides_on_the_slope_is_warned_of() {

@@ -27,9 +27,9 @@ const COARSE: f64 = 0.2;
 const COARSE_RELATIVE: f64 = 1.0e-3;
 /// ... or from this one, where the step is all that the log and the simulation differ by.
 const COARSE_EXACT: f64 = 1.0e-2;
-/// At the end of a search the derivatives may ask for a step of this share of half an interval ...
+/// At the end of a search the derivatives may ask for a step of this share of half an interval, or of
+/// [`COARSE_RELATIVE`] of the estimate.
 const STOPPED: f64 = 0.3;
-/// ... and, as after halving the step, of [`COARSE_RELATIVE`].
 
 /// What shows a number, by the beginning of its key: the first that fits.
 const SHOWN_BY: [(&str, &str); 15] = [

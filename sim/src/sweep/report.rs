@@ -26,7 +26,7 @@ pub fn publish(results: &mut Results, record: &Json, table: &[u8]) -> Result<Str
     page.paragraph(&what_was_run(&grid, record));
     if !grid.failed.is_empty() {
         page.paragraph(&format!(
-            "{} runs failed; the last column of sweep.csv says why.",
+            "Runs that failed: {}; the last column of sweep.csv says why.",
             grid.failed.len()
         ));
     }
