@@ -54,8 +54,23 @@ pub struct Panel {
     pub shade: Option<(Range<f64>, String)>,
     /// Upright marks with their words.
     pub marks: Vec<(f64, String)>,
+    /// Upright marks of a single line, in its colour.
+    pub own_marks: Vec<OwnMark>,
     /// Lines may cover each other: those behind are drawn wider, so that all can be seen.
     pub layered: bool,
+}
+
+/// An upright mark of one of several lines.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OwnMark {
+    /// Where.
+    pub at: f64,
+    /// Its words.
+    pub words: String,
+    /// The line's colour.
+    pub colour: RGBColor,
+    /// In which row the words stand, 0 being that of [`Panel::marks`]: words side by side would meet.
+    pub row: usize,
 }
 
 /// A number drawn as a bar.
@@ -103,6 +118,7 @@ const TITLE_PX: i32 = 78;
 const HEADER_PX: i32 = 30;
 const BAR_PX: i32 = 30;
 const AXIS_PX: i32 = 46;
+const MARK_PX: i32 = 16;
 
 impl Panel {
     /// As [`new`](Self::new), of the lines within a stretch of the horizontal axis: the vertical axis is for
@@ -128,6 +144,7 @@ impl Panel {
             levels: Vec::new(),
             shade: None,
             marks: Vec::new(),
+            own_marks: Vec::new(),
             layered: false,
         }
     }
@@ -288,6 +305,16 @@ impl Sheet {
             chart.draw_series(DashedLineSeries::new(ends, 3, 4, colour::GREY.stroke_width(1)))?;
             let style = text(14, colour::GREY);
             chart.draw_series([Text::new(format!(" {words}"), (*place, panel.y.end), style)])?;
+        }
+        for mark in &panel.own_marks {
+            let ends = [(mark.at, panel.y.start), (mark.at, panel.y.end)];
+            chart.draw_series(DashedLineSeries::new(ends, 3, 4, mark.colour.stroke_width(1)))?;
+            let words = Text::new(
+                format!(" {}", mark.words),
+                (0, MARK_PX * mark.row as i32),
+                text(14, mark.colour),
+            );
+            chart.draw_series([EmptyElement::at((mark.at, panel.y.end)) + words])?;
         }
         for (index, line) in panel.series.iter().enumerate() {
             let before = panel.series.len() - 1 - index;

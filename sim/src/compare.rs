@@ -121,7 +121,7 @@ pub fn let_off_sheet(variants: &[Variant], creep_slope_deg: f64) -> Sheet {
             for panel in [&mut speed, &mut deceleration] {
                 panel.marks = vec![(0.0, "lets go".into())];
                 if let Some(stop) = variant.scores.let_off.and_then(|found| found.stop) {
-                    panel.marks.push((since(&rows[stop]), "stands".into()));
+                    panel.marks.push((since(&rows[stop]), "stops".into()));
                 }
             }
             Column {
@@ -190,7 +190,7 @@ pub fn snag_sheet(variants: &[Variant]) -> Sheet {
                 panel.marks = vec![(0.0, String::new())];
             }
             if noticed.is_some() {
-                seen.marks.push((hidden_to, "driver acts".into()));
+                seen.marks.push((hidden_to, "driver notices".into()));
                 felt.marks.push((hidden_to, String::new()));
             }
             Column { header: variant.name.clone(), panels: vec![seen, felt], bars: Vec::new() }
@@ -198,18 +198,18 @@ pub fn snag_sheet(variants: &[Variant]) -> Sheet {
         .collect();
     share_axes(&mut columns);
     let bars = [
-        ("sag", "speed lost", colour::BLUE),
-        ("mask", "hidden part", colour::ORANGE),
-        ("notice time", "noticed after", colour::GREY),
-        ("hidden torque", "unseen torque", colour::VERMILION),
-        ("hidden heat", "unseen heat", colour::VERMILION),
+        ("sag", "sag", colour::BLUE),
+        ("mask", "mask", colour::ORANGE),
+        ("notice time", "notice time", colour::GREY),
+        ("hidden torque", "hidden torque", colour::VERMILION),
+        ("hidden heat", "hidden heat", colour::VERMILION),
     ];
     add_bars(&mut columns, variants, &bars);
     Sheet {
         title: "Hidden bogging: the better the loop holds speed, the less the driver sees".into(),
         subtitle:
-            "the same bramble winds itself round an axle, the throttle is held still; only what \
-                   the speed loop may add differs"
+            "the same bramble round an axle, the throttle held still; only what the speed loop may add differs. \
+                   Sag: speed lost; mask: the part of it that the hold hides"
                 .into(),
         columns,
         x: from..to,

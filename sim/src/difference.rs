@@ -25,8 +25,8 @@ struct Saying {
 enum Kind {
     /// The difference in the score's unit times this, with these words for the unit.
     Differs(f64, &'static str),
-    /// The ratio of the two.
-    Times,
+    /// The ratio of the two; what is said of one that does it, and of one that does not.
+    Times(&'static str, &'static str),
 }
 
 macro_rules! says {
@@ -38,8 +38,8 @@ macro_rules! says {
 use Kind::{Differs, Times};
 
 const SAYINGS: &[Saying] = says! {
-    "lurch" Less Times, "lurches {} as hard" / "lurches {} as hard";
-    "stop jolt" Less Times, "nods {} as hard at the end" / "nods {} as hard at the end";
+    "lurch" Less Times("lurches", "does not lurch"), "lurches {} as hard" / "lurches {} as hard";
+    "stop jolt" Less Times("nods at the end", "does not nod at the end"), "nods {} as hard at the end" / "nods {} as hard at the end";
     "peak deceleration" Depends Differs(1.0, "m/s\u{b2}"), "slows down by up to {} harder" / "slows down by up to {} softer";
     "run-on" Less Differs(100.0, "cm"), "stops {} later" / "stops {} earlier";
     "stop time" Less Differs(1.0, "s"), "takes {} longer to stop" / "takes {} less to stop";
@@ -123,8 +123,15 @@ impl Saying {
                 }
                 let more = after > before;
                 let amount = match self.kind {
-                    Times if before.abs() < 1.0e-6 => return None,
-                    Times => times(after / before),
+                    Times(does, not) => match ratio(before, after) {
+                        Ratio::Of(ratio) => times(ratio),
+                        Ratio::Stops => return self.differs(not.into(), more),
+                        Ratio::Begins => {
+                            return self.differs(format!("{does}, which the first does not"), more);
+                        }
+                    },
+                    // What rounds to nothing is not worth a sentence.
+                    Differs(factor, _) if digits(apart * factor) == "0" => return None,
                     Differs(..) => self.amount(apart),
                 };
                 (if more { self.more } else { self.less }.replace("{}", &amount), more)
@@ -135,6 +142,10 @@ impl Saying {
             (Value::Never, Value::Is(after)) => (self.at_all(after), false),
             _ => return None,
         };
+        self.differs(words, more)
+    }
+
+    fn differs(&self, words: String, more: bool) -> Option<Difference> {
         let better = match self.better {
             Better::Less => Some(!more),
             Better::More => Some(more),
@@ -158,15 +169,33 @@ impl Saying {
         match self.score {
             "notice time" => "is noticed",
             "heat time" => "gets too hot",
-            _ => "comes to stand",
+            _ => "stops",
         }
     }
 
     fn amount(&self, value: f64) -> String {
         match self.kind {
             Differs(factor, unit) => format!("{} {unit}", digits(value * factor)),
-            Times => digits(value),
+            Times(..) => digits(value),
         }
+    }
+}
+
+/// How many times as much, where that is a number to read.
+#[derive(Clone, Copy)]
+enum Ratio {
+    Of(f64),
+    /// So little is left that it would be told as 0 times.
+    Stops,
+    /// The same the other way about.
+    Begins,
+}
+
+fn ratio(before: f64, after: f64) -> Ratio {
+    match () {
+        () if digits((after / before).abs()) == "0" => Ratio::Stops,
+        () if digits((before / after).abs()) == "0" => Ratio::Begins,
+        () => Ratio::Of(after / before),
     }
 }
 
@@ -217,6 +246,9 @@ mod tests {
             ("run-on", is(0.30), is(0.42), "stops 12.0 cm later", Some(false)),
             ("lurch", is(30.0), is(10.0), "lurches a third as hard", Some(true)),
             ("lurch", is(10.0), is(17.0), "lurches 1.70 times as hard", Some(false)),
+            ("stop jolt", is(9.0), is(0.0), "does not nod at the end", Some(true)),
+            ("stop jolt", is(9.0), is(0.004), "does not nod at the end", Some(true)),
+            ("lurch", is(0.0), is(9.0), "lurches, which the first does not", Some(false)),
             ("creep", is(1.0), is(5.0), "creeps 4.00 mm/s faster on the slope", Some(false)),
             ("sag", is(0.6), is(0.1), "loses 50.0 percentage points less speed under load", None),
             (
@@ -233,7 +265,7 @@ mod tests {
                 "never is noticed, instead of after 1.20 s",
                 Some(false),
             ),
-            ("run-on", Value::Never, is(0.5), "comes to stand at all, after 50.0 cm", Some(true)),
+            ("run-on", Value::Never, is(0.5), "stops at all, after 50.0 cm", Some(true)),
             (
                 "heat time",
                 is(90.0),
@@ -245,6 +277,8 @@ mod tests {
             assert_eq!(words(name, before, after), Some((said.into(), better)), "{name}");
         }
         assert_eq!(words("run-on", is(0.300), is(0.302)), None);
+        // 0 mm/s faster is no faster.
+        assert_eq!(words("creep", is(0.000_01), is(0.000_02)), None);
         assert_eq!(words("lurch", Value::NotInThisRun, is(3.0)), None);
     }
 

@@ -49,10 +49,28 @@ impl Folder {
 }
 
 /// A folder on disk with its name; `.` takes the folder's real name.
-pub fn named(folder: PathBuf) -> (Folder, String) {
+///
+/// # Errors
+/// When it is missing, or a file.
+pub fn named(folder: PathBuf) -> Result<(Folder, String), Refusal> {
+    let source = Source::new(folder.display().to_string(), "");
+    match fs::metadata(&folder) {
+        Ok(facts) if !facts.is_dir() => {
+            return Err(source.refuse("this is a file, not a folder", "name the folder it is in"));
+        }
+        Err(error) if error.kind() == ErrorKind::NotFound => {
+            let remedy = format!(
+                "check its name; `easeoff new {}` makes it, with a rig's four files in it",
+                folder.display()
+            );
+            return Err(source.refuse("there is no such folder", remedy));
+        }
+        // What else is wrong is told of the files in it.
+        _ => {}
+    }
     let whole = folder.canonicalize().unwrap_or_else(|_| folder.clone());
     let name = whole.file_name().map_or("run".into(), |name| name.to_string_lossy().into());
-    (Folder::Disk(folder), name)
+    Ok((Folder::Disk(folder), name))
 }
 
 /// A named file, looked up in its own folder, so that what it names in turn is found beside it.
@@ -66,7 +84,8 @@ pub fn beside(path: &Path) -> (Folder, String) {
 
 fn read_disk(path: &Path) -> Result<Source, Refusal> {
     let source = |text: String| Source::new(path.display().to_string(), text);
-    let bytes = read_bytes(path, LARGEST_BYTES)?;
+    let remedy = "check its name; `easeoff new DIR` writes a rig's four files into a new folder, to copy from";
+    let bytes = read(path, LARGEST_BYTES, remedy)?;
     String::from_utf8(bytes).map(source).map_err(|error| {
         source(String::new()).refuse(
             format!("it is not text: byte {} is no UTF-8", error.utf8_error().valid_up_to()),
@@ -80,14 +99,15 @@ fn read_disk(path: &Path) -> Result<Source, Refusal> {
 /// # Errors
 /// When it is missing, no ordinary file, too large or unreadable.
 pub fn read_bytes(path: &Path, largest: u64) -> Result<Vec<u8>, Refusal> {
+    read(path, largest, "check its name and the folder it is in")
+}
+
+fn read(path: &Path, largest: u64, if_missing: &str) -> Result<Vec<u8>, Refusal> {
     let refuse = |what: String, remedy: &str| {
         Source::new(path.display().to_string(), "").refuse(what, remedy)
     };
     let of_error = |error: std::io::Error| match error.kind() {
-        ErrorKind::NotFound => refuse(
-            "there is no such file".into(),
-            "check its name; `easeoff new DIR` writes a rig's four files",
-        ),
+        ErrorKind::NotFound => refuse("there is no such file".into(), if_missing),
         ErrorKind::PermissionDenied => {
             refuse("this file may not be read".into(), "change its permissions")
         }

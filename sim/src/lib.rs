@@ -66,6 +66,8 @@ pub mod compare;
 pub mod difference;
 pub mod overlay;
 pub mod words;
+pub mod happened;
+pub mod aligned;
 pub mod html;
 pub mod report;
 pub mod output;

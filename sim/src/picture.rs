@@ -3,6 +3,7 @@
 use std::ops::Range;
 
 use crate::chart::{Column, Panel, Series, Sheet, colour};
+use crate::happened::happened;
 use crate::run::{Row, Run};
 use crate::scenario::Scenario;
 use crate::score::Scores;
@@ -106,7 +107,7 @@ pub fn run_sheet(title: &str, scenario: &Scenario, run: &Run, scores: &Scores) -
 }
 
 /// A range around the lines, at least `least` wide.
-fn around(series: &[Series], least: f64) -> Range<f64> {
+pub(crate) fn around(series: &[Series], least: f64) -> Range<f64> {
     let values = series.iter().flat_map(|line| line.points.iter().map(|point| point.1));
     let (low, high) =
         values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)));
@@ -114,7 +115,7 @@ fn around(series: &[Series], least: f64) -> Range<f64> {
     low - air..high + air
 }
 
-/// What happened in a run, and when \[s\]: letting go, standing, a snag, and the first of every kind of event.
+/// What happened in a run, and when \[s\]: letting go, stopping, a snag, noticing it, and the first of every kind of event.
 pub fn marks(run: &Run, scores: &Scores) -> Vec<(f64, String)> {
     let mut marks = Vec::new();
     let mut mark = |index: usize, words: &str| {
@@ -125,17 +126,17 @@ pub fn marks(run: &Run, scores: &Scores) -> Vec<(f64, String)> {
     if let Some(let_off) = scores.let_off {
         mark(let_off.start, "lets go");
         if let Some(stop) = let_off.stop {
-            mark(stop, "stands");
+            mark(stop, "stops");
         }
     }
     if let Some(load) = scores.load {
         mark(load.start, "snag");
         if let Some(noticed) = load.noticed {
-            mark(noticed, "driver acts");
+            mark(noticed, "driver notices");
         }
     }
-    for (event, words) in events(run) {
-        mark(event, words);
+    for one in happened(run) {
+        mark(one.row, one.event);
     }
     marks
 }
@@ -164,21 +165,4 @@ pub fn fault_mark(run: &Run) -> Option<(f64, String)> {
     let fault = run.driven.fault.as_ref()?;
     let row = run.rows.get(usize::try_from(fault.tick).ok()?)?;
     Some((row.time_s, format!("{} fails: coasts since", run.driven.name)))
-}
-
-/// The first row of every kind of event, the controller's and the rig's, with its words.
-pub fn events(run: &Run) -> Vec<(usize, &'static str)> {
-    let first = |happens: &dyn Fn(&Row) -> bool| run.rows.iter().position(happens);
-    let told = easeoff_core::Event::ALL
-        .into_iter()
-        .map(|(event, words)| (first(&|row| row.output.trace.events.contains(event)), words));
-    let lifted = [
-        (first(&|row| row.flows.front_n <= 0.0), "front axle lifts"),
-        (first(&|row| row.flows.rear_n <= 0.0), "rear axle lifts"),
-    ];
-    let gone = [(first(&|row| !row.plant.servo().receiver_runs()), "receiver browns out")];
-    told.chain(lifted)
-        .chain(gone)
-        .filter_map(|(index, words)| index.map(|index| (index, words)))
-        .collect()
 }

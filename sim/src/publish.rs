@@ -6,6 +6,7 @@ use crate::canvas::{Picture, png, svg};
 use crate::chart::Sheet;
 use crate::columns::run_to_csv;
 use crate::compare::Variant;
+use crate::happened::happened;
 use crate::hover::{Spots, with_spots};
 use crate::html::Figure;
 use crate::output::Results;
@@ -84,6 +85,7 @@ pub fn runs_record(runs: &[Variant], slope: f64) -> serde_json::Value {
                 "settings_sha256": variant.scenario.hash(),
                 "controller": controller(&variant.run.driven),
                 "scores": variant.scores.list,
+                "events": happened(&variant.run),
                 "settings": variant.scenario,
             })
         })

@@ -1,10 +1,13 @@
 //! The page about one run or several.
 
+use easeoff_core::Event;
+
 use crate::compare::Variant;
+use crate::happened::{Happened, happened};
 use crate::html::{Figure, Page};
 use crate::run::Driven;
 use crate::score::Score;
-use crate::words::{CAUTIONS, amount, cut_short, failed, sentences, warnings};
+use crate::words::{CAUTIONS, amount, cut_short, digits, failed, sentences, warnings};
 
 /// The page.
 ///
@@ -25,8 +28,35 @@ pub fn page(title: &str, variants: &[Variant], figures: &[Figure], creep_slope_d
         page.list(said.chain(warnings(&variant.scenario, creep_slope_deg)));
     }
     scores(&mut page, variants, creep_slope_deg);
+    events(&mut page, variants);
     cautions(&mut page);
     page.finish()
+}
+
+/// What happened in each run, by name, with what `events_bits` in `run.csv` calls it by number.
+fn events(page: &mut Page, variants: &[Variant]) {
+    page.heading("Events");
+    let heads = ["event", "bit of events_bits", "first at", "times", "in all"].map(str::to_owned);
+    for variant in variants {
+        if variants.len() > 1 {
+            page.subheading(&variant.name);
+        }
+        let row = |one: &Happened| {
+            let bit = Event::ALL.iter().position(|(_, words)| *words == one.event);
+            vec![
+                one.event.to_owned(),
+                bit.map_or("-, of the rig".into(), |bit| format!("{bit} (adds {})", 1_u32 << bit)),
+                format!("{:.3} s", one.first_s),
+                one.times.to_string(),
+                format!("{} s", digits(one.lasted_s)),
+            ]
+        };
+        let rows: Vec<Vec<String>> = happened(&variant.run).iter().map(row).collect();
+        match rows.is_empty() {
+            true => page.paragraph("None."),
+            false => page.table(&heads, &rows),
+        }
+    }
 }
 
 /// The scores of all runs side by side, with their definitions.

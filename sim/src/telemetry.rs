@@ -5,6 +5,7 @@ use easeoff_core::telemetry::{Frame, FrameError, FrameReader};
 use easeoff_core::{Amp, Breach, Celsius, Command, Event, Events, Mode, Trace, Volt};
 
 use crate::columns::{CONTROLLER, Column, Table};
+use crate::words::times;
 
 /// How every table written here begins.
 pub const BEGINNING: &str = "sequence,tick,";
@@ -117,7 +118,6 @@ impl Recording {
 
     /// What is not in the table, a sentence each.
     pub fn losses(&self) -> Vec<String> {
-        let times = |count| if count == 1 { "once".into() } else { format!("{count} times") };
         let mut said: Vec<String> = self
             .refused
             .iter()

@@ -41,6 +41,11 @@ pub fn exact_digits(number: f64) -> String {
     if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').into() } else { text }
 }
 
+/// How often, in words.
+pub fn times(count: usize) -> String {
+    if count == 1 { "once".into() } else { format!("{count} times") }
+}
+
 /// A name for one more, unlike those that are `taken`: two of one name could not be told apart.
 pub fn apart(name: &str, taken: &[&str]) -> String {
     let numbered = (2..).map(|number| format!("{name} {number}"));
@@ -66,27 +71,34 @@ pub fn sentences(scores: &Scores, creep_slope_deg: f64) -> Vec<String> {
         ));
     }
     if let (Some(creep), Some(rolled)) = (is("creep"), is("roll-away")) {
-        said.push(format!(
-            "On {} degrees with the brake fully on it creeps at {} mm/s and rolls {} m in 5 s.",
-            digits(creep_slope_deg),
-            digits(creep),
-            digits(rolled)
-        ));
+        let does = match (digits(creep), digits(rolled)) {
+            (creep, rolled) if creep == "0" && rolled == "0" => {
+                "it neither creeps nor rolls".into()
+            }
+            (creep, rolled) if creep == "0" => {
+                format!("it does not creep, and rolls {rolled} m in 5 s")
+            }
+            (creep, rolled) => format!("it creeps at {creep} mm/s and rolls {rolled} m in 5 s"),
+        };
+        let slope = digits(creep_slope_deg);
+        said.push(format!("On {slope} degrees with the brake fully on {does}."));
     }
     if let Some(sag) = is("sag") {
         let hidden = match is("mask") {
-            Some(mask) => {
-                let hidden = digits(mask.max(0.0) * 100.0);
-                format!("; speed hold hides {hidden} % of what it would lose")
-            }
+            Some(mask) => match digits(mask.max(0.0) * 100.0) {
+                hidden if hidden == "0" => "; speed hold hides nothing of that".into(),
+                hidden => format!("; speed hold hides {hidden} % of what it would lose"),
+            },
             None => String::new(),
         };
-        said.push(format!(
-            "Under the snag it loses {} % of its speed{hidden}.",
-            digits(sag * 100.0)
-        ));
+        let lost = match digits(sag.abs() * 100.0) {
+            lost if lost == "0" => "it loses no speed".into(),
+            gained if sag < 0.0 => format!("it is {gained} % faster than before"),
+            lost => format!("it loses {lost} % of its speed"),
+        };
+        said.push(format!("Under the snag {lost}{hidden}."));
         let when = match scores.value("notice time") {
-            Value::Is(time) => format!("The driver acts {} s after the snag begins", digits(time)),
+            Value::Is(time) => format!("The driver notices the snag after {} s", digits(time)),
             _ => "The driver never notices the snag".into(),
         };
         if let (Some(torque), Some(heat)) = (is("hidden torque"), is("hidden heat")) {
@@ -105,16 +117,18 @@ pub fn sentences(scores: &Scores, creep_slope_deg: f64) -> Vec<String> {
         ));
     }
     if let Some(margin) = is("tip margin") {
-        let verdict = if margin <= 0.0 { ": a wheel pair LIFTS" } else { "" };
-        said.push(format!(
-            "The lightest axle keeps {} % of its load{verdict}.",
-            digits(margin * 100.0)
-        ));
+        said.push(match margin <= 0.0 {
+            true => "The lightest axle keeps none of its load: a wheel pair LIFTS.".into(),
+            false => {
+                format!("The lightest axle keeps {} % of its load.", digits(margin * 100.0))
+            }
+        });
     }
     said.push(match scores.value("heat time") {
-        Value::Is(time) => {
-            format!("Driven on like this, winding or bridge is too hot in {} s.", digits(time))
-        }
+        Value::Is(time) => match digits(time) {
+            now if now == "0" => "Winding or bridge is at its limit already.".into(),
+            later => format!("Driven on like this, winding or bridge is too hot in {later} s."),
+        },
         _ => "Driven on like this, neither winding nor bridge reaches its limit.".into(),
     });
     said
@@ -168,6 +182,41 @@ pub const CAUTIONS: [&str; 6] = [
 mod tests {
     use super::*;
     use crate::demo;
+    use crate::score::Score;
+
+    /// Nothing is said to happen 0 times, at 0 mm/s or to 0 %.
+    #[test]
+    fn what_does_not_happen_is_said_so() {
+        let said = |list: &[(&'static str, f64)]| {
+            let score =
+                |(name, value): &(&'static str, f64)| Score::new(name, Value::Is(*value), "-", "");
+            let list = list.iter().map(score).collect();
+            sentences(&Scores { list, let_off: None, load: None, creep_fault: None }, 12.0)
+        };
+        for (list, due) in [
+            ([("creep", 0.0), ("roll-away", 0.0)], "it neither creeps nor rolls."),
+            (
+                [("creep", 0.000_2), ("roll-away", 0.03)],
+                "it does not creep, and rolls 0.030 m in 5 s.",
+            ),
+            (
+                [("creep", 2.5), ("roll-away", 0.03)],
+                "it creeps at 2.50 mm/s and rolls 0.030 m in 5 s.",
+            ),
+            ([("sag", 0.0), ("mask", 1.0)], "it loses no speed; speed hold hides 100 % of what"),
+            (
+                [("sag", 0.1), ("mask", -0.1)],
+                "it loses 10.0 % of its speed; speed hold hides nothing of that.",
+            ),
+            ([("sag", -0.02), ("mask", 1.0)], "it is 2.00 % faster than before; speed hold"),
+            ([("tip margin", 0.0), ("strain", 0.5)], "The lightest axle keeps none of its load"),
+            ([("heat time", 0.0), ("strain", 0.5)], "Winding or bridge is at its limit already."),
+        ] {
+            let sentences = said(&list).join("\n");
+            assert!(sentences.contains(due), "{due} is missing in: {sentences}");
+            assert!(!sentences.contains(" 0 "), "{sentences}");
+        }
+    }
 
     #[test]
     fn a_rig_that_tips_or_slides_on_the_slope_is_warned_of() {

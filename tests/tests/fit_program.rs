@@ -174,3 +174,22 @@ fn telemetry_is_fitted_as_it_came() {
     let mass = record["unknowns"][0]["value"].as_f64().unwrap();
     assert!((mass / 2.4 - 1.0).abs() < 2e-3, "{mass}");
 }
+
+/// What is left between two simulations is their step: no fault of the rig's model, and the interval knows it.
+#[test]
+fn a_simulated_log_is_not_doubted_for_its_step() {
+    let folder = rig_folder("hand.toml", "duration_s = 16", "duration_s = 16");
+    good(folder.path(), &["drive", "mine"]);
+    let path = folder.path().join("mine/rig.toml");
+    let rig = fs::read_to_string(&path).unwrap();
+    assert!(rig.contains("\nresistance_ohm = 0.08 "));
+    fs::write(&path, rig.replacen("\nresistance_ohm = 0.08 ", "\nresistance_ohm = 0.15 ", 1))
+        .unwrap();
+    let task = ["fit", "out/mine/run.csv", "mine", "--free", "motor.resistance_ohm", "--out", "o"];
+    let said = good(folder.path(), &[&task[..], &["--json"]].concat());
+    let record: serde_json::Value = serde_json::from_str(&said).unwrap();
+    assert_eq!(record["doubts"], serde_json::json!([]), "{said}");
+    let found = &record["unknowns"][0];
+    let [low, value, high] = ["low", "value", "high"].map(|key| found[key].as_f64().unwrap());
+    assert!(low <= 0.08 && 0.08 <= high && high - low < 0.001, "{low} {value} {high}");
+}

@@ -172,23 +172,31 @@ fn the_first_sentences_name_the_pinion_and_the_reason() {
     };
     let free = said(&[]);
     assert!(
-        free.starts_with("- Take up to 20 teeth to climb 13.1 degrees.\n- 21 teeth: binds"),
+        free.starts_with("- The largest pinion that climbs 13.1 degrees without a fault has 20 teeth.\n- 21 teeth: binds"),
         "{free}"
     );
     let wanted = said(&["--wanted-m-s", "3"]);
-    assert!(wanted.starts_with("- Take 12 teeth: the coolest that reach 3.00 m/s"), "{wanted}");
+    assert!(
+        wanted.starts_with("- A pinion of 12 teeth makes 3.00 m/s, climbs 13.1 degrees and"),
+        "{wanted}"
+    );
     let few = said(&["--teeth", "12..12"]);
     assert!(
-        few.starts_with("- Even 12 teeth climb 13.1 degrees: choose by speed.\n- With 12 teeth"),
+        few.starts_with("- The largest pinion tried, 12 teeth, climbs 13.1 degrees without a fault.\n- With 12 teeth"),
         "{few}"
     );
     let steep = said(&["--grade-deg", "40"]);
     assert!(
-        steep.starts_with("- No pinion here is free of faults.\n- 13 teeth: the tyres slip"),
+        steep.starts_with(
+            "- No pinion tried climbs 40.0 degrees without a fault.\n- 13 teeth: the tyres slip"
+        ),
         "{steep}"
     );
     let quick = said(&["--wanted-m-s", "9"]);
-    assert!(quick.starts_with("- No pinion here reaches 9.00 m/s"), "{quick}");
+    assert!(
+        quick.starts_with("- No pinion tried makes 9.00 m/s and climbs 13.1 degrees"),
+        "{quick}"
+    );
 }
 
 #[test]
@@ -197,6 +205,10 @@ fn the_program_writes_table_picture_page_and_record() {
     let arguments = ["gearing", "--teeth", "10..14", "--match", "mine/rig.toml", "--out", "o"];
     let said = good(folder.path(), &arguments);
     assert!(said.contains("13 *") && said.contains("19 teeth come nearest"), "{said}");
+    // Up to what is said in sentences after the tables.
+    let tables = said.split("\n\n- ").next().unwrap();
+    assert!(tables.contains("contact ratio") && tables.contains("launch"), "{said}");
+    assert!(tables.lines().all(|line| line.chars().count() <= 100), "{tables}");
     let table = fs::read_to_string(folder.path().join("o/gearing.csv")).unwrap();
     assert_eq!(table.lines().count(), 6);
     let page = fs::read_to_string(folder.path().join("o/report.html")).unwrap();

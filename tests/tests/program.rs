@@ -13,6 +13,7 @@ mod runner;
 
 use std::fs;
 
+use easeoff_core::Event;
 use easeoff_core::telemetry::{Frame, MOST_BYTES, encode};
 use runner::{could_not_write, easeoff, good, refused, rig_folder};
 use tempfile::TempDir;
@@ -45,6 +46,44 @@ fn the_main_job_writes_everything_and_says_what_it_means() {
     assert!(page.contains("<svg") && page.contains("In words") && !page.contains("src=\"http"));
 }
 
+/// Events by name, as the table has them by number.
+#[test]
+fn events_are_named_where_the_table_has_bits() {
+    let folder = rig_folder("tune.toml", "drive_a = 40", "drive_a = 4");
+    let said = good(folder.path(), &["drive", "mine"]);
+    let out = folder.path().join("out/mine");
+    let csv = fs::read_to_string(out.join("run.csv")).unwrap();
+    let page = fs::read_to_string(out.join("report.html")).unwrap();
+    let record: serde_json::Value =
+        serde_json::from_slice(&fs::read(out.join("run.json")).unwrap()).unwrap();
+    let run = &record["runs"][0];
+    let heads: Vec<&str> = csv.lines().next().unwrap().split(',').collect();
+    let place = heads.iter().position(|head| *head == "events_bits").unwrap();
+    let bits: Vec<u32> = csv
+        .lines()
+        .skip(1)
+        .map(|line| line.split(',').nth(place).unwrap().parse().unwrap())
+        .collect();
+    let events = run["events"].as_array().unwrap();
+    assert!(!events.is_empty() && said.contains("What the run ran into: "), "{said}");
+    for (bit, (_, words)) in Event::ALL.iter().enumerate() {
+        let is = |row: &u32| row >> bit & 1 == 1;
+        let event = events.iter().find(|event| event["event"] == *words);
+        assert_eq!(event.is_some(), bits.iter().any(is), "{words}");
+        assert_eq!(
+            page.contains(&format!("<td class=\"n\">{words}</td>")),
+            event.is_some(),
+            "{words}"
+        );
+        let Some(event) = event else { continue };
+        let begins = bits.windows(2).filter(|pair| !is(&pair[0]) && is(&pair[1])).count()
+            + usize::from(is(&bits[0]));
+        assert_eq!(event["times"], begins, "{words}");
+        let lasted_s = bits.iter().filter(|row| is(row)).count() as f64 * 1.0e-3;
+        assert!((event["lasted_s"].as_f64().unwrap() - lasted_s).abs() < 1.0e-9, "{words}");
+    }
+}
+
 #[test]
 fn the_same_run_gives_the_same_bytes_also_over_an_older_result() {
     let folder = TempDir::new().unwrap();
@@ -58,7 +97,7 @@ fn the_same_run_gives_the_same_bytes_also_over_an_older_result() {
 /// The value of a score in a row of the table the side-by-side demos print.
 fn row(said: &str, name: &str) -> Vec<String> {
     let line = said.lines().find(|line| line.starts_with(name)).unwrap();
-    line[20..].split("  ").map(str::trim).filter(|c| !c.is_empty()).map(str::to_owned).collect()
+    line.split("  ").map(str::trim).filter(|c| !c.is_empty()).skip(1).map(str::to_owned).collect()
 }
 
 fn numbers(said: &str, name: &str) -> Vec<f64> {
@@ -209,7 +248,13 @@ fn odd_files_are_refused() {
     fs::write(&path, "#".repeat(17_000_000)).unwrap();
     assert!(refused(folder.path(), &["drive", "mine"]).contains("allowed is up to"));
     fs::remove_file(&path).unwrap();
-    assert!(refused(folder.path(), &["drive", "mine"]).contains("no such file"));
+    let said = refused(folder.path(), &["drive", "mine"]);
+    assert!(said.contains("no such file") && said.contains("easeoff new"), "{said}");
+    // A missing folder is one mistake, not four.
+    let said = refused(folder.path(), &["drive", "miss"]);
+    assert!(said.contains("no such folder") && said.contains("`easeoff new miss`"), "{said}");
+    assert!(said.contains("\n1 mistake; "), "{said}");
+    assert!(refused(folder.path(), &["drive", "mine/tune.toml"]).contains("not a folder"));
     assert!(refused(folder.path(), &["drive", "--demo", "moon"]).contains("allowed is garden"));
     assert!(refused(folder.path(), &["drive", "--step-us", "nan"]).contains("10 to 1000"));
 }

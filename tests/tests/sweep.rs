@@ -116,6 +116,7 @@ fn pictures_tell_their_numbers_when_pointed_at() {
     let one = ["--vary", "tune.drag.onset_ms=0,300,900"];
     let two = ["--vary", "tune.drag.law=share,current"];
     let three = ["--vary", "tune.drag.shape=linear,smooth"];
+    let fixed = ["--vary", "tune.drag.law=share"];
     let page = |out: &str, vary: &[&str]| {
         let words = [&["sweep", "--demo", "let-off"], &scores[..], vary, &["--out", out]].concat();
         good(folder.path(), &words);
@@ -143,6 +144,15 @@ fn pictures_tell_their_numbers_when_pointed_at() {
     assert!(has("two", "map-lurch.svg") && !has("two", "curve-lurch.svg"));
     // In its map and in both trade-offs.
     assert_eq!(map.matches("<title>onset_ms 900, law current: lurch ").count(), 3);
+
+    // An axis of one value is none.
+    let line = page("fixed", &[&fixed[..], &one].concat());
+    assert!(has("fixed", "curve-lurch.svg") && !has("fixed", "map-lurch.svg"));
+    assert!(line.contains("tune.drag.law share, tune.drag.onset_ms from 0 to 900 (3)"), "{line}");
+    let single = page("single", &fixed);
+    assert!(
+        !single.contains("<svg") && single.contains("One run") && single.contains("lurch</td>")
+    );
 
     let many = page("three", &[&one[..], &two, &three].concat());
     assert!(

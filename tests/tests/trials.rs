@@ -21,6 +21,7 @@ use easeoff_sim::demo;
 use easeoff_sim::inspect::Severity;
 use easeoff_sim::run::DEFAULT_STEP_S;
 use easeoff_sim::score::Value;
+use easeoff_sim::trials::picture::sheet;
 use easeoff_sim::trials::verdict::remarks;
 use easeoff_sim::trials::{Done, Subject, all};
 use runner::{good, refused, rig_folder};
@@ -99,6 +100,36 @@ fn the_trials_pull_the_throttle_that_the_tune_is_calibrated_for() {
     for (file, score) in [("start", "overshoot"), ("let-off-level", "run-on"), ("snag", "sag")] {
         let [a, b] = [&ours, &mirrored].map(|done| number(done, file, score));
         assert!((a - b).abs() < 0.02 * a.abs() + 1.0e-3, "{file} {score}: {a}, {b}");
+    }
+}
+
+/// A winding that hardly warms fills its axis; one that comes near its limit is shown below it.
+#[test]
+fn the_long_grade_has_an_axis_on_which_its_heat_is_seen() {
+    let scenario = demo::scenario("garden").unwrap();
+    let (mut rig, tune) = (scenario.rig, scenario.tune);
+    for (limit_c, level_is_drawn) in [(130.0, false), (30.0, true)] {
+        rig.motor.winding_limit_c = limit_c;
+        let subject = Subject {
+            rig: rig.clone(),
+            tune,
+            slope_deg: 12.0,
+            step_s: DEFAULT_STEP_S,
+            make: &Own::make,
+        };
+        let done = all(&[subject]).unwrap();
+        let grade = done.iter().find(|one| one.trial.file == "long-grade").unwrap();
+        let sheet = sheet(grade, &["mine".into()]);
+        let below = &sheet.columns[0].panels[1];
+        assert_eq!(!below.levels.is_empty(), level_is_drawn, "{limit_c}");
+        assert_eq!(
+            below.label.contains("limit of the winding: 130"),
+            !level_is_drawn,
+            "{}",
+            below.label
+        );
+        assert!(below.series[0].points.iter().all(|(_, celsius)| below.y.contains(celsius)));
+        assert!(level_is_drawn || below.y.end - below.y.start < 20.0, "{:?}", below.y);
     }
 }
 

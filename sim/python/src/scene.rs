@@ -64,7 +64,8 @@ pub(crate) fn load(
     course: Option<PathBuf>,
     hand: Option<PathBuf>,
 ) -> PyResult<Scene> {
-    Scene::read(named(folder), None, [rig, tune, course, hand])
+    let base = named(folder).map_err(|refusal| raised(vec![refusal]))?;
+    Scene::read(base, None, [rig, tune, course, hand])
 }
 
 impl Scene {

@@ -85,7 +85,7 @@ def test_what_happened_fits_the_hand_and_the_scores():
     happened = {words: time_s for time_s, words in run.events}
     # The demo's hand.toml lets go from 3.18 s to 3.2 s.
     assert happened["lets go"] == pytest.approx(3.2, abs=0.005)
-    assert happened["stands"] - happened["lets go"] == pytest.approx(run.scores["stop time"].value)
+    assert happened["stops"] - happened["lets go"] == pytest.approx(run.scores["stop time"].value)
     assert run.end == "duration"
     assert run.scores["lurch"].less_is_better is True
     assert run.scores["tip margin"].less_is_better is False

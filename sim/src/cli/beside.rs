@@ -51,7 +51,7 @@ impl Arguments {
         let rides = match &self.folder {
             None => rides(),
             Some(folder) => {
-                let (folder, name) = named(folder.clone());
+                let (folder, name) = named(folder.clone())?;
                 vec![(name, Scenario::load(&Files::in_folder(&folder))?)]
             }
         };

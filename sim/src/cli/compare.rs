@@ -93,7 +93,7 @@ fn other(first: &Files, path: &Path) -> Result<Files, Failure> {
         files.tune = (folder, "tune.toml".into());
     } else if !has("rig.toml") {
         let text = format!(
-            "{} has neither rig.toml nor tune.toml; name a folder with one",
+            "{} has neither rig.toml nor tune.toml; name a folder with one; `easeoff new DIR` writes both",
             path.display()
         );
         return Err(Failure::Usage(text));

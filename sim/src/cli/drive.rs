@@ -9,7 +9,9 @@ use super::measure::Measure;
 use super::other::Other;
 use super::scene::{Scene, Scened};
 use super::{Outcome, out_folder, wrote};
+use crate::aligned::aligned;
 use crate::compare::{Variant, driven_by, let_off_sheet, shown, snag_sheet, variants};
+use crate::happened::{happened, told};
 use crate::publish::{one_run_results, runs_record, side_by_side_results};
 use crate::score::Value;
 use crate::words::{CAUTIONS, amount, cut_short, failed, sentences, warnings};
@@ -19,7 +21,8 @@ use crate::words::{CAUTIONS, amount, cut_short, failed, sentences, warnings};
 pub(super) struct Drive {
     #[command(flatten)]
     scene: Scene,
-    /// Write results here [default: out/ and the demo's or folder's name].
+    /// Write results here [default: out/ and the demo's or folder's name, with --controller-cmd also
+    /// -own-controller].
     #[arg(long)]
     out: Option<PathBuf>,
     #[command(flatten)]
@@ -31,7 +34,9 @@ pub(super) struct Drive {
 impl Drive {
     pub(super) fn run(&self) -> Result<Outcome, Failure> {
         let Scened { demo, name, scenario } = self.scene.load()?;
-        let out = out_folder(self.out.as_ref(), &name);
+        // What easeoff drives and what another drives are two results.
+        let own = if self.other.is_named() { "-own-controller" } else { "" };
+        let out = out_folder(self.out.as_ref(), &format!("{name}{own}"));
         let (slope, step_s) = (self.measure.creep_slope_deg, self.measure.step_s());
         if let Some(make) = self.other.make()? {
             let run = driven_by(&make, name.clone(), scenario, slope, step_s)?;
@@ -60,7 +65,8 @@ fn one_run(name: &str, runs: &[Variant], slope: f64, out: &Path) -> Result<Outco
         text.push_str(&terminal_chart(variant));
         let said = sentences(&variant.scores, slope).into_iter();
         let warned = warnings(&variant.scenario, slope);
-        for sentence in said.chain(cut_short(variant)).chain(warned) {
+        let events = told(&happened(&variant.run));
+        for sentence in said.chain(events).chain(cut_short(variant)).chain(warned) {
             text.push_str(&format!("- {sentence}\n"));
         }
     }
@@ -79,17 +85,16 @@ fn side_by_side(
 ) -> Result<Outcome, Failure> {
     side_by_side_results(name, title, runs, sheet, slope)?.write(out)?;
     let mut text = format!("{}\n\n", sheet.title);
-    let mut line = |name: &str, cells: &mut dyn Iterator<Item = String>| {
-        let cells: String = cells.map(|cell| format!("{cell:<28}")).collect();
-        text.push_str(format!("{name:<20}{cells}").trim_end());
-        text.push('\n');
+    let row = |name: &str, cells: &mut dyn Iterator<Item = String>| -> Vec<String> {
+        std::iter::once(name.to_owned()).chain(cells).collect()
     };
-    line("", &mut runs.iter().map(|variant| variant.name.clone()));
+    let mut rows = vec![row("", &mut runs.iter().map(|variant| variant.name.clone()))];
     let shown = runs.first().map(|variant| variant.scores.list.as_slice()).unwrap_or_default();
     for score in shown.iter().filter(|score| score.value != Value::NotInThisRun) {
         let of = |variant: &Variant| amount(variant.scores.value(score.name), score.unit);
-        line(score.name, &mut runs.iter().map(of));
+        rows.push(row(score.name, &mut runs.iter().map(of)));
     }
+    text.push_str(&aligned(&rows));
     text.push_str(&format!("\nCaution: {}\n", CAUTIONS[0]));
     text.push_str(&wrote(out, &format!("{name}.svg {name}.png run.json report.html")));
     Ok(Outcome { text, record: runs_record(runs, slope) })

@@ -98,9 +98,8 @@ impl Fit {
         let results = publish::results(&stem, &log, &fitted, &record)?;
         // What ran to the end of its range is no finding.
         let values = unknowns.iter().zip(&fitted.estimates).filter(|(_, one)| one.end.is_none());
-        let rig_text = replay.rig_text(
-            values.map(|(unknown, one)| (unknown.place.clone(), words::value(one.value))),
-        );
+        let rig_text = replay
+            .rig_text(values.map(|(unknown, one)| (unknown.place.clone(), words::value(one))));
         if let Some(path) = &self.write {
             write_file(path, rig_text.as_bytes(), rig_text.as_bytes())?;
         }

@@ -10,8 +10,10 @@ use super::{Outcome, out_folder, wrote};
 use crate::gearing::choice::{choose, matching, pinions};
 use crate::gearing::row::Trial;
 use crate::gearing::sheet::sheet;
-use crate::gearing::table::{in_columns, mesh_rows, rows, to_csv};
-use crate::gearing::words::{gearing_record, match_sentence, notes, page, verdict, why_no_more};
+use crate::gearing::table::to_csv;
+use crate::gearing::words::{
+    gearing_record, match_sentence, notes, page, tables, verdict, why_no_more,
+};
 use crate::html::Figure;
 use crate::output::Results;
 use crate::publish::{draw, pretty};
@@ -80,13 +82,8 @@ impl Gearing {
         let out = out_folder(self.out.as_ref(), &format!("{name}-gearing"));
         results.write(&out)?;
 
-        let mut text = in_columns(&rows(rig, &pinions));
-        text.push_str("* on the rig now\n\n");
-        let teeth = mesh_rows(&pinions);
-        if !teeth.1.is_empty() {
-            text.push_str(&in_columns(&teeth));
-            text.push('\n');
-        }
+        let mut text = tables(rig, &pinions);
+        text.push('\n');
         for sentence in &said {
             text.push_str(&format!("- {sentence}\n"));
         }

@@ -64,7 +64,7 @@ impl Tuned {
         };
         let (base, name) = match (demo, &self.folder) {
             (Some(demo), _) => (Folder::Embedded(demo.files), demo.name.to_owned()),
-            (None, folder) => named(folder.clone().unwrap_or_default()),
+            (None, folder) => named(folder.clone().unwrap_or_default())?,
         };
         let mut files = Files::in_folder(&base);
         instead(&mut files.rig, self.rig.as_deref());

@@ -114,7 +114,11 @@ impl Sweep {
             return Err(Failure::Interrupted(Some(outcome), text));
         }
         journal.remove();
-        let mut text = format!("{count} runs of {} points.\n", plan.points());
+        let points = plan.points();
+        let mut text = match (count, points) {
+            (1, 1) => "One run: every --vary has one value, so nothing is drawn.\n".to_owned(),
+            _ => format!("{count} runs of {points} points.\n"),
+        };
         let failed = answers.failed();
         if failed > 0 {
             text.push_str(&format!("{failed} of them failed; the last column says why.\n"));

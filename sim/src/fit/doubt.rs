@@ -21,12 +21,15 @@ const SURE: f64 = 4.0;
 const SLIDE: f64 = 1.0e-3;
 /// Signals this much alike in time hold this few samples as good as independent.
 const DEPENDENT: f64 = 0.1;
-/// Halving the step may move an estimate by this share of half its interval.
+/// Halving the step may move an estimate by this share of half its interval; beyond it is told ...
 const COARSE: f64 = 0.2;
-/// At the end of a search the derivatives may ask for a step of this share of half an interval ...
-const STOPPED: f64 = 0.3;
-/// ... or, as after halving the step, of this share of the estimate.
+/// ... from this share of the estimate on ...
 const COARSE_RELATIVE: f64 = 1.0e-3;
+/// ... or from this one, where the step is all that the log and the simulation differ by.
+const COARSE_EXACT: f64 = 1.0e-2;
+/// At the end of a search the derivatives may ask for a step of this share of half an interval, or of
+/// [`COARSE_RELATIVE`] of the estimate.
+const STOPPED: f64 = 0.3;
 
 /// What shows a number, by the beginning of its key: the first that fits.
 const SHOWN_BY: [(&str, &str); 15] = [
@@ -81,7 +84,8 @@ pub fn doubts(
     said.extend(estimates.iter().filter_map(vague));
     said.extend(clocks(log, solution, judged));
     said.extend(slow(judged));
-    if finer.share > COARSE && finer.relative > COARSE_RELATIVE {
+    let exact = judged.signals.iter().all(|signal| signal.exact);
+    if finer.share > COARSE && finer.relative > if exact { COARSE_EXACT } else { COARSE_RELATIVE } {
         said.push(format!(
             "Halving the step of {:.0} us moves an estimate by {:.2} %, which is {:.0} % of half its interval; \
              choose a smaller --step-us",

@@ -16,7 +16,8 @@
 //! ```
 //!
 //! the second being that of a process of first order, with the correction for a short series (Marriott and
-//! Pope 1954; from memory). With white noise tau is 1 and C the textbook's. Slow deviations, which a model
+//! Pope 1954; from memory). No interval is narrower than twice what halving the simulation's step moves the estimate.
+//! With white noise tau is 1 and C the textbook's. Slow deviations, which a model
 //! that lacks something makes, widen the interval; that they may also shift the value no interval says.
 
 use nalgebra::{DMatrix, DVector};
@@ -71,24 +72,31 @@ pub struct Judged {
 /// Singular values below this share of the largest are rounding.
 const ROUNDING: f64 = 1.0e-9;
 
-/// Judges a solution.
-pub fn judge(log: &Log, unknowns: &[Unknown], solution: &Solution) -> Judged {
+/// Deviations of no more than so many times what halving the step changes come from the step, and may move an
+/// estimate by as many times: a log that was simulated itself, at a step like ours, has no others.
+const OF_THE_STEP: f64 = 2.0;
+
+/// Judges a solution; `moved` is by how much halving the step changes every simulated sample.
+pub fn judge(log: &Log, unknowns: &[Unknown], solution: &Solution, moved: &DVector<f64>) -> Judged {
     let weighted = weighted(&solution.slopes, &solution.weights);
     let Parts { inverse, singular, directions } = invert(&weighted);
     let apart = log.parts(&solution.residuals);
+    let of_the_step = log.parts(moved.as_slice());
     let count = solution.residuals.len() as f64;
     let left = 1.0 - unknowns.len() as f64 / count;
     let mut middle = DMatrix::zeros(unknowns.len(), unknowns.len());
     let mut signals = Vec::new();
     let (mut row, mut independent) = (0, 0.0);
-    for ((signal, part), spread) in log.signals.iter().zip(apart).zip(&solution.spreads) {
+    let signals_of_the_log = log.signals.iter().zip(apart).zip(of_the_step);
+    for (((signal, part), step), spread) in signals_of_the_log.zip(&solution.spreads) {
         let own = weighted.rows(row, part.len());
         row += part.len();
-        let mean = part.iter().map(|r| r * r).sum::<f64>() / part.len() as f64;
+        let [mean, of_the_step] =
+            [part, step].map(|part| part.iter().map(|r| r * r).sum::<f64>() / part.len() as f64);
         let weight = solution.weights.get(row - 1).copied().unwrap_or(1.0);
         // The weights came from the noise before the last turn.
         let noise = (mean / left).sqrt();
-        let exact = noise < EXACT * spread;
+        let exact = noise < EXACT * spread || noise < OF_THE_STEP * of_the_step.sqrt();
         // What is left of an exact signal is alike, but no noise.
         let tau = if exact { 1.0 } else { tau(part) };
         middle += own.transpose() * own * (tau * (noise * weight).powi(2));
@@ -104,9 +112,11 @@ pub fn judge(log: &Log, unknowns: &[Unknown], solution: &Solution) -> Judged {
     let covariance = &inverse * middle * &inverse;
     let freedom = independent - unknowns.len() as f64;
     let t = student(freedom.max(1.0));
+    let shifts = shifts(&inverse, solution, moved);
     let estimate = |(index, unknown): (usize, &Unknown)| {
         let q = solution.q[index];
-        let half = t * covariance[(index, index)].max(0.0).sqrt();
+        let half =
+            (t * covariance[(index, index)].max(0.0).sqrt()).max(OF_THE_STEP * shifts[index].abs());
         Estimate {
             name: unknown.name.clone(),
             guess: unknown.guess,
@@ -206,12 +216,18 @@ pub(super) fn tau(deviations: &[f64]) -> f64 {
     (1.0 + 2.0 * beyond).max((1.0 + next) / (1.0 - next))
 }
 
-/// How far the first `asked` estimates move, at most, when every simulated sample moves by `moved`: on their
-/// scales, and as a share of half their intervals. One step of Gauss and Newton.
-pub fn moved_by(judged: &Judged, solution: &Solution, moved: &DVector<f64>, asked: usize) -> Moved {
+/// How far the estimates move on their scales when every simulated sample moves by `moved`. One step of Gauss and
+/// Newton.
+fn shifts(inverse: &DMatrix<f64>, solution: &Solution, moved: &DVector<f64>) -> DVector<f64> {
     let jacobian = weighted(&solution.slopes, &solution.weights);
     let weights = DVector::from_column_slice(&solution.weights);
-    let step = &judged.inverse * jacobian.transpose() * moved.component_mul(&weights);
+    inverse * jacobian.transpose() * moved.component_mul(&weights)
+}
+
+/// How far the first `asked` estimates move, at most, when every simulated sample moves by `moved`: on their
+/// scales, and as a share of half their intervals.
+pub fn moved_by(judged: &Judged, solution: &Solution, moved: &DVector<f64>, asked: usize) -> Moved {
+    let step = shifts(&judged.inverse, solution, moved);
     let each = step.iter().zip(&judged.estimates).take(asked);
     each.fold(Moved::default(), |most, (q, one)| Moved {
         relative: most.relative.max(q.abs()),

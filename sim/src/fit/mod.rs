@@ -60,7 +60,7 @@ pub struct SignalFit {
     pub independent: f64,
     /// Root mean square of measured less simulated, with the signal's share of the unknowns taken off.
     pub noise: f64,
-    /// Whether that is so little that it is no noise.
+    /// Whether that is so little that it is no noise, but rounding and the simulation's step.
     pub exact: bool,
 }
 
@@ -131,11 +131,12 @@ pub fn fit(log: &Log, replay: &Replay, unknowns: &[Unknown]) -> Result<Fitted, F
     };
     enough(count as f64)?;
     let solution = solve::solve(log, replay, &unknowns)?;
-    let judged = interval::judge(log, &unknowns, &solution);
-    enough(judged.freedom + unknowns.len() as f64)?;
-    let values: Vec<f64> = judged.estimates.iter().map(|estimate| estimate.value).collect();
+    let found = unknowns.iter().zip(&solution.q);
+    let values: Vec<f64> = found.map(|(unknown, q)| unknown.scale.value(*q)).collect();
     let finely = replay.with_step(replay.step_s() / 2.0).simulate(log, &unknowns, &values)?;
     let moved = DVector::from_vec(finely) - DVector::from_column_slice(&solution.simulated);
+    let judged = interval::judge(log, &unknowns, &solution, &moved);
+    enough(judged.freedom + unknowns.len() as f64)?;
     let finer = interval::moved_by(&judged, &solution, &moved, asked);
     let rest = DVector::from_column_slice(&solution.residuals);
     let onward = interval::moved_by(&judged, &solution, &rest, asked);

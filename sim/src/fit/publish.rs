@@ -43,7 +43,7 @@ fn short(log: &Log, fitted: &Fitted) -> String {
         .estimates
         .iter()
         .filter(|one| !one.name.starts_with("start."))
-        .map(|one| format!("{} {}", one.name, words::value(one.value)))
+        .map(|one| format!("{} {}", one.name, words::value(one)))
         .collect();
     format!("{:.1} s; {}", log.duration_s(), found.join(", "))
 }

@@ -52,17 +52,18 @@ pub fn sheet(
     let take = chosen.map(|chosen| chosen.teeth);
     for (index, panel) in panels.iter_mut().enumerate() {
         if index == 1 {
-            let now = (first..=last).contains(&own).then(|| (own.into(), format!("{own} now")));
+            let now =
+                (first..=last).contains(&own).then(|| (own.into(), format!("{own} teeth now")));
             panel.marks.extend(now);
         } else {
-            panel.marks.extend(take.map(|teeth| (teeth.into(), format!("take {teeth}"))));
+            panel.marks.extend(take.map(|teeth| (teeth.into(), format!("{teeth} teeth"))));
         }
     }
     Sheet {
         title: verdict(pinions, trial, wanted_m_s, chosen),
         subtitle: format!(
             "{} rpm/V, {} cells, {} teeth on the spur gear; up a grade of {} degrees, rolling resistance {}. \
-             Grey: do not take",
+             Grey: has a fault",
             rig.motor.kv_rpm_per_v,
             rig.pack.cells,
             rig.gears.spur_teeth,

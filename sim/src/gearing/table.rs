@@ -1,7 +1,8 @@
 //! The pinions as tables: every number for a program, the most telling for a person.
 
-use super::choice::remarks;
+use super::choice::{faults, remarks};
 use super::row::{Pinion, Teeth};
+use crate::aligned::aligned;
 use crate::columns::{Column, Table};
 use crate::rig::Rig;
 use crate::words::digits;
@@ -59,31 +60,82 @@ pub fn to_csv(pinions: &[Pinion]) -> String {
     table.text
 }
 
-/// Heads of the short table.
-const HEADS: [&str; 12] = [
-    "teeth",
-    "ratio",
-    "full m/s",
-    "half m/s",
-    "launch N m",
-    "stall N m",
-    "climb m/s",
-    "climb A",
-    "heat W",
-    "hot after",
-    "min level",
-    "remarks",
+/// Heads of the short table, with their units.
+const HEADS: [(&str, &str); 11] = [
+    ("teeth", ""),
+    ("ratio", ""),
+    ("full", "m/s"),
+    ("half", "m/s"),
+    ("launch", "N m"),
+    ("stall", "N m"),
+    ("climb", "m/s"),
+    ("climb", "A"),
+    ("heat", "W"),
+    ("hot after", ""),
+    ("level", "min"),
 ];
 
-/// The short table, its heads first.
-pub fn rows(rig: &Rig, pinions: &[Pinion]) -> (Vec<String>, Vec<Vec<String>>) {
+/// What they mean.
+pub const KEY: [&str; 5] = [
+    "full, half: surface speed of the wheels in the air at full and half duty",
+    "launch: torque at the wheels held fast, within the tune's current limit; stall: without it",
+    "climb, heat: up the grade at full throttle from cold, with the rig's charge; heat in the winding",
+    "hot after: until winding or bridge is at its limit on the grade",
+    "level: from that charge to empty at full throttle on the level",
+];
+
+/// Heads of the table of teeth, with their units.
+const MESH_HEADS: [(&str, &str); 9] = [
+    ("teeth", ""),
+    ("centre", "mm"),
+    ("set to", "mm"),
+    ("backlash", "mm"),
+    ("at the wheels", "degrees"),
+    ("contact ratio", ""),
+    ("undercut", "rack / spur"),
+    ("pinion", "MPa"),
+    ("spur", "MPa"),
+];
+
+/// What they mean.
+pub const MESH_KEY: [&str; 4] = [
+    "set to: the nearest to the exact centre distance and centre_extra_mm that the motor's slots allow",
+    "contact ratio: pairs of teeth that touch, on average",
+    "undercut: by a rack, as a cutter is; by this spur gear",
+    "MPa: stress by Lewis, the greater of launch (wheels wedged) and climb; not wear, not life",
+];
+
+/// A table of words.
+pub struct Words {
+    heads: Vec<(&'static str, &'static str)>,
+    /// A row per pinion.
+    pub rows: Vec<Vec<String>>,
+}
+
+impl Words {
+    /// Its heads, each with its unit.
+    pub fn heads(&self) -> Vec<String> {
+        self.heads.iter().map(|(head, unit)| format!("{head} {unit}").trim().to_owned()).collect()
+    }
+
+    /// As a terminal shows it: units under their heads.
+    pub fn text(&self) -> String {
+        let (heads, units): (Vec<_>, Vec<_>) =
+            self.heads.iter().map(|(head, unit)| ((*head).to_owned(), (*unit).to_owned())).unzip();
+        aligned(&[vec![heads, units], self.rows.clone()].concat())
+    }
+}
+
+/// The short table: `*` is on the rig now, `!` has a fault.
+pub fn words(rig: &Rig, pinions: &[Pinion]) -> Words {
     let or_never = |value: Option<f64>, unit: &str, none: &str| {
         value.map_or(none.to_owned(), |value| format!("{}{unit}", digits(value)))
     };
     let row = |pinion: &Pinion| {
-        let own = pinion.teeth == rig.gears.pinion_teeth;
+        let own = if pinion.teeth == rig.gears.pinion_teeth { " *" } else { "" };
+        let fault = if faults(rig, pinion).is_empty() { "" } else { " !" };
         vec![
-            format!("{}{}", pinion.teeth, if own { " *" } else { "" }),
+            format!("{}{own}{fault}", pinion.teeth),
             digits(pinion.ratio),
             digits(pinion.full_m_s),
             digits(pinion.half_m_s),
@@ -94,27 +146,29 @@ pub fn rows(rig: &Rig, pinions: &[Pinion]) -> (Vec<String>, Vec<Vec<String>>) {
             digits(pinion.climb.winding_w),
             or_never(pinion.climb.limit_s, " s", "never"),
             or_never(pinion.runtime_min, "", "-"),
-            remarks(rig, pinion).join("; "),
         ]
     };
-    (HEADS.map(str::to_owned).into(), pinions.iter().map(row).collect())
+    Words { heads: HEADS.into(), rows: pinions.iter().map(row).collect() }
 }
 
-/// Heads of the table of teeth.
-const MESH_HEADS: [&str; 9] = [
-    "teeth",
-    "centre mm",
-    "set to mm",
-    "backlash mm",
-    "at the wheels, degrees",
-    "contact ratio",
-    "undercut by a rack / this spur",
-    "pinion MPa",
-    "spur MPa",
-];
+/// What speaks against pinions, a sentence for each, or for several in a row of which the same is to be said.
+pub fn against(rig: &Rig, pinions: &[Pinion]) -> Vec<String> {
+    let said: Vec<(u32, String)> =
+        pinions.iter().map(|pinion| (pinion.teeth, remarks(rig, pinion).join("; "))).collect();
+    let alike = said.chunk_by(|a, b| a.1 == b.1).filter(|alike| !alike[0].1.is_empty());
+    let sentence = |alike: &[(u32, String)]| {
+        format!("{} teeth: {}.", from_to(alike[0].0, alike[alike.len() - 1].0), alike[0].1)
+    };
+    alike.map(sentence).collect()
+}
 
-/// The table of teeth, its heads first; empty without `[mesh]`.
-pub fn mesh_rows(pinions: &[Pinion]) -> (Vec<String>, Vec<Vec<String>>) {
+/// Both ends, or the one number.
+pub(super) fn from_to(first: u32, last: u32) -> String {
+    if first == last { first.to_string() } else { format!("{first} to {last}") }
+}
+
+/// The table of teeth; without rows without `[mesh]`.
+pub fn mesh_words(pinions: &[Pinion]) -> Words {
     let row = |pinion: &Pinion| {
         let teeth = pinion.teeth_meet?;
         let below = |least: f64| if f64::from(pinion.teeth) < least { "yes" } else { "no" };
@@ -131,22 +185,5 @@ pub fn mesh_rows(pinions: &[Pinion]) -> (Vec<String>, Vec<Vec<String>>) {
             stress(1),
         ])
     };
-    (MESH_HEADS.map(str::to_owned).into(), pinions.iter().filter_map(row).collect())
-}
-
-/// A table of words under each other.
-pub fn in_columns((heads, rows): &(Vec<String>, Vec<Vec<String>>)) -> String {
-    let all = || std::iter::once(heads).chain(rows);
-    let width = |column: usize| {
-        all().filter_map(|row| row.get(column)).map(|cell| cell.chars().count()).max().unwrap_or(0)
-    };
-    let widths: Vec<usize> = (0..heads.len()).map(width).collect();
-    let mut text = String::new();
-    for row in all() {
-        let cells: Vec<String> =
-            row.iter().zip(&widths).map(|(cell, width)| format!("{cell:<width$}")).collect();
-        text.push_str(cells.join("  ").trim_end());
-        text.push('\n');
-    }
-    text
+    Words { heads: MESH_HEADS.into(), rows: pinions.iter().filter_map(row).collect() }
 }

@@ -4,7 +4,7 @@ use serde_json::json;
 
 use super::choice::{Match, remarks};
 use super::row::{Pinion, Trial};
-use super::table::{mesh_rows, rows};
+use super::table::{KEY, MESH_KEY, against, from_to, mesh_words, words};
 use crate::html::{Figure, Page};
 use crate::publish::record;
 use crate::rig::Rig;
@@ -17,23 +17,26 @@ pub fn verdict(
     wanted_m_s: Option<f64>,
     chosen: Option<&Pinion>,
 ) -> String {
-    let grade = digits(trial.grade_deg);
+    let climbs = match digits(trial.grade_deg) {
+        level if level == "0" => "drives on the level".into(),
+        grade => format!("climbs {grade} degrees"),
+    };
     match (chosen, wanted_m_s) {
         (Some(chosen), Some(wanted)) => format!(
-            "Take {} teeth: the coolest that reach {} m/s and climb {grade} degrees",
+            "A pinion of {} teeth makes {} m/s, {climbs} and stays coolest",
             chosen.teeth,
             digits(wanted)
         ),
         (Some(chosen), None) if pinions.last().is_some_and(|last| last.teeth == chosen.teeth) => {
-            format!("Even {} teeth climb {grade} degrees: choose by speed", chosen.teeth)
+            format!("The largest pinion tried, {} teeth, {climbs} without a fault", chosen.teeth)
         }
         (Some(chosen), None) => {
-            format!("Take up to {} teeth to climb {grade} degrees", chosen.teeth)
+            format!("The largest pinion that {climbs} without a fault has {} teeth", chosen.teeth)
         }
         (None, Some(wanted)) => {
-            format!("No pinion here reaches {} m/s and stands the rest", digits(wanted))
+            format!("No pinion tried makes {} m/s and {climbs} without a fault", digits(wanted))
         }
-        (None, None) => "No pinion here is free of faults".into(),
+        (None, None) => format!("No pinion tried {climbs} without a fault"),
     }
 }
 
@@ -48,13 +51,16 @@ pub fn why_no_more(rig: &Rig, pinions: &[Pinion], chosen: Option<&Pinion>) -> Op
 
 /// What a pinion with another motor would be.
 pub fn match_sentence(found: &Match, name: &str) -> String {
-    let direction = if found.off_percent < 0.0 { "slower" } else { "faster" };
+    let off = match digits(found.off_percent.abs()) {
+        off if off == "0" => "just as fast".into(),
+        off if found.off_percent < 0.0 => format!("{off} % slower"),
+        off => format!("{off} % faster"),
+    };
     format!(
-        "With the rig {name}, {} teeth come nearest to this rig's {} m/s: {} m/s, {} % {direction}.",
+        "With the rig {name}, {} teeth come nearest to this rig's {} m/s: {} m/s, {off}.",
         found.teeth,
         digits(found.wanted_m_s),
         digits(found.full_m_s),
-        digits(found.off_percent.abs())
     )
 }
 
@@ -86,7 +92,7 @@ pub fn notes(rig: &Rig, pinions: &[Pinion], trial: &Trial) -> Vec<String> {
             true => format!("; free, the tyres slip at {} N m before that", digits(slip_n_m)),
             false => ", or before the tyres slip".into(),
         };
-        let teeth = if first == last { first.to_string() } else { format!("{first} to {last}") };
+        let teeth = from_to(*first, *last);
         notes.push(format!(
             "With {teeth} teeth the launch torque is above the drive line's rating of {} N m: \
              it breaks if the wheels are wedged{tyres}. Remedy: lower limits.drive_a, or a slipping clutch.",
@@ -120,29 +126,38 @@ pub fn notes(rig: &Rig, pinions: &[Pinion], trial: &Trial) -> Vec<String> {
     notes
 }
 
+const MARKS: &str = "* on the rig now; ! has a fault, named below";
+
+/// Both tables with their keys, and what speaks against pinions, for a terminal.
+pub fn tables(rig: &Rig, pinions: &[Pinion]) -> String {
+    let lines = |words: &[&str]| words.iter().map(|line| format!("{line}\n")).collect::<String>();
+    let mut text = format!("{}{MARKS}\n{}", words(rig, pinions).text(), lines(&KEY));
+    for sentence in against(rig, pinions) {
+        text.push_str(&format!("! {sentence}\n"));
+    }
+    let teeth = mesh_words(pinions);
+    if !teeth.rows.is_empty() {
+        text.push_str(&format!("\n{}{}", teeth.text(), lines(&MESH_KEY)));
+    }
+    text
+}
+
 /// The page.
 pub fn page(rig: &Rig, pinions: &[Pinion], figure: &Figure, said: &[String]) -> String {
     let mut page = Page::new("Which pinion");
     page.list(said);
     page.figure(figure);
     page.heading("Speed, torque and heat");
-    let (heads, rows) = rows(rig, pinions);
-    page.table(&heads, &rows);
-    page.paragraph(
-        "* on the rig now. Full and half: surface speed of the wheels in the air at full and half duty. \
-         Launch: torque at the wheels held fast, within the tune's current limit; stall: without it. \
-         Climb: the grade at full throttle from cold, with the charge the rig begins with. Hot after: \
-         until winding or bridge is at its limit. Min level: from that charge to empty at full throttle \
-         on the level.",
-    );
-    let (heads, rows) = mesh_rows(pinions);
-    if !rows.is_empty() {
+    let shown = words(rig, pinions);
+    page.table(&shown.heads(), &shown.rows);
+    page.list([MARKS].into_iter().chain(KEY));
+    page.list(against(rig, pinions));
+    let shown = mesh_words(pinions);
+    if !shown.rows.is_empty() {
         page.heading("Teeth");
-        page.table(&heads, &rows);
-        page.paragraph(
-            "Stress by Lewis, the greater of launch (wheels wedged) and climb; it knows neither wear nor \
-             life. Allowed stress, module and face width are the rig file's.",
-        );
+        page.table(&shown.heads(), &shown.rows);
+        page.list(MESH_KEY);
+        page.paragraph("Allowed stress, module and face width are the rig file's.");
     }
     crate::report::cautions(&mut page);
     page.finish()

@@ -141,6 +141,12 @@ impl Grid {
         Ok(Self { varied, scores, failed, values })
     }
 
+    /// The same points without what has one value only: there is nothing to see along that. Their order is the same.
+    pub fn moving(&self) -> Self {
+        let varied = self.varied.iter().filter(|one| one.values.len() > 1).cloned().collect();
+        Self { varied, ..self.clone() }
+    }
+
     /// Number of points.
     pub fn points(&self) -> usize {
         self.values.len() / self.scores.len()

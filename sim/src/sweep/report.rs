@@ -3,6 +3,7 @@
 use serde_json::Value as Json;
 
 use super::Grid;
+use super::grid::Taken;
 use super::picture::{Curve, HeatMap, TradeOff};
 use crate::html::{Figure, Page};
 use crate::output::Results;
@@ -25,16 +26,29 @@ pub fn publish(results: &mut Results, record: &Json, table: &[u8]) -> Result<Str
     page.paragraph(&what_was_run(&grid, record));
     if !grid.failed.is_empty() {
         page.paragraph(&format!(
-            "{} runs failed; the last column of sweep.csv says why.",
+            "Runs that failed: {}; the last column of sweep.csv says why.",
             grid.failed.len()
         ));
     }
+    let moving = grid.moving();
     let mut names = vec!["report.html".to_owned()];
+    if moving.varied.is_empty() {
+        // A single run: no picture says more than its numbers.
+        let heads = ["score", "value", "what it is"].map(str::to_owned);
+        let row = |(index, score): (usize, &Taken)| {
+            let amount = score.amount(grid.value(0, index));
+            vec![score.name.clone(), amount, score.definition.clone()]
+        };
+        page.table(&heads, &grid.scores.iter().enumerate().map(row).collect::<Vec<_>>());
+        cautions(&mut page);
+        results.add("report.html", page.finish());
+        return Ok(names.join(" "));
+    }
     for (index, score) in grid.scores.iter().enumerate() {
         page.heading(&score.label());
         page.paragraph(&format!("{}: {}.", score.name, score.definition));
         let name = file_name(&score.name);
-        let figure = match (HeatMap::of(&grid, index), Curve::of(&grid, index)) {
+        let figure = match (HeatMap::of(&moving, index), Curve::of(&moving, index)) {
             (Some(map), _) => {
                 let name = format!("map-{name}");
                 let svg = draw(results, &name, &map)?;
@@ -101,15 +115,21 @@ fn what_was_run(grid: &Grid, record: &Json) -> String {
         .varied
         .iter()
         .map(|one| {
+            if let [only] = &one.values[..] {
+                return format!("{} {only}", one.key);
+            }
             let (first, last) = (one.values.first(), one.values.last());
             let ends = [first, last].map(|end| end.cloned().unwrap_or_default());
             format!("{} from {} to {} ({})", one.key, ends[0], ends[1], one.values.len())
         })
         .collect();
+    let runs = match grid.points() {
+        1 => "One run".into(),
+        many => format!("{many} runs"),
+    };
     format!(
-        "{} runs: {}. Creep and roll-away, if taken, are on a slope of {} degrees. Simulated by easeoff {} with the \
+        "{runs}: {}. Creep and roll-away, if taken, are on a slope of {} degrees. Simulated by easeoff {} with the \
          controller that would be flashed. Settings {}.",
-        grid.points(),
         axes.join(", "),
         record["creep_slope_deg"],
         env!("CARGO_PKG_VERSION"),

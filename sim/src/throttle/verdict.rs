@@ -5,6 +5,7 @@ use easeoff_core::{Calibration, CalibrationProgress};
 use super::levels::{DeadBand, Level, Levels, Rest};
 use super::recording::Origin;
 use super::{Measuring, Throttle};
+use crate::words::times;
 
 /// Less time at rest says little about noise \[s\].
 const LEAST_REST_S: f64 = 2.0;
@@ -243,8 +244,8 @@ impl Verdict {
         if let [first, ..] = throttle.board.lost_s[..] {
             self.note(
                 format!(
-                    "The controller would have lost the signal {} times, first at {first:.2} s.",
-                    throttle.board.lost_s.len()
+                    "The controller would have lost the signal {}, first at {first:.2} s.",
+                    times(throttle.board.lost_s.len())
                 ),
                 "Record where reception is good; then drive where it is as good.",
             );

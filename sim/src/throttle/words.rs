@@ -85,14 +85,20 @@ pub fn radio(throttle: &Throttle) -> Vec<String> {
     let count = throttle.pulses.samples.len();
     let mut said = vec![format!("{count} pulses in {:.1} s.", to - from)];
     if let Some(frames) = &throttle.frames {
+        let missing = match (frames.missing, frames.gaps) {
+            (0, _) => "no frame is missing".into(),
+            (missing, 1) => {
+                format!("missing frames: {missing} in a gap of {:.1} ms", frames.longest_ms)
+            }
+            (missing, gaps) => format!(
+                "missing frames: {missing} in {gaps} gaps, the longest {:.1} ms",
+                frames.longest_ms
+            ),
+        };
         said.push(format!(
-            "A frame every {:.2} ms, 90 % of the waits within {:.2} ms; missing frames: {} in {} gaps, the longest \
-             {:.1} ms; {:.0} % of the frames come evenly.",
+            "A frame every {:.2} ms, 90 % of the waits within {:.2} ms; {missing}; {:.0} % of the frames come evenly.",
             frames.period_ms,
             frames.jitter_ms,
-            frames.missing,
-            frames.gaps,
-            frames.longest_ms,
             100.0 * frames.even
         ));
     }

@@ -13,6 +13,7 @@ const SLOWING: Shown = Shown {
     values: |tried| smooth_acceleration(&tried.run),
     level: |_| None,
     bottom: None,
+    least_span: None,
     from_start: false,
 };
 

@@ -18,10 +18,9 @@ pub const GRADE: Trial = Trial {
     shown: Shown {
         label: "winding, degrees C",
         values: |tried| tried.run.rows.iter().map(|row| row.plant.now.winding_c).collect(),
-        level: |tried| {
-            Some((tried.scenario.rig.motor.winding_limit_c, "what its insulation stands"))
-        },
+        level: |tried| Some((tried.scenario.rig.motor.winding_limit_c, "limit of the winding")),
         bottom: None,
+        least_span: Some(10.0),
         from_start: false,
     },
     run: |subject| {
@@ -82,6 +81,7 @@ pub const PACK: Trial = Trial {
         },
         level: |_| Some((LEAST_CELL_V, "lithium cells suffer below")),
         bottom: Some(2.5),
+        least_span: None,
         from_start: false,
     },
     run: |subject| {

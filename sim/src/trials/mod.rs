@@ -51,6 +51,9 @@ pub struct Shown {
     pub level: fn(&Tried) -> Option<(f64, &'static str)>,
     /// Where the vertical axis begins; `None`: at 0, or at the least value below.
     pub bottom: Option<f64>,
+    /// Where the lines stay below half the level, the axis is for them alone, with such air as a range of at least
+    /// this would have; `None`: it holds the level always.
+    pub least_span: Option<f64>,
     /// Time counts from the first row, not from power-on.
     pub from_start: bool,
 }
@@ -62,6 +65,7 @@ impl Shown {
         values: |tried| tried.run.rows.iter().map(|row| row.flows.shaft_n_m).collect(),
         level: |tried| Some((tried.scenario.rig.gears.rating_n_m, "rating of the weakest part")),
         bottom: None,
+        least_span: None,
         from_start: false,
     };
 }

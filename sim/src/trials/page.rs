@@ -4,6 +4,7 @@ use serde_json::{Value, json};
 
 use super::verdict::{Remark, remarks};
 use super::{Done, Subject};
+use crate::aligned::aligned;
 use crate::html::{Figure, Page};
 use crate::inspect::Severity;
 use crate::publish::record;
@@ -59,12 +60,10 @@ pub fn text(done: &[Done], names: &[String]) -> String {
     }
     for one in done {
         text.push_str(&format!("\n{}: {}\n", one.trial.name, one.trial.asks));
-        if names.len() > 1 {
-            text.push_str(&line("", names));
-        }
-        for row in rows(one) {
-            text.push_str(&line(&row[0], &row[1..row.len() - 1]));
-        }
+        let heads = (names.len() > 1).then(|| line("", names));
+        let scores = rows(one);
+        let scores = scores.iter().map(|row| line(&row[0], &row[1..row.len() - 1]));
+        text.push_str(&aligned(&heads.into_iter().chain(scores).collect::<Vec<_>>()));
         for remark in said(one, names) {
             text.push_str(&format!("  {remark}\n"));
         }
@@ -73,10 +72,15 @@ pub fn text(done: &[Done], names: &[String]) -> String {
     text
 }
 
-fn line(head: &str, cells: &[String]) -> String {
-    // A long name still ends before the next.
-    let cells: String = cells.iter().map(|cell| format!("{cell:<17} ")).collect();
-    format!("  {head:<24}{}\n", cells.trim_end())
+/// Cells at least this wide put the columns of all trials under each other; with more than this many columns there is
+/// no room for that.
+const CELL: usize = 16;
+const WIDE_COLUMNS: usize = 4;
+
+fn line(head: &str, cells: &[String]) -> Vec<String> {
+    let width = if cells.len() > WIDE_COLUMNS { 0 } else { CELL };
+    let cells = cells.iter().map(|cell| format!("{cell:<width$}"));
+    std::iter::once(format!("  {head:<24}")).chain(cells).collect()
 }
 
 /// Everything on a page.

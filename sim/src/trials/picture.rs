@@ -1,10 +1,16 @@
 //! The picture of a trial: speed, and below it what the trial is about.
 
 use super::Done;
-use crate::chart::{Column, Panel, Series, Sheet};
+use crate::chart::{Column, OwnMark, Panel, Series, Sheet};
 use crate::overlay::COLOURS;
-use crate::picture::line;
+use crate::picture::{around, line};
 use crate::run::Row;
+use crate::words::digits;
+
+/// Marks nearer than this share of the axis are one to the eye.
+const SAME_PLACE: f64 = 1.0e-3;
+/// What a row of words takes of the height of a panel.
+const ROW_SHARE: f64 = 0.12;
 
 /// All subjects' runs over each other.
 pub fn sheet(done: &Done, names: &[String]) -> Sheet {
@@ -40,18 +46,39 @@ pub fn sheet(done: &Done, names: &[String]) -> Sheet {
     let mut below = Panel::within(shown.label, lines(false, &values), 1.0, &x);
     speed.layered = true;
     below.layered = true;
-    if let Some(first) = done.tried.first() {
-        speed.marks = first.marks.clone();
-        below.marks = first.marks.iter().map(|(time_s, _)| (*time_s, String::new())).collect();
-        if let Some((level, words)) = (shown.level)(first) {
-            below.y.end = below.y.end.max(level * 1.2);
-            below.levels = vec![(level, words.into())];
+    below.y.start = shown.bottom.unwrap_or(below.y.start);
+    if let Some((level, words)) = done.tried.first().and_then(shown.level) {
+        let lines = shown.least_span.map(|least| around(&below.series, least));
+        match lines.filter(|lines| lines.end < level / 2.0) {
+            Some(lines) => {
+                below.y = lines;
+                below.label = format!("{}; {words}: {}", below.label, digits(level));
+            }
+            None => {
+                below.y.end = below.y.end.max(level * 1.2);
+                below.levels = vec![(level, words.into())];
+            }
         }
     }
-    below.y.start = shown.bottom.unwrap_or(below.y.start);
+    let marks: Vec<&[(f64, String)]> = done.tried.iter().map(|one| one.marks.as_slice()).collect();
+    let (common, own) = marks_of(&marks, (x.end - x.start) * SAME_PLACE);
+    let subtitle = match own.is_empty() {
+        true => done.trial.name.into(),
+        false => {
+            format!("{}; a mark in the colour of a line is that line's alone", done.trial.name)
+        }
+    };
+    if let Some(rows) = own.iter().map(|mark| mark.row + 1).max() {
+        // Room for the words over the lines.
+        speed.y.end += (speed.y.end - speed.y.start) * ROW_SHARE * rows as f64;
+    }
+    below.marks = common.iter().map(|(time_s, _)| (*time_s, String::new())).collect();
+    below.own_marks =
+        own.iter().map(|mark| OwnMark { words: String::new(), ..mark.clone() }).collect();
+    (speed.marks, speed.own_marks) = (common, own);
     Sheet {
         title: done.trial.asks.into(),
-        subtitle: done.trial.name.into(),
+        subtitle,
         columns: vec![Column {
             header: String::new(),
             panels: vec![speed, below],
@@ -60,5 +87,47 @@ pub fn sheet(done: &Done, names: &[String]) -> Sheet {
         x,
         x_label: if shown.from_start { "seconds since it was let go" } else { "time, s" }.into(),
         size: (1_200, 560),
+    }
+}
+
+/// Marks of one time, each with its words.
+type Marks = Vec<(f64, String)>;
+
+/// The marks that all subjects share, and those of each by itself; `same` is how far apart a shared one may be.
+fn marks_of(of_each: &[&[(f64, String)]], same: f64) -> (Marks, Vec<OwnMark>) {
+    let shared = |mark: &(f64, String)| {
+        of_each.iter().all(|marks| {
+            marks.iter().any(|(at, words)| (at - mark.0).abs() <= same && *words == mark.1)
+        })
+    };
+    let common = of_each.first().map(|marks| marks.iter().filter(|mark| shared(mark)).cloned());
+    let own = of_each.iter().zip(COLOURS).enumerate().flat_map(|(index, (marks, colour))| {
+        let alone = marks.iter().filter(|mark| !shared(mark));
+        alone.map(move |(at, words)| OwnMark {
+            at: *at,
+            words: words.clone(),
+            colour,
+            row: index + 1,
+        })
+    });
+    (common.into_iter().flatten().collect(), own.collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn marks_that_differ_are_each_subjects_own() {
+        let mark = |at: f64, words: &str| (at, words.to_owned());
+        let first = [mark(3.2, "lets go"), mark(3.8, "stops")];
+        let second = [mark(3.2, "lets go"), mark(4.3, "stops")];
+        let (common, own) = marks_of(&[&first, &second], 0.01);
+        assert_eq!(common, [mark(3.2, "lets go")]);
+        let told: Vec<_> = own.iter().map(|one| (one.at, one.colour, one.row)).collect();
+        assert_eq!(told, [(3.8, COLOURS[0], 1), (4.3, COLOURS[1], 2)]);
+        // One alone has none of its own, and one that never stops leaves the other its mark.
+        assert_eq!(marks_of(&[&first], 0.01), (first.to_vec(), Vec::new()));
+        assert_eq!(marks_of(&[&first, &second[..1]], 0.01).1.len(), 1);
     }
 }

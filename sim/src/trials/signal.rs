@@ -25,6 +25,7 @@ pub const LOST: Trial = Trial {
         values: |tried| tried.run.rows.iter().map(Row::told).collect(),
         level: |_| None,
         bottom: None,
+        least_span: None,
         from_start: false,
     },
     run: |subject| {

@@ -143,9 +143,9 @@ impl Subject<'_> {
             }
         };
         mark(found.let_off.map(|found| found.start), "lets go");
-        mark(found.let_off.and_then(|found| found.stop), "stands");
+        mark(found.let_off.and_then(|found| found.stop), "stops");
         mark(found.load.map(|found| found.start), "load begins");
-        mark(found.load.and_then(|found| found.noticed), "driver acts");
+        mark(found.load.and_then(|found| found.noticed), "driver notices");
         Ok(Tried { scenario, run, scores, marks, shown_s: None })
     }
 }

@@ -25,6 +25,7 @@ pub const SLOPE: Trial = Trial {
         },
         level: |_| None,
         bottom: None,
+        least_span: None,
         from_start: true,
     },
     run: |subject| {

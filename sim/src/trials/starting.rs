@@ -18,6 +18,7 @@ pub const REST: Trial = Trial {
         values: |tried| smooth_acceleration(&tried.run),
         level: |_| None,
         bottom: None,
+        least_span: None,
         from_start: false,
     },
     run: |subject| {

@@ -36,7 +36,7 @@ const RULES: [Rule; 14] = [
     Rule {
         score: "run-on",
         severity: Severity::Doubtful,
-        says: |value, _| never(value, "It has not come to stand 5 s after letting go."),
+        says: |value, _| never(value, "It has not stopped 5 s after letting go."),
         remedy: "Give the drag brake more strength, or a shorter onset.",
     },
     Rule {
@@ -75,7 +75,7 @@ const RULES: [Rule; 14] = [
             let torque = value.number().filter(|&torque| torque > rating)?;
             let (is, stands) = (digits(torque), digits(rating));
             Some(format!(
-                "The drive line takes {is} N m before a driver acts and is rated {stands}: a part breaks."
+                "The drive line takes {is} N m before a driver notices and is rated {stands}: a part breaks."
             ))
         },
         remedy: "Let the speed loop add less (authority), give speed up (droop), or give way; lower drive_a.",

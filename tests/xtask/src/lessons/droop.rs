@@ -48,7 +48,8 @@ pub(crate) fn droop() -> Result<Made, Failure> {
         torques.push(line(torque));
     }
     let hidden = panel("hidden share of the lost speed (mask), %", masks, 1.0, -4.0..112.0);
-    let mut felt = Panel::new("torque in the drive line before the driver acts, N m", torques, 1.2);
+    let mut felt =
+        Panel::new("torque in the drive line before the driver notices, N m", torques, 1.2);
     felt.y = 0.0..3.6;
     felt.levels = vec![(snag.rig.gears.rating_n_m, "rating of the weakest part".into())];
     let picture = slide(
@@ -155,7 +156,7 @@ fn solution(snag: &Scenario, bounded: HoldSettings) -> Result<String, Failure> {
         ("duty added with droop 0", digits(added)),
         ("droop for 7 % by the sum", digits(least)),
         ("speed lost with it, by a run, %", digits(100.0 * sag)),
-        ("torque before the driver acts, N m", digits(torque)),
+        ("torque before the driver notices, N m", digits(torque)),
         ("droop at which that is the rating, by runs", digits(enough)),
     ];
     let rows = rows.map(|(what, value)| vec![what.to_owned(), value]);
