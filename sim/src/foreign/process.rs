@@ -48,13 +48,22 @@ impl fmt::Display for Told {
     }
 }
 
+/// What came at one time.
+#[derive(Debug)]
+struct Heard {
+    /// `None` for a line that is too long.
+    line: Option<String>,
+    /// The next line, or the beginning of it, where it came with this one.
+    next: Option<String>,
+}
+
 /// A running program.
 #[derive(Debug)]
 pub(super) struct Process {
     child: Child,
     /// `None` once its input has ended.
     to: Option<ChildStdin>,
-    from: Receiver<Option<String>>,
+    from: Receiver<Heard>,
     said: Said,
     /// What it has for each tick.
     pub(super) limit: Duration,
@@ -96,8 +105,8 @@ impl Process {
     /// Tells it something and waits for one line.
     pub(super) fn ask(&mut self, text: &str, limit: Duration) -> Result<String, Told> {
         match self.from.try_recv() {
-            Ok(Some(line)) => return Err(Told::Ahead(line)),
-            Ok(None) => return Err(Told::TooLong),
+            Ok(Heard { line: Some(line), .. }) => return Err(Told::Ahead(line)),
+            Ok(Heard { line: None, .. }) => return Err(Told::TooLong),
             Err(TryRecvError::Empty | TryRecvError::Disconnected) => {}
         }
         if self.to.as_ref().is_some_and(|to| !takes_more(to, limit)) {
@@ -106,8 +115,9 @@ impl Process {
         // Where the program has ended the line breaks; the other end says how.
         let written = self.to.as_mut().map(|to| to.write_all(text.as_bytes()));
         match (self.from.recv_timeout(limit), written) {
-            (Ok(Some(line)), Some(Ok(()))) => Ok(line),
-            (Ok(None), _) => Err(Told::TooLong),
+            (Ok(Heard { line: None, .. }), _) => Err(Told::TooLong),
+            (Ok(Heard { next: Some(next), .. }), _) => Err(Told::Ahead(next)),
+            (Ok(Heard { line: Some(line), .. }), Some(Ok(()))) => Ok(line),
             (Err(RecvTimeoutError::Timeout), _) => Err(Told::Silence(limit)),
             _ => Err(self.ended()),
         }
@@ -155,8 +165,8 @@ impl Drop for Process {
     }
 }
 
-/// Passes on every whole line; `None` for one that is too long, and nothing after it.
-fn listen(out: ChildStdout, lines: &SyncSender<Option<String>>) {
+/// Passes on every whole line, one that is too long without its text, and nothing after it.
+fn listen(out: ChildStdout, lines: &SyncSender<Heard>) {
     let mut out = BufReader::new(out);
     loop {
         let mut line = Vec::new();
@@ -169,7 +179,9 @@ fn listen(out: ChildStdout, lines: &SyncSender<Option<String>>) {
             _ => return,
         };
         let over = text.is_none();
-        if lines.send(text).is_err() || over {
+        let behind = out.buffer().split(|byte| *byte == b'\n').next().unwrap_or_default();
+        let next = (!out.buffer().is_empty()).then(|| String::from_utf8_lossy(behind).into_owned());
+        if lines.send(Heard { line: text, next }).is_err() || over {
             return;
         }
     }
