@@ -82,8 +82,10 @@ def test_others_run_meanwhile():
 
 @pytest.mark.skipif(os.name != "posix", reason="signals are sent as POSIX has them")
 def test_ctrl_c_ends_it():
+    # What a shell starts in the background ignores the signal, and its children with it.
     program = (
-        "import easeoff\n"
+        "import signal, easeoff\n"
+        "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
         "scene = easeoff.demo('garden')\n"
         "print('begins', flush=True)\n"
         "scene.sweep({'tune.drag.onset_ms': '0..900:300', 'tune.drag.delay_ms': '0..900:300'}, ['lurch'])\n"
