@@ -134,7 +134,8 @@ fn a_new_folder_can_be_driven_and_its_tune_matters() {
     let folder = rig_folder("tune.toml", "onset_ms = 300", "onset_ms = 2000");
     let said = good(folder.path(), &["drive", "mine", "--out", "a"]);
     assert!(said.contains("Wrote to a"));
-    good(folder.path(), &["drive", "--out", "b"]);
+    let said = good(folder.path(), &["drive", "--out", "b"]);
+    assert!(said.contains(" 1.7\n") && !said.contains("-0.0"), "the axis of the speed: {said}");
     let csv = |name: &str| fs::read(folder.path().join(name).join("run.csv")).unwrap();
     assert!(csv("a") != csv("b"), "a changed onset must change the run");
 }

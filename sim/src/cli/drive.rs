@@ -13,6 +13,7 @@ use crate::aligned::aligned;
 use crate::compare::{Variant, driven_by, let_off_sheet, shown, snag_sheet, variants};
 use crate::happened::{happened, told};
 use crate::publish::{one_run_results, runs_record, side_by_side_results};
+use crate::run::Row;
 use crate::score::Value;
 use crate::words::{CAUTIONS, amount, cut_short, failed, sentences, warnings};
 
@@ -105,11 +106,11 @@ fn terminal_chart(variant: &Variant) -> String {
     let rows = &variant.run.rows;
     let radius = variant.scenario.rig.wheels.radius_m;
     let stride = rows.len().div_ceil(300).max(1);
-    let points: Vec<(f32, f32)> = rows
-        .iter()
-        .step_by(stride)
-        .map(|row| (row.time_s as f32, (row.plant.now.wheel_rad_s * radius) as f32))
-        .collect();
+    let speed = |row: &Row| (row.plant.now.wheel_rad_s * radius) as f32;
+    // Less than the axis tells in its one decimal would stand there as -0.0.
+    let told = |speed: f32| if speed.abs() < 0.05 { 0.0 } else { speed };
+    let points: Vec<(f32, f32)> =
+        rows.iter().step_by(stride).map(|row| (row.time_s as f32, told(speed(row)))).collect();
     let end = points.last().map_or(1.0, |point| point.0.max(0.1));
     let mut chart = Chart::new(140, 40, 0.0, end);
     let line = Shape::Lines(&points);
