@@ -31,6 +31,16 @@ pub(crate) struct EaseState {
     abruptness: Strength,
 }
 
+impl EaseState {
+    /// After another tune, to which the throttle now means this `demand`: a throttle that it takes for let
+    /// go was not snapped shut.
+    pub(crate) fn go_on(&mut self, demand: Demand) {
+        if demand.is_neutral() && !self.neutral {
+            *self = Self { neutral: true, ..Self::default() };
+        }
+    }
+}
+
 impl Ease {
     #[expect(clippy::float_arithmetic, reason = "prepares settings; step() multiplies integers")]
     pub(crate) fn prepare(rate: TickRate) -> Self {
@@ -49,14 +59,6 @@ impl Ease {
         // It stays between 0 and 1, with 48 fraction bits.
         state.lag = state.lag.wrapping_add(self.per_tick.of_exact(ahead));
         state.abruptness
-    }
-
-    /// After another tune, to which the throttle now means this `demand`: a throttle that it takes for let
-    /// go was not snapped shut.
-    pub(crate) fn go_on(&self, state: &mut EaseState, demand: Demand) {
-        if demand.is_neutral() && !state.neutral {
-            *state = EaseState { neutral: true, ..EaseState::default() };
-        }
     }
 }
 

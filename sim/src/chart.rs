@@ -8,6 +8,7 @@ use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 
 use crate::canvas::Picture;
+use crate::turns::without_sharp_turns;
 
 /// Colours told apart by colour-blind people too: Okabe and Ito, "Color Universal Design", 2008.
 pub mod colour {
@@ -300,21 +301,15 @@ impl Sheet {
             let style = text(15, colour::VERMILION).pos(Pos::new(HPos::Right, VPos::Bottom));
             chart.draw_series([Text::new(words.clone(), (self.x.end, *level), style)])?;
         }
-        for (place, words) in &panel.marks {
-            let ends = [(*place, panel.y.start), (*place, panel.y.end)];
-            chart.draw_series(DashedLineSeries::new(ends, 3, 4, colour::GREY.stroke_width(1)))?;
-            let style = text(14, colour::GREY);
-            chart.draw_series([Text::new(format!(" {words}"), (*place, panel.y.end), style)])?;
-        }
-        for mark in &panel.own_marks {
-            let ends = [(mark.at, panel.y.start), (mark.at, panel.y.end)];
-            chart.draw_series(DashedLineSeries::new(ends, 3, 4, mark.colour.stroke_width(1)))?;
-            let words = Text::new(
-                format!(" {}", mark.words),
-                (0, MARK_PX * mark.row as i32),
-                text(14, mark.colour),
-            );
-            chart.draw_series([EmptyElement::at((mark.at, panel.y.end)) + words])?;
+        let shared = panel.marks.iter().map(|(at, words)| (*at, words.as_str(), colour::GREY, 0));
+        let own =
+            panel.own_marks.iter().map(|own| (own.at, own.words.as_str(), own.colour, own.row));
+        for (at, words, colour, row) in shared.chain(own) {
+            let ends = [(at, panel.y.start), (at, panel.y.end)];
+            chart.draw_series(DashedLineSeries::new(ends, 3, 4, colour.stroke_width(1)))?;
+            let below = (0, MARK_PX * row as i32);
+            let words = Text::new(format!(" {words}"), below, text(14, colour));
+            chart.draw_series([EmptyElement::at((at, panel.y.end)) + words])?;
         }
         for (index, line) in panel.series.iter().enumerate() {
             let before = panel.series.len() - 1 - index;
@@ -341,31 +336,6 @@ impl Sheet {
         let (x, y) = chart.plotting_area().get_pixel_range();
         Ok([x.start, y.start, x.end - x.start, y.end - y.start])
     }
-}
-
-/// The line cut where it turns back on itself. Thick lines are joined with mitres, and at a sharp turn a
-/// mitre is a spike that the numbers do not have.
-fn without_sharp_turns(pixels: &[(i32, i32)]) -> Vec<Range<usize>> {
-    let mut stretches = Vec::new();
-    let mut start = 0;
-    // The way the line came: from the last point that differed from the one it reached.
-    let mut came = (0.0, 0.0);
-    for index in 1..pixels.len() {
-        let (from, to) = (pixels[index - 1], pixels[index]);
-        let goes = (f64::from(to.0 - from.0), f64::from(to.1 - from.1));
-        if goes == (0.0, 0.0) {
-            continue;
-        }
-        let along = came.0 * goes.0 + came.1 * goes.1;
-        let lengths = libm::hypot(came.0, came.1) * libm::hypot(goes.0, goes.1);
-        if along < 0.5 * lengths {
-            stretches.push(start..index);
-            start = index - 1;
-        }
-        came = goes;
-    }
-    stretches.push(start..pixels.len());
-    stretches
 }
 
 fn draw_bar<B: DrawingBackend>(
@@ -398,16 +368,4 @@ pub(crate) fn short(value: &f64) -> String {
     let rounded = format!("{value:.3}");
     let trimmed = rounded.trim_end_matches('0').trim_end_matches('.');
     if trimmed == "-0" { "0".into() } else { trimmed.into() }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_line_is_cut_where_it_turns_sharply_and_loses_no_point() {
-        let pixels = [(0, 0), (10, 1), (20, 2), (20, 2), (21, 90), (22, 0), (30, 0)];
-        assert_eq!(without_sharp_turns(&pixels), vec![0..4, 3..5, 4..6, 5..7]);
-        assert_eq!(without_sharp_turns(&[]), vec![0..0]);
-    }
 }

@@ -95,7 +95,8 @@ pub fn pace(
     if (last - pace).abs() < WEBER * pace { Ok(pace) } else { Err(NoPace::Changing) }
 }
 
-fn mean(values: impl Iterator<Item = f64>) -> f64 {
+/// The mean; of nothing, 0.
+pub fn mean(values: impl Iterator<Item = f64>) -> f64 {
     let (sum, count) = values.fold((0.0, 0_u32), |(sum, count), value| (sum + value, count + 1));
     sum / f64::from(count.max(1))
 }

@@ -59,6 +59,7 @@ pub mod columns;
 pub mod telemetry;
 pub mod throttle;
 pub mod canvas;
+mod turns;
 pub mod chart;
 pub mod hover;
 pub mod picture;

@@ -13,7 +13,6 @@ mod runner;
 
 use std::fs;
 
-use easeoff_core::Event;
 use easeoff_core::telemetry::{Frame, MOST_BYTES, encode};
 use runner::{could_not_write, easeoff, good, refused, rig_folder};
 use tempfile::TempDir;
@@ -44,44 +43,6 @@ fn the_main_job_writes_everything_and_says_what_it_means() {
     assert_eq!(run["settings"]["rig"]["vehicle"]["mass_kg"], 2.4);
     let page = fs::read_to_string(out.join("report.html")).unwrap();
     assert!(page.contains("<svg") && page.contains("In words") && !page.contains("src=\"http"));
-}
-
-/// Events by name, as the table has them by number.
-#[test]
-fn events_are_named_where_the_table_has_bits() {
-    let folder = rig_folder("tune.toml", "drive_a = 40", "drive_a = 4");
-    let said = good(folder.path(), &["drive", "mine"]);
-    let out = folder.path().join("out/mine");
-    let csv = fs::read_to_string(out.join("run.csv")).unwrap();
-    let page = fs::read_to_string(out.join("report.html")).unwrap();
-    let record: serde_json::Value =
-        serde_json::from_slice(&fs::read(out.join("run.json")).unwrap()).unwrap();
-    let run = &record["runs"][0];
-    let heads: Vec<&str> = csv.lines().next().unwrap().split(',').collect();
-    let place = heads.iter().position(|head| *head == "events_bits").unwrap();
-    let bits: Vec<u32> = csv
-        .lines()
-        .skip(1)
-        .map(|line| line.split(',').nth(place).unwrap().parse().unwrap())
-        .collect();
-    let events = run["events"].as_array().unwrap();
-    assert!(!events.is_empty() && said.contains("What the run ran into: "), "{said}");
-    for (bit, (_, words)) in Event::ALL.iter().enumerate() {
-        let is = |row: &u32| row >> bit & 1 == 1;
-        let event = events.iter().find(|event| event["event"] == *words);
-        assert_eq!(event.is_some(), bits.iter().any(is), "{words}");
-        assert_eq!(
-            page.contains(&format!("<td class=\"n\">{words}</td>")),
-            event.is_some(),
-            "{words}"
-        );
-        let Some(event) = event else { continue };
-        let begins = bits.windows(2).filter(|pair| !is(&pair[0]) && is(&pair[1])).count()
-            + usize::from(is(&bits[0]));
-        assert_eq!(event["times"], begins, "{words}");
-        let lasted_s = bits.iter().filter(|row| is(row)).count() as f64 * 1.0e-3;
-        assert!((event["lasted_s"].as_f64().unwrap() - lasted_s).abs() < 1.0e-9, "{words}");
-    }
 }
 
 #[test]

@@ -1,4 +1,4 @@
-//! The real program with what a rig and its driver may have besides.
+//! The real program with what a rig and its driver may have besides, and what they run into.
 #![allow(
     clippy::arithmetic_side_effects,
     clippy::as_conversions,
@@ -13,6 +13,7 @@ mod runner;
 
 use std::fs;
 
+use easeoff_core::Event;
 use runner::{good, refused, rig_folder};
 
 /// Wire by gauge, class of insulation, detents, steering, driver: what does not go together is said.
@@ -82,5 +83,43 @@ fn t1_thermal_classes_stand_for_their_temperatures() {
         good(folder.path(), &["drive", "mine", "--out", "out"]);
         let written = fs::read_to_string(folder.path().join("out/run.json")).unwrap();
         assert!(written.contains(&format!("\"winding_limit_c\": {limit_c:.1}")), "{class}");
+    }
+}
+
+/// Events by name, as the table has them by number.
+#[test]
+fn events_are_named_where_the_table_has_bits() {
+    let folder = rig_folder("tune.toml", "drive_a = 40", "drive_a = 4");
+    let said = good(folder.path(), &["drive", "mine"]);
+    let out = folder.path().join("out/mine");
+    let csv = fs::read_to_string(out.join("run.csv")).unwrap();
+    let page = fs::read_to_string(out.join("report.html")).unwrap();
+    let record: serde_json::Value =
+        serde_json::from_slice(&fs::read(out.join("run.json")).unwrap()).unwrap();
+    let run = &record["runs"][0];
+    let heads: Vec<&str> = csv.lines().next().unwrap().split(',').collect();
+    let place = heads.iter().position(|head| *head == "events_bits").unwrap();
+    let bits: Vec<u32> = csv
+        .lines()
+        .skip(1)
+        .map(|line| line.split(',').nth(place).unwrap().parse().unwrap())
+        .collect();
+    let events = run["events"].as_array().unwrap();
+    assert!(!events.is_empty() && said.contains("What the run ran into: "), "{said}");
+    for (bit, (_, words)) in Event::ALL.iter().enumerate() {
+        let is = |row: &u32| row >> bit & 1 == 1;
+        let event = events.iter().find(|event| event["event"] == *words);
+        assert_eq!(event.is_some(), bits.iter().any(is), "{words}");
+        assert_eq!(
+            page.contains(&format!("<td class=\"n\">{words}</td>")),
+            event.is_some(),
+            "{words}"
+        );
+        let Some(event) = event else { continue };
+        let begins = bits.windows(2).filter(|pair| !is(&pair[0]) && is(&pair[1])).count()
+            + usize::from(is(&bits[0]));
+        assert_eq!(event["times"], begins, "{words}");
+        let lasted_s = bits.iter().filter(|row| is(row)).count() as f64 * 1.0e-3;
+        assert!((event["lasted_s"].as_f64().unwrap() - lasted_s).abs() < 1.0e-9, "{words}");
     }
 }

@@ -60,7 +60,7 @@ impl Controller {
         self.drag.go_on(&mut state.drag, input.speed);
         if let Some(wish) = state.pulse.held().map(|width| self.curve.step(self.demand.step(width)))
         {
-            self.ease.go_on(&mut state.ease, wish);
+            state.ease.go_on(wish);
         }
     }
 }

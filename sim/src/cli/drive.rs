@@ -104,13 +104,11 @@ fn side_by_side(
 /// Wheel speed over time, in characters.
 fn terminal_chart(variant: &Variant) -> String {
     let rows = &variant.run.rows;
-    let radius = variant.scenario.rig.wheels.radius_m;
     let stride = rows.len().div_ceil(300).max(1);
-    let speed = |row: &Row| (row.plant.now.wheel_rad_s * radius) as f32;
     // Less than the axis tells in its one decimal would stand there as -0.0.
-    let told = |speed: f32| if speed.abs() < 0.05 { 0.0 } else { speed };
-    let points: Vec<(f32, f32)> =
-        rows.iter().step_by(stride).map(|row| (row.time_s as f32, told(speed(row)))).collect();
+    let told = |speed: f64| if speed.abs() < 0.05 { 0.0 } else { speed as f32 };
+    let point = |row: &Row| (row.time_s as f32, told(row.wheel_speed_m_s()));
+    let points: Vec<(f32, f32)> = rows.iter().step_by(stride).map(point).collect();
     let end = points.last().map_or(1.0, |point| point.0.max(0.1));
     let mut chart = Chart::new(140, 40, 0.0, end);
     let line = Shape::Lines(&points);

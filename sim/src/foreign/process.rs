@@ -179,8 +179,9 @@ fn listen(out: ChildStdout, lines: &SyncSender<Heard>) {
             _ => return,
         };
         let over = text.is_none();
-        let behind = out.buffer().split(|byte| *byte == b'\n').next().unwrap_or_default();
-        let next = (!out.buffer().is_empty()).then(|| String::from_utf8_lossy(behind).into_owned());
+        let behind = out.buffer();
+        let next = behind.split(|byte| *byte == b'\n').next().filter(|_| !behind.is_empty());
+        let next = next.map(|next| String::from_utf8_lossy(next).into_owned());
         if lines.send(Heard { line: text, next }).is_err() || over {
             return;
         }

@@ -18,6 +18,7 @@
     reason = "the host computes in f64 and usize; the strict rules guard the firmware"
 )]
 
+mod at_a_time;
 mod board;
 mod chip;
 mod header;

@@ -10,7 +10,9 @@
 use std::collections::VecDeque;
 
 use easeoff_core::Settings;
-use easeoff_sim::episode::{HELD, LEAST_SAG, NoPace, QUIET_S, REACTION_S, STEADY_S, WEBER, pace};
+use easeoff_sim::episode::{
+    HELD, LEAST_SAG, NoPace, QUIET_S, REACTION_S, STEADY_S, WEBER, mean, pace,
+};
 use easeoff_sim::retune::Retune;
 use easeoff_sim::run::{Row, Simulation};
 
@@ -71,7 +73,7 @@ impl Steady {
 
     /// Summed afresh, so that no error piles up.
     fn mean(&self) -> f64 {
-        self.speeds.iter().sum::<f64>() / self.speeds.len().max(1) as f64
+        mean(self.speeds.iter().copied())
     }
 }
 

@@ -278,9 +278,7 @@ fn hidden<'a>(points: impl Iterator<Item = &'a Point>) -> Vec<[f64; 2]> {
 }
 
 fn round(value: f64) -> String {
-    let text = format!("{value:.2}");
-    let text = text.trim_end_matches('0').trim_end_matches('.');
-    if text == "-0" { "0".into() } else { text.into() }
+    fixed(value, 2).trim_end_matches('0').trim_end_matches('.').into()
 }
 
 /// Whole steps on an axis, five or so of them.

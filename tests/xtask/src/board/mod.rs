@@ -5,8 +5,7 @@ pub(crate) mod emulator;
 mod stories;
 mod story;
 
-use std::thread;
-
+use crate::at_a_time::at_a_time;
 use crate::chip::build::{PROFILE, chip_folder, top};
 use crate::chip::tools::Tools;
 
@@ -37,13 +36,7 @@ pub(crate) fn check() -> Result<(), Failure> {
     // Two at a time: they share nothing.
     let stories = stories::all()?;
     for pair in stories.chunks(2) {
-        let results: Vec<Result<(), String>> = thread::scope(|scope| {
-            let told: Vec<_> =
-                pair.iter().map(|story| scope.spawn(|| story.check(image))).collect();
-            told.into_iter()
-                .map(|thread| thread.join().unwrap_or_else(|_| Err("the check broke down".into())))
-                .collect()
-        });
+        let results = at_a_time(pair, |story| story.check(image));
         for (story, result) in pair.iter().zip(results) {
             result.map_err(|error| format!("rp2040, {}: {error}", story.name))?;
             println!("rp2040, {}: as told", story.name);

@@ -14,7 +14,6 @@ mod tape;
 pub(crate) mod tools;
 
 use std::error::Error;
-use std::thread;
 
 use answer::Answer;
 use build::{Image, host_player};
@@ -24,6 +23,8 @@ use player::Player;
 use size::Size;
 use tape::{MARK_EVERY, Tape};
 use tools::Tools;
+
+use crate::at_a_time::at_a_time;
 
 pub(crate) type Failure = Box<dyn Error>;
 
@@ -67,14 +68,8 @@ pub(crate) fn check(readme: Readme) -> Result<(), Failure> {
     println!("{} tapes, {} ticks: debug and release agree", tapes.len(), ticks(&tapes));
     let (mut costs, mut overdrawn) = (Vec::new(), Vec::new());
     let on_host = drive::on_host()?;
-    // At a time: a machine that is played keeps one core busy, and so does a linker.
-    let judged: Vec<Result<Cost, String>> = thread::scope(|scope| {
-        let judge = |chip| {
-            check_one(&tools, chip, &tapes, &expected, &on_host).map_err(|error| error.to_string())
-        };
-        let judging: Vec<_> = CHIPS.iter().map(|chip| scope.spawn(move || judge(chip))).collect();
-        let broken = |_| Err("the check broke down".into());
-        judging.into_iter().map(|thread| thread.join().unwrap_or_else(broken)).collect()
+    let judged = at_a_time(&CHIPS, |chip| {
+        check_one(&tools, chip, &tapes, &expected, &on_host).map_err(|error| error.to_string())
     });
     for (chip, cost) in CHIPS.iter().zip(judged) {
         let cost = cost?;
