@@ -5,11 +5,11 @@ use std::hint::black_box;
 use std::time::Duration;
 
 use criterion::{BatchSize, Criterion, criterion_group, criterion_main};
+use easeoff::report::publish::one_run_results;
 use easeoff_core::{Amp, Celsius, Input, Microseconds, Speed, State, TickRate, Volt};
-use easeoff_sim::compare::variants;
-use easeoff_sim::demo;
-use easeoff_sim::publish::one_run_results;
+use easeoff_sim::files::demo;
 use easeoff_sim::run::{DEFAULT_STEP_S, Simulation, simulate};
+use easeoff_sim::study::compare::variants;
 
 fn core_step(criterion: &mut Criterion) {
     let tune = demo::scenario("garden").expect("the demo loads").tune;

@@ -4,14 +4,14 @@
 use std::hint::black_box;
 
 use criterion::{BatchSize, Criterion, criterion_group, criterion_main};
-use easeoff_sim::demo;
-use easeoff_sim::plant::bridge::Action;
-use easeoff_sim::plant::friction::Bristle;
-use easeoff_sim::plant::servo::Servo;
-use easeoff_sim::plant::{Plant, PlantState};
-use easeoff_sim::rig::Steering;
+use easeoff_plant::parts::bridge::Action;
+use easeoff_plant::parts::friction::Bristle;
+use easeoff_plant::parts::servo::Servo;
+use easeoff_plant::rig::Steering;
+use easeoff_plant::{Plant, PlantState};
+use easeoff_sim::files::demo;
+use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::run::{DEFAULT_STEP_S, Simulation};
-use easeoff_sim::scenario::Scenario;
 
 /// Everything a rig file can switch on but the resolved bridge, on rough ground.
 fn everything() -> Scenario {

@@ -6,11 +6,11 @@
     reason = "the host computes in f64"
 )]
 
-use easeoff_sim::plant::bridge::{Action, Circuit, Electrical, settle};
-use easeoff_sim::plant::cogging::Cogging;
-use easeoff_sim::plant::friction::{Bristle, DryFriction};
-use easeoff_sim::plant::motor::Motor;
-use easeoff_sim::plant::state::{State, rk4};
+use easeoff_plant::parts::bridge::{Action, Circuit, Electrical, settle};
+use easeoff_plant::parts::cogging::Cogging;
+use easeoff_plant::parts::friction::{Bristle, DryFriction};
+use easeoff_plant::parts::motor::Motor;
+use easeoff_plant::state::{State, rk4};
 
 /// A motor on an ideal supply behind an ideal bridge.
 #[derive(Clone, Copy, Debug)]

@@ -10,12 +10,12 @@
 use std::fmt::Write;
 
 use easeoff_core::{Command, Duty, Output, Strength};
-use easeoff_sim::columns::Column;
-use easeoff_sim::course::Surface;
-use easeoff_sim::demo;
-use easeoff_sim::rig::Rig;
+use easeoff_plant::course::Surface;
+use easeoff_plant::rig::Rig;
+use easeoff_sim::files::demo;
+use easeoff_sim::files::scenario::Scenario;
+use easeoff_sim::run::columns::Column;
 use easeoff_sim::run::{DEFAULT_STEP_S, Row, RunError, Simulation};
-use easeoff_sim::scenario::Scenario;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 

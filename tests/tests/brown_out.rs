@@ -11,12 +11,12 @@
 )]
 
 use easeoff_core::Mode;
-use easeoff_sim::demo;
-use easeoff_sim::hand::Motion;
-use easeoff_sim::plant::ledger::Ledger;
-use easeoff_sim::rig::Steering;
+use easeoff_plant::ledger::Ledger;
+use easeoff_plant::rig::Steering;
+use easeoff_sim::files::demo;
+use easeoff_sim::files::hand::Motion;
+use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::run::{DEFAULT_STEP_S, Row, Simulation, simulate};
-use easeoff_sim::scenario::Scenario;
 
 /// Two tired cells, geared too long to pull away, a pack limit set so low that it protects nothing, and a
 /// servo that is held against a stone.

@@ -9,12 +9,12 @@
     reason = "tests compute and panic"
 )]
 
-use easeoff_sim::course::{AfterBreak, Course, Snag, Surface};
-use easeoff_sim::demo;
-use easeoff_sim::plant::bridge::Action;
-use easeoff_sim::plant::motor::Motor;
-use easeoff_sim::plant::{GRAVITY, Plant, PlantState};
-use easeoff_sim::rig::Rig;
+use easeoff_plant::course::{AfterBreak, Course, Snag, Surface};
+use easeoff_plant::parts::bridge::Action;
+use easeoff_plant::parts::motor::Motor;
+use easeoff_plant::rig::Rig;
+use easeoff_plant::{GRAVITY, Plant, PlantState};
+use easeoff_sim::files::demo;
 use easeoff_tests::near;
 
 const STEP_S: f64 = 0.25e-3;

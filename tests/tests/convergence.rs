@@ -13,9 +13,9 @@
     reason = "tests compute and panic"
 )]
 
-use easeoff_sim::demo;
+use easeoff_sim::files::demo;
+use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::run::{DEFAULT_STEP_S, Row, simulate};
-use easeoff_sim::scenario::Scenario;
 
 type Signal = (&'static str, fn(&Row) -> f64);
 

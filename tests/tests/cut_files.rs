@@ -15,14 +15,13 @@ use std::time::{Duration, Instant};
 
 use easeoff_core::telemetry::{Frame, MOST_BYTES, encode};
 use easeoff_core::{Settings, blob};
-use easeoff_sim::course::Course;
-use easeoff_sim::demo::{self, DEMOS};
-use easeoff_sim::folder::Folder;
-use easeoff_sim::hand::Hand;
-use easeoff_sim::mistake::{Refusal, Source};
-use easeoff_sim::rig::Rig;
-use easeoff_sim::telemetry::Recording;
-use easeoff_sim::{table, track, tune};
+use easeoff_sim::files::demo;
+use easeoff_sim::files::demo::DEMOS;
+use easeoff_sim::files::folder::Folder;
+use easeoff_sim::files::hand::Hand;
+use easeoff_sim::files::mistake::{Refusal, Source};
+use easeoff_sim::files::{table, track, tune};
+use easeoff_sim::run::telemetry::Recording;
 use proptest::prelude::*;
 
 /// One reading of these files takes well under a millisecond; this is for a busy machine.
@@ -56,7 +55,9 @@ fn beside() -> Folder {
 }
 
 fn rig(bytes: &[u8]) -> bool {
-    text(bytes, |source| Rig::read(source).map(drop).map_err(|refusal| vec![refusal]))
+    text(bytes, |source| {
+        easeoff_sim::files::rig::read(source).map(drop).map_err(|refusal| vec![refusal])
+    })
 }
 
 fn tune(bytes: &[u8]) -> bool {
@@ -65,7 +66,7 @@ fn tune(bytes: &[u8]) -> bool {
 }
 
 fn course(bytes: &[u8]) -> bool {
-    text(bytes, |source| Course::read(source, &beside()).map(drop))
+    text(bytes, |source| easeoff_sim::files::course::read(source, &beside()).map(drop))
 }
 
 fn hand(bytes: &[u8]) -> bool {

@@ -9,11 +9,11 @@
 )]
 
 use easeoff_core::HoldSettings;
-use easeoff_sim::demo;
-use easeoff_sim::driver::{Aim, DriverData};
-use easeoff_sim::hand::Motion;
+use easeoff_sim::files::demo;
+use easeoff_sim::files::driver::{Aim, DriverData};
+use easeoff_sim::files::hand::Motion;
+use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::run::{DEFAULT_STEP_S, Row, simulate};
-use easeoff_sim::scenario::Scenario;
 
 const PACE_M_S: f64 = 1.0;
 

@@ -12,15 +12,15 @@
 
 use std::sync::OnceLock;
 
-use easeoff_sim::course::{AfterBreak, Course, Snag};
-use easeoff_sim::demo;
-use easeoff_sim::plant::Plant;
-use easeoff_sim::plant::bridge::Action;
-use easeoff_sim::plant::ledger::Ledger;
-use easeoff_sim::rig::Rig;
-use easeoff_sim::rough::{Class, Rough};
+use easeoff_plant::Plant;
+use easeoff_plant::course::{AfterBreak, Course, Snag};
+use easeoff_plant::ground::rough::{Class, Rough};
+use easeoff_plant::ledger::Ledger;
+use easeoff_plant::parts::bridge::Action;
+use easeoff_plant::rig::Rig;
+use easeoff_sim::files::demo;
+use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::run::{DEFAULT_STEP_S, Simulation};
-use easeoff_sim::scenario::Scenario;
 use proptest::prelude::*;
 
 fn ledger(scenario: &Scenario, seconds: f64) -> Ledger {

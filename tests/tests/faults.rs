@@ -231,7 +231,7 @@ fn a_record_that_names_files_outside_its_folder_removes_nothing_there() {
     let content = fs::read(&victim).unwrap();
     let record = place.out().join("run.json");
     let mut text: serde_json::Value = serde_json::from_slice(&fs::read(&record).unwrap()).unwrap();
-    let hash = easeoff_sim::hash::sha256(&content);
+    let hash = easeoff_sim::files::hash::sha256(&content);
     text["files"]["../old/rig.toml"] = hash.into();
     fs::write(&record, text.to_string()).unwrap();
     good(place.path(), DRIVE_NEW);

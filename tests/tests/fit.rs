@@ -9,15 +9,14 @@
     reason = "tests compute and panic"
 )]
 
-use easeoff_sim::columns::to_csv;
-use easeoff_sim::demo;
-use easeoff_sim::fit::log::{DriveBy, Log, Wanted};
-use easeoff_sim::fit::replay::Replay;
-use easeoff_sim::fit::unknown::named;
-use easeoff_sim::fit::{Fitted, fit};
-use easeoff_sim::mistake::Source;
-use easeoff_sim::rig::Rig;
+use easeoff_sim::files::demo;
+use easeoff_sim::files::mistake::Source;
+use easeoff_sim::run::columns::to_csv;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
+use easeoff_sim::study::fit::log::{DriveBy, Log, Wanted};
+use easeoff_sim::study::fit::replay::Replay;
+use easeoff_sim::study::fit::unknown::named;
+use easeoff_sim::study::fit::{Fitted, fit};
 use easeoff_tests::made_log::{MadeLog, Noise, csv, level};
 
 const SILENT: [f64; 3] = [0.0; 3];
@@ -55,7 +54,7 @@ fn fitted_by(
     rolling: f64,
     free: &[&str],
 ) -> Fitted {
-    let (rig, asked) = Rig::read_asked(&file).unwrap();
+    let (rig, asked) = easeoff_sim::files::rig::read_asked(&file).unwrap();
     let tick_hz = f64::from(rig.board.tick_hz);
     let wanted = Wanted { drive_by, tick_hz, ..Wanted::default() };
     let log = Log::read(&Source::new("log.csv", log), &wanted).map_err(|refusal| refusal.render());

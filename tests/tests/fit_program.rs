@@ -16,7 +16,7 @@ use std::path::Path;
 
 use easeoff_core::Input;
 use easeoff_core::telemetry::{Frame, MOST_BYTES, encode};
-use easeoff_sim::demo;
+use easeoff_sim::files::demo;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
 use easeoff_tests::made_log::{level, lively_csv};
 use runner::{good, refused, rig_folder};

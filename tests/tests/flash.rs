@@ -16,11 +16,11 @@ use std::fs;
 use std::process::Command;
 
 use easeoff_core::{Settings, TickRate, blob};
-use easeoff_sim::demo;
-use easeoff_sim::export::{bytes, header, source};
-use easeoff_sim::mistake::Source;
-use easeoff_sim::rig::Rig;
-use easeoff_sim::{tune, tune_text};
+use easeoff_plant::rig::Rig;
+use easeoff_sim::files::demo;
+use easeoff_sim::files::export::{bytes, header, source};
+use easeoff_sim::files::mistake::Source;
+use easeoff_sim::files::{tune, tune_text};
 use easeoff_tests::fuzz::sequence;
 use proptest::prelude::*;
 use runner::{easeoff, good, refused, rig_folder};

@@ -23,10 +23,11 @@ use std::process::Command;
 use std::time::{Duration, Instant};
 
 use easeoff_core::TickRate;
-use easeoff_sim::columns::run_to_csv;
-use easeoff_sim::controller::{self, Control, Input, brake, drive};
-use easeoff_sim::demo;
-use easeoff_sim::foreign::Foreign;
+use easeoff_sim::files::demo;
+use easeoff_sim::run::columns::run_to_csv;
+use easeoff_sim::run::controller;
+use easeoff_sim::run::controller::{Control, Input, brake, drive};
+use easeoff_sim::run::foreign::Foreign;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate_by};
 use runner::{easeoff, good, refused};
 use tempfile::TempDir;

@@ -14,14 +14,14 @@ mod runner;
 
 use std::fs;
 
-use easeoff_sim::demo;
-use easeoff_sim::gearing::choice::{choose, matching, pinions, remarks};
-use easeoff_sim::gearing::row::{Pinion, Trial, free_m_s};
-use easeoff_sim::hand::Motion;
-use easeoff_sim::hot::Temperatures;
-use easeoff_sim::rig::Rig;
+use easeoff_plant::heating::Temperatures;
+use easeoff_plant::rig::Rig;
+use easeoff_plant::steady::{Steady, Way};
+use easeoff_sim::files::demo;
+use easeoff_sim::files::hand::Motion;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
-use easeoff_sim::steady::{Steady, Way};
+use easeoff_sim::study::gearing::choice::{choose, matching, pinions, remarks};
+use easeoff_sim::study::gearing::row::{Pinion, Trial, free_m_s};
 use runner::{good, refused, rig_folder};
 
 fn rig() -> Rig {

@@ -1,8 +1,8 @@
 //! The demos' runs, bit for bit: a change of any number of them must be meant.
 #![allow(clippy::unwrap_used, missing_docs, reason = "tests panic")]
 
-use easeoff_sim::columns::to_csv;
-use easeoff_sim::demo;
+use easeoff_sim::files::demo;
+use easeoff_sim::run::columns::to_csv;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
 use sha2::{Digest, Sha256};
 

@@ -11,8 +11,8 @@ use std::path::Path;
 use std::process::{Command, Output, Stdio};
 
 use clap::Command as Definition;
+use easeoff::cli::definition;
 use easeoff_core::telemetry::{Frame, MOST_BYTES, encode};
-use easeoff_sim::cli::definition;
 use easeoff_tests::made_log;
 use made_up::{Random, Truth, table};
 use runner::{command, easeoff, good, skipped};

@@ -15,11 +15,12 @@ mod wrong_rigs;
 
 use std::fs;
 
-use easeoff_sim::demo;
-use easeoff_sim::inspect::Severity::{self, Note};
-use easeoff_sim::inspect::{Finding, Subject, examine, unchecked};
+use easeoff_sim::files::demo;
+use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::run::DEFAULT_STEP_S;
-use easeoff_sim::scenario::Scenario;
+use easeoff_sim::study::inspect::Severity;
+use easeoff_sim::study::inspect::Severity::Note;
+use easeoff_sim::study::inspect::{Finding, Subject, examine, unchecked};
 use runner::{good, refused, rig_folder};
 use wrong_rigs::{CASES, sound};
 
@@ -58,7 +59,7 @@ fn a_rig_wrong_in_one_thing_gets_that_finding_and_no_other() {
 /// Every check that exists is made to find something above: as many names as the sources have.
 #[test]
 fn every_finding_has_a_case() {
-    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../sim/src/inspect");
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../sim/src/study/inspect");
     let mut named = 0;
     for file in fs::read_dir(folder).unwrap() {
         let text = fs::read_to_string(file.unwrap().path()).unwrap();

@@ -15,13 +15,14 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use easeoff_sim::columns::{run_to_csv, to_csv};
-use easeoff_sim::compare::driven_by;
-use easeoff_sim::controller::{self, Control, Input, Make, Own, Throttle, brake, drive};
-use easeoff_sim::creep::creep;
-use easeoff_sim::demo;
+use easeoff_sim::files::demo;
+use easeoff_sim::run::columns::{run_to_csv, to_csv};
+use easeoff_sim::run::controller;
+use easeoff_sim::run::controller::{Control, Input, Make, Own, Throttle, brake, drive};
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate, simulate_by};
 use easeoff_sim::score;
+use easeoff_sim::score::creep::creep;
+use easeoff_sim::study::compare::driven_by;
 use runner::{good, refused};
 use serde_json::Value;
 use tempfile::TempDir;
@@ -85,7 +86,7 @@ fn the_worked_examples_show_what_they_are_for() {
     let run = |name: &str| {
         let out = folder.path().join(name);
         let out = out.to_str().unwrap();
-        cargo(top, &["run", "--quiet", "-p", "easeoff-sim", "--example", name, "--", "--out", out]);
+        cargo(top, &["run", "--quiet", "-p", "easeoff", "--example", name, "--", "--out", out]);
         record(&folder.path().join(name))
     };
     let bare = run("throttle_to_duty");

@@ -8,8 +8,8 @@
     reason = "tests compute and panic"
 )]
 
-use easeoff_sim::plant::bridge::Action;
-use easeoff_sim::plant::state::State;
+use easeoff_plant::parts::bridge::Action;
+use easeoff_plant::state::State;
 use easeoff_tests::bench::Bench;
 use easeoff_tests::near;
 

@@ -13,11 +13,11 @@
 
 use std::f64::consts::{FRAC_2_PI, PI};
 
-use easeoff_sim::demo;
-use easeoff_sim::plant::bridge::Action;
-use easeoff_sim::plant::motor::Motor;
-use easeoff_sim::plant::state::State;
-use easeoff_sim::rig::MotorData;
+use easeoff_plant::parts::bridge::Action;
+use easeoff_plant::parts::motor::Motor;
+use easeoff_plant::rig::MotorData;
+use easeoff_plant::state::State;
+use easeoff_sim::files::demo;
 use easeoff_tests::bench::Bench;
 use easeoff_tests::near;
 

@@ -12,16 +12,16 @@
 )]
 
 use easeoff_core::{Command, Settings, Strength};
-use easeoff_sim::course::{Course, Surface};
-use easeoff_sim::hand::{Hand, Motion, Radio};
-use easeoff_sim::plant::bridge::Action;
-use easeoff_sim::plant::pack::Pack;
-use easeoff_sim::plant::state::{State, rk4};
-use easeoff_sim::plant::{AIR_DENSITY, GRAVITY, Plant, PlantState};
-use easeoff_sim::rig::{PackData, Rig};
+use easeoff_plant::course::{Course, Surface};
+use easeoff_plant::parts::bridge::Action;
+use easeoff_plant::parts::pack::Pack;
+use easeoff_plant::rig::{PackData, Rig};
+use easeoff_plant::state::{State, rk4};
+use easeoff_plant::{AIR_DENSITY, GRAVITY, Plant, PlantState};
+use easeoff_sim::files::hand::{Hand, Motion, Radio};
+use easeoff_sim::files::scenario::Scenario;
+use easeoff_sim::files::{demo, tune};
 use easeoff_sim::run::simulate;
-use easeoff_sim::scenario::Scenario;
-use easeoff_sim::{demo, tune};
 use easeoff_tests::near;
 
 fn slope(run_m: f64, rise_m: f64, rolling: f64) -> Course {

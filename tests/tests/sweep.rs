@@ -131,7 +131,7 @@ fn pictures_tell_their_numbers_when_pointed_at() {
     // The number told is the table's.
     let cells: Vec<String> =
         table("one").lines().nth(2).unwrap().split(',').map(str::to_owned).collect();
-    let lurch = easeoff_sim::words::digits(cells[2].parse().unwrap());
+    let lurch = easeoff_sim::digits::digits(cells[2].parse().unwrap());
     assert!(
         line.contains(&format!("<title>onset_ms 300: lurch {lurch} m/s\u{b3}</title>")),
         "{lurch}"

@@ -10,16 +10,16 @@
 )]
 
 use easeoff_core::{Command, Output, Settings, Speed, Strength, TickRate, Volt};
-use easeoff_sim::course::Course;
-use easeoff_sim::demo;
-use easeoff_sim::plant::Plant;
-use easeoff_sim::plant::bridge::Action;
-use easeoff_sim::plant::ledger::Ledger;
-use easeoff_sim::rig::Rig;
+use easeoff_plant::Plant;
+use easeoff_plant::course::Course;
+use easeoff_plant::ledger::Ledger;
+use easeoff_plant::parts::bridge::Action;
+use easeoff_plant::rig::Rig;
+use easeoff_sim::files::demo;
+use easeoff_sim::files::scenario::Scenario;
+use easeoff_sim::files::tune::motor_settings;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
-use easeoff_sim::scenario::Scenario;
 use easeoff_sim::score::{Value, scores};
-use easeoff_sim::tune::motor_settings;
 use easeoff_tests::near;
 
 /// The demo rig with a rotor so heavy that its speed hardly changes, without friction.
@@ -185,7 +185,7 @@ fn the_law_for_a_fast_bridge_brakes_as_asked() {
             for _ in 0..4 {
                 let command = controller.for_fast_bridge(&output, Volt::new(bus_v as f32));
                 let [motor_a, pack_a] =
-                    means(&switched(&rig, 16_000.0), Action::from(command), speed);
+                    means(&switched(&rig, 16_000.0), easeoff_sim::run::action(command), speed);
                 let plant = Plant::new(&rig, &course());
                 let rest = plant.at_rest(&rig, 1.0).now;
                 bus_v = plant.pack.open_v(rest.charge, 0.0) - plant.pack.resistance_ohm * pack_a;

@@ -13,14 +13,16 @@
 
 mod made_up;
 
+use easeoff::draw::canvas::svg;
+use easeoff::draw::throttle as sheet;
+use easeoff::report::throttle as words;
 use easeoff_core::telemetry::{Frame, MOST_BYTES, encode};
 use easeoff_core::{
     CalibrationProgress, CalibratorSettings, Input, Microseconds, PulseSettings, Settings, State,
     TickRate,
 };
-use easeoff_sim::canvas::svg;
-use easeoff_sim::throttle::recording::{Origin, Pulses};
-use easeoff_sim::throttle::{Measuring, Throttle, sheet, words};
+use easeoff_sim::study::throttle::recording::{Origin, Pulses};
+use easeoff_sim::study::throttle::{Measuring, Throttle};
 use easeoff_tests::near;
 use made_up::{Random, Truth, table};
 use proptest::prelude::*;
@@ -131,7 +133,8 @@ fn implausible_pulses_are_counted_and_move_nothing() {
         assert_eq!((found.implausible, found.board.refused), (recorded.wild, recorded.wild));
         near(found.levels.high.unwrap().us, truth.high_us, 0.5);
         near(found.levels.low.unwrap().us, truth.low_us, 0.5);
-        let told = |f: &&easeoff_sim::throttle::verdict::Finding| f.what.contains("outside 800");
+        let told =
+            |f: &&easeoff_sim::study::throttle::verdict::Finding| f.what.contains("outside 800");
         assert_eq!(found.verdict.findings.iter().any(|f| told(&f)), recorded.wild > 0);
     }
 }

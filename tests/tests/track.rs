@@ -12,12 +12,12 @@
 
 use std::path::Path;
 
-use easeoff_sim::course::Course;
-use easeoff_sim::folder::Folder;
-use easeoff_sim::hand::Motion;
-use easeoff_sim::mistake::Source;
+use easeoff_plant::course::Course;
+use easeoff_sim::files::folder::Folder;
+use easeoff_sim::files::hand::Motion;
+use easeoff_sim::files::mistake::Source;
+use easeoff_sim::files::{demo, track};
 use easeoff_sim::run::{DEFAULT_STEP_S, End, simulate};
-use easeoff_sim::{demo, track};
 
 fn data() -> Folder {
     Folder::Disk(Path::new(env!("CARGO_MANIFEST_DIR")).join("data"))
@@ -52,7 +52,7 @@ fn flat_length_m(points: &[[f64; 3]]) -> f64 {
 
 fn course(scale: f64, smooth_m: f64) -> Course {
     let text = format!("profile_gpx = \"walk.gpx\"\nscale = {scale:?}\nsmooth_m = {smooth_m:?}\n");
-    Course::read(&Source::new("course.toml", text), &data()).unwrap()
+    easeoff_sim::files::course::read(&Source::new("course.toml", text), &data()).unwrap()
 }
 
 /// Sum of all rises and falls \[m\].

@@ -15,15 +15,15 @@ mod runner;
 
 use std::fs;
 
+use easeoff::draw::trials::sheet;
 use easeoff_core::Settings;
-use easeoff_sim::controller::{Command, Control, Input, Own, drive};
-use easeoff_sim::demo;
-use easeoff_sim::inspect::Severity;
+use easeoff_sim::files::demo;
 use easeoff_sim::run::DEFAULT_STEP_S;
+use easeoff_sim::run::controller::{Command, Control, Input, Own, drive};
 use easeoff_sim::score::Value;
-use easeoff_sim::trials::picture::sheet;
-use easeoff_sim::trials::verdict::remarks;
-use easeoff_sim::trials::{Done, Subject, all};
+use easeoff_sim::study::inspect::Severity;
+use easeoff_sim::study::trials::verdict::remarks;
+use easeoff_sim::study::trials::{Done, Subject, all};
 use runner::{good, refused, rig_folder};
 
 /// All trials of the demo's rig with a changed tune.

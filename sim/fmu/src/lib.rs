@@ -6,11 +6,11 @@
 
 use std::path::Path;
 
-use easeoff_sim::course::Course;
-use easeoff_sim::folder::Folder;
-use easeoff_sim::plant::bridge::Action;
-use easeoff_sim::plant::{Plant, PlantState};
-use easeoff_sim::rig::Rig;
+use easeoff_plant::course::Course;
+use easeoff_sim::files::folder::Folder;
+use easeoff_plant::parts::bridge::Action;
+use easeoff_plant::{Plant, PlantState};
+use easeoff_plant::rig::Rig;
 use easeoff_sim::run::{DEFAULT_STEP_S, steps_in};
 use fmi::fmi3::{Fmi3Error, Fmi3Res, Fmi3Status};
 use fmi_export::FmuModel;
@@ -89,12 +89,12 @@ impl Standing {
     /// Reads rig and course, and sets the one at the start of the other.
     fn read(folder: &Path) -> Result<Self, String> {
         let folder = Folder::Disk(folder.to_owned());
-        let told = |refusals: Vec<easeoff_sim::mistake::Refusal>| {
+        let told = |refusals: Vec<easeoff_sim::files::mistake::Refusal>| {
             refusals.iter().map(|refusal| refusal.render()).collect::<Vec<_>>().join("\n")
         };
         let source = |name: &str| folder.read(name).map_err(|refusal| told(vec![refusal]));
-        let rig = Rig::read(&source("rig.toml")?).map_err(|refusal| told(vec![refusal]))?;
-        let course = Course::read(&source("course.toml")?, &folder).map_err(told)?;
+        let rig = easeoff_sim::files::rig::read(&source("rig.toml")?).map_err(|refusal| told(vec![refusal]))?;
+        let course = easeoff_sim::files::course::read(&source("course.toml")?, &folder).map_err(told)?;
         let plant = Plant::new(&rig, &course);
         let state = plant.at_rest(&rig, course.start_m);
         Ok(Self { plant, state })

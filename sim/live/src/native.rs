@@ -7,8 +7,8 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::Parser;
-use easeoff_sim::cli::step_us;
-use easeoff_sim::run::DEFAULT_STEP_S;
+use easeoff_sim::digits::within;
+use easeoff_sim::run::{DEFAULT_STEP_S, STEPS_US};
 use egui::ViewportBuilder;
 
 use crate::app::Live;
@@ -33,8 +33,12 @@ struct Arguments {
     #[arg(long, conflicts_with = "folder", default_value = "garden")]
     demo: String,
     /// The plant's step [us], 10 to 1000; it is rounded to divide the control tick.
-    #[arg(long, default_value_t = 1.0e6 * DEFAULT_STEP_S, value_parser = step_us, allow_negative_numbers = true)]
+    #[arg(long, default_value_t = 1.0e6 * DEFAULT_STEP_S, value_parser = step, allow_negative_numbers = true)]
     step_us: f64,
+}
+
+fn step(text: &str) -> Result<f64, String> {
+    within(text, STEPS_US)
 }
 
 /// Runs the program on its arguments.

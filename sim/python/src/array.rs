@@ -1,7 +1,7 @@
 //! NumPy arrays, made by NumPy itself. The crate `numpy` would do it too, but it widens what nalgebra is built with, so that the
 //! simulator would be built a second time for this module alone.
 
-use easeoff_sim::sweep::bare;
+use easeoff_sim::study::sweep::bare;
 use pyo3::IntoPyObjectExt;
 use pyo3::prelude::*;
 use pyo3::types::{PyByteArray, PyModule};

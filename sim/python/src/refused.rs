@@ -1,8 +1,8 @@
 //! What is wrong, as Python is told it: the words of the program.
 
-use easeoff_sim::mistake::{Refusal, render};
+use easeoff_sim::files::mistake::{Refusal, render};
 use easeoff_sim::run::RunError;
-use easeoff_sim::sweep::Wrong;
+use easeoff_sim::study::sweep::Wrong;
 use pyo3::create_exception;
 use pyo3::exceptions::{PyRuntimeError, PyValueError};
 use pyo3::prelude::*;

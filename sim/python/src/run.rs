@@ -1,10 +1,10 @@
 //! One run: its columns as arrays, its scores, and what happened.
 
-use easeoff_sim::columns::{names, told, unit, values};
-use easeoff_sim::mistake::did_you_mean;
+use easeoff_sim::files::mistake::did_you_mean;
+use easeoff_sim::run::columns::{names, told, unit, values};
 use easeoff_sim::run::{End, Run as Driven};
 use easeoff_sim::score::Score as Measured;
-use easeoff_sim::sweep::as_number;
+use easeoff_sim::study::sweep::as_number;
 use pyo3::IntoPyObjectExt;
 use pyo3::exceptions::PyKeyError;
 use pyo3::prelude::*;

@@ -4,19 +4,19 @@ use std::num::NonZero;
 use std::ops::RangeInclusive;
 use std::path::PathBuf;
 
-use easeoff_sim::compare::{Variant, driven_by, shown};
-use easeoff_sim::controller::Own;
-use easeoff_sim::creep::{SLOPES_DEG, USUAL_SLOPE_DEG};
-use easeoff_sim::demo::{Demo, find};
-use easeoff_sim::folder::{Folder, beside, named};
-use easeoff_sim::mistake::out_of_range;
-use easeoff_sim::patch::{Original, Path};
-use easeoff_sim::picture::marks;
+use easeoff_sim::files::demo::{Demo, find};
+use easeoff_sim::files::folder::{Folder, beside, named};
+use easeoff_sim::files::mistake::out_of_range;
+use easeoff_sim::files::patch::{Original, Path};
+use easeoff_sim::files::scenario::{Files, Scenario};
+use easeoff_sim::files::tune_text;
+use easeoff_sim::run::controller::Own;
 use easeoff_sim::run::{DEFAULT_STEP_S, STEPS_US};
-use easeoff_sim::scenario::{Files, Scenario};
-use easeoff_sim::sweep::{Plan, cores};
-use easeoff_sim::trials::{Subject, all};
-use easeoff_sim::tune_text;
+use easeoff_sim::score::creep::{SLOPES_DEG, USUAL_SLOPE_DEG};
+use easeoff_sim::study::compare::{Variant, driven_by, shown};
+use easeoff_sim::study::marks::marks;
+use easeoff_sim::study::sweep::{Plan, cores};
+use easeoff_sim::study::trials::{Subject, all};
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyMapping};
 
@@ -189,7 +189,7 @@ impl Scene {
         let done = py.detach(|| {
             let (rig, tune) = (self.scenario.rig.clone(), self.scenario.tune);
             let done = all(&[Subject { rig, tune, slope_deg, step_s, make: &Own::make }]);
-            let kept = |done: easeoff_sim::trials::Done| {
+            let kept = |done: easeoff_sim::study::trials::Done| {
                 let name = done.trial.name.to_owned();
                 done.tried.into_iter().map(move |tried| {
                     Kept::new(name.clone(), &tried.run, tried.scores, tried.marks)

@@ -1,7 +1,7 @@
 //! Scores, of a run or of all runs of a sweep.
 
 use easeoff_sim::score::Score as Measured;
-use easeoff_sim::sweep::Taken;
+use easeoff_sim::study::sweep::Taken;
 use pyo3::prelude::*;
 
 /// A score with its unit and what it means; `value` is a number of a run, an array of a sweep.

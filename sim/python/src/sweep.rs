@@ -2,7 +2,7 @@
 
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use easeoff_sim::sweep::{Answers, Plan, in_turn};
+use easeoff_sim::study::sweep::{Answers, Plan, in_turn};
 use pyo3::exceptions::PyKeyError;
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyTuple};

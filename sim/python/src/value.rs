@@ -1,6 +1,6 @@
 //! Values of settings, from Python.
 
-use easeoff_sim::sweep::{Axis, whole};
+use easeoff_sim::study::sweep::{Axis, whole};
 use pyo3::prelude::*;
 use pyo3::types::PyString;
 use toml_edit::{Array, Value as Setting};

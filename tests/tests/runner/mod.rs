@@ -16,7 +16,7 @@ pub(crate) fn program() -> PathBuf {
     static BUILD: std::sync::Once = std::sync::Once::new();
     BUILD.call_once(|| {
         let mut cargo = Command::new(env!("CARGO"));
-        cargo.args(["build", "--quiet", "-p", "easeoff-sim", "--bin", "easeoff"]);
+        cargo.args(["build", "--quiet", "-p", "easeoff", "--bin", "easeoff"]);
         if path.parent().unwrap().ends_with("release") {
             cargo.arg("--release");
         }

@@ -12,7 +12,7 @@ use crate::runner::{easeoff, good};
 pub(crate) const DRIVE_NEW: &[&str] = &["drive", "new", "--out", "out"];
 /// What a killed run may leave.
 pub(crate) const LEFT: [&str; 3] =
-    [easeoff_sim::output::STAGE, easeoff_sim::output::READY, easeoff_sim::output::LOCK];
+    [easeoff_sim::results::STAGE, easeoff_sim::results::READY, easeoff_sim::results::LOCK];
 
 /// Every file under a folder, by its path in it.
 pub(crate) type Files = BTreeMap<PathBuf, Vec<u8>>;

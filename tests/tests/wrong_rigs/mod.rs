@@ -1,10 +1,11 @@
 //! Rigs wrong in one thing each, and the same at its limit.
 
 use easeoff_core::{ReversePolicy, SafeState};
-use easeoff_sim::demo;
-use easeoff_sim::inspect::Severity::{self, Doubtful, Note, Wrong};
-use easeoff_sim::rig::Steering;
-use easeoff_sim::scenario::Scenario;
+use easeoff_plant::rig::Steering;
+use easeoff_sim::files::demo;
+use easeoff_sim::files::scenario::Scenario;
+use easeoff_sim::study::inspect::Severity;
+use easeoff_sim::study::inspect::Severity::{Doubtful, Note, Wrong};
 
 /// The demo with a servo, and parts so large that one thing at a time can be made wrong.
 pub(crate) fn sound() -> Scenario {

@@ -34,14 +34,15 @@ use std::path::Path;
 use std::process::ExitCode;
 
 use chip::Readme;
-use easeoff_sim::canvas::{Picture, png, svg};
-use easeoff_sim::compare::{hold_kinds, let_off_sheet, onset_times, snag_sheet, variants};
-use easeoff_sim::demo;
-use easeoff_sim::gearing::choice::{choose, pinions};
-use easeoff_sim::gearing::row::Trial;
-use easeoff_sim::gearing::sheet::sheet as gearing_sheet;
-use easeoff_sim::picture::run_sheet;
+use easeoff::draw::canvas::{Picture, png, svg};
+use easeoff::draw::compare::{let_off_sheet, snag_sheet};
+use easeoff::draw::gearing::sheet as gearing_sheet;
+use easeoff::draw::run::run_sheet;
+use easeoff_sim::files::demo;
 use easeoff_sim::run::DEFAULT_STEP_S;
+use easeoff_sim::study::compare::{hold_kinds, onset_times, variants};
+use easeoff_sim::study::gearing::choice::{choose, pinions};
+use easeoff_sim::study::gearing::row::Trial;
 
 fn main() -> ExitCode {
     let asked: Vec<String> = std::env::args().skip(1).collect();
@@ -120,7 +121,7 @@ fn pictures(folder: &Path) -> Done {
     write(
         folder,
         "fit",
-        &easeoff_sim::fit::picture::sheet(
+        &easeoff::draw::fit::sheet(
             "Simulated over measured, once the unknowns are found",
             "a made log with noise: winding resistance and mass, from guesses 12 and 8 % off",
             &log,

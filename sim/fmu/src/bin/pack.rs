@@ -6,7 +6,7 @@ use std::io::{Cursor, Write};
 use std::path::Path;
 
 use easeoff_plant::{EaseoffPlant, IDENTIFIER};
-use easeoff_sim::output::write_file;
+use easeoff_sim::results::write_file;
 use fmi::schema::fmi3::{Fmi3CoSimulation, Fmi3ModelDescription};
 use fmi::schema::traits::FmiModelDescription;
 use fmi_export::fmi3::Model;

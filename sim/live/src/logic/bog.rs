@@ -10,11 +10,11 @@
 use std::collections::VecDeque;
 
 use easeoff_core::Settings;
-use easeoff_sim::episode::{
+use easeoff_sim::files::retune::Retune;
+use easeoff_sim::run::{Row, Simulation};
+use easeoff_sim::score::episode::{
     HELD, LEAST_SAG, NoPace, QUIET_S, REACTION_S, STEADY_S, WEBER, mean, pace,
 };
-use easeoff_sim::retune::Retune;
-use easeoff_sim::run::{Row, Simulation};
 
 /// What is to be seen of a load.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -271,9 +271,9 @@ impl Load {
 mod tests {
     use super::*;
     use easeoff_core::HoldSettings;
-    use easeoff_sim::demo;
-    use easeoff_sim::episode;
+    use easeoff_sim::files::demo;
     use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
+    use easeoff_sim::score::episode;
 
     /// The light against the scores' own search over the finished run.
     #[test]

@@ -1,9 +1,9 @@
 //! Exercises: short tasks, each with one number that is better when it is smaller.
 
 use easeoff_core::{Mode, Settings};
-use easeoff_sim::episode::{HELD, QUIET_S, STEADY_S, STOPPED_M_S};
+use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::run::Row;
-use easeoff_sim::scenario::Scenario;
+use easeoff_sim::score::episode::{HELD, QUIET_S, STEADY_S, STOPPED_M_S};
 
 /// What is to be done.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

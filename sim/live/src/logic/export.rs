@@ -9,17 +9,17 @@
 use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
 
-use easeoff_sim::columns::to_csv;
-use easeoff_sim::folder::Folder;
-use easeoff_sim::hand::Motion;
-use easeoff_sim::hash::hex;
-use easeoff_sim::mistake::render;
-use easeoff_sim::output::Results;
-use easeoff_sim::publish::{pretty, record};
-use easeoff_sim::retune;
+use easeoff_sim::files::folder::Folder;
+use easeoff_sim::files::hand::Motion;
+use easeoff_sim::files::hash::hex;
+use easeoff_sim::files::mistake::render;
+use easeoff_sim::files::retune;
+use easeoff_sim::files::scenario::{Files, Scenario};
+use easeoff_sim::files::tune_text;
+use easeoff_sim::results::Results;
+use easeoff_sim::results::{pretty, record};
+use easeoff_sim::run::columns::to_csv;
 use easeoff_sim::run::{DEFAULT_STEP_S, Row, Simulation};
-use easeoff_sim::scenario::{Files, Scenario};
-use easeoff_sim::tune_text;
 use serde_json::json;
 use sha2::{Digest, Sha256};
 

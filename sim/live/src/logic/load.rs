@@ -2,11 +2,11 @@
 
 use std::path::{Path, PathBuf};
 
-use easeoff_sim::demo;
-use easeoff_sim::folder::Folder;
-use easeoff_sim::mistake::{Source, render};
-use easeoff_sim::scenario::{Files, Scenario};
-use easeoff_sim::tune_edit::TuneFile;
+use easeoff_sim::files::demo;
+use easeoff_sim::files::folder::Folder;
+use easeoff_sim::files::mistake::{Source, render};
+use easeoff_sim::files::scenario::{Files, Scenario};
+use easeoff_sim::files::tune_edit::TuneFile;
 
 /// A scenario with the texts that it was read from.
 #[derive(Clone, Debug)]

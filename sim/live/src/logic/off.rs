@@ -4,10 +4,10 @@
 //! with each part switched on, so that switching it on in the window finds the file's own numbers.
 
 use easeoff_core::{DragLaw, Settings};
-use easeoff_sim::mistake::Source;
-use easeoff_sim::rig::Rig;
-use easeoff_sim::tune;
-use easeoff_sim::tune_edit::TuneFile;
+use easeoff_plant::rig::Rig;
+use easeoff_sim::files::mistake::Source;
+use easeoff_sim::files::tune;
+use easeoff_sim::files::tune_edit::TuneFile;
 
 use super::sheet::Sheet;
 
@@ -64,7 +64,7 @@ fn with(text: &str, rig: &Rig, edit: &dyn Fn(&mut TuneFile)) -> Option<Settings>
 #[cfg(test)]
 mod tests {
     use super::*;
-    use easeoff_sim::demo;
+    use easeoff_sim::files::demo;
 
     const TEXT: &str = "[rest]\non = false\nauthority = 0.125\n\n[hold]\non = false\ngain = 3\n\n\
                         [hold.give_way]\non = false\nafter_ms = 777\n\n[limits.stall]\non = false\n\

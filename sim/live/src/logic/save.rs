@@ -5,12 +5,12 @@ use std::io::ErrorKind;
 use std::path::Path;
 
 use easeoff_core::Settings;
-use easeoff_sim::mistake::Source;
-use easeoff_sim::output::write_file;
-use easeoff_sim::rig::Rig;
-use easeoff_sim::tune;
-use easeoff_sim::tune_edit::TuneFile;
-use easeoff_sim::tune_text;
+use easeoff_plant::rig::Rig;
+use easeoff_sim::files::mistake::Source;
+use easeoff_sim::files::tune;
+use easeoff_sim::files::tune_edit::TuneFile;
+use easeoff_sim::files::tune_text;
+use easeoff_sim::results::write_file;
 
 /// What was done about the file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -1,8 +1,8 @@
 //! Where to drive: the folder's or demo's own course, a longer trail, and the exercises' courses.
 
-use easeoff_sim::course::Course;
-use easeoff_sim::folder::Folder;
-use easeoff_sim::mistake::{Source, render};
+use easeoff_plant::course::Course;
+use easeoff_sim::files::folder::Folder;
+use easeoff_sim::files::mistake::{Source, render};
 
 use super::exercise::Exercise;
 
@@ -101,7 +101,7 @@ impl Scene {
     /// As [`text`](Self::text).
     pub fn read(&self, rating_n_m: f64) -> Result<Option<Course>, String> {
         let Some(text) = self.text(rating_n_m)? else { return Ok(None) };
-        Course::read(&Source::new(self.name, text), &Folder::Embedded(&[]))
+        easeoff_sim::files::course::read(&Source::new(self.name, text), &Folder::Embedded(&[]))
             .map(Some)
             .map_err(|refusals| render(&refusals))
     }
@@ -113,7 +113,7 @@ mod tests {
 
     #[test]
     fn every_scene_can_be_read_and_its_snags_grow_with_the_rig() {
-        let demo = easeoff_sim::demo::scenario("garden").unwrap();
+        let demo = easeoff_sim::files::demo::scenario("garden").unwrap();
         assert_eq!(demo.rig.gears.rating_n_m, SIZED_FOR_N_M);
         for scene in &SCENES {
             let [own, twice] = [1.0, 2.0].map(|times| scene.read(times * SIZED_FOR_N_M).unwrap());

@@ -121,7 +121,7 @@ mod tests {
 
     #[test]
     fn a_tune_laid_on_the_bench_and_taken_up_again_is_the_same() {
-        let demo = easeoff_sim::demo::scenario("garden").unwrap().tune;
+        let demo = easeoff_sim::files::demo::scenario("garden").unwrap().tune;
         for tune in [demo, Settings::default()] {
             assert_eq!(Sheet::from(tune).settings(), tune);
         }
@@ -132,7 +132,7 @@ mod tests {
 
     #[test]
     fn what_is_switched_off_keeps_its_numbers() {
-        let demo = easeoff_sim::demo::scenario("garden").unwrap().tune;
+        let demo = easeoff_sim::files::demo::scenario("garden").unwrap().tune;
         let mut sheet = Sheet::from(demo);
         sheet.hold.on = false;
         assert_eq!(sheet.settings().hold, None);

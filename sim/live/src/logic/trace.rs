@@ -104,7 +104,7 @@ impl Past {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use easeoff_sim::demo;
+    use easeoff_sim::files::demo;
     use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
 
     #[test]

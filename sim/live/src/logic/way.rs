@@ -1,8 +1,8 @@
 //! Where on level ground a place along the way is, so that the rig can be drawn to scale.
 
-use easeoff_sim::course::Course;
-use easeoff_sim::plant::ground::{Ground, WheelPath};
-use easeoff_sim::rig::Rig;
+use easeoff_plant::course::Course;
+use easeoff_plant::ground::{Ground, WheelPath};
+use easeoff_plant::rig::Rig;
 
 /// From entry to entry \[m\].
 const STEP_M: f64 = 0.01;
@@ -65,7 +65,7 @@ impl Way {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use easeoff_sim::demo;
+    use easeoff_sim::files::demo;
 
     /// Pythagoras on the let-off demo's slope of 12 degrees, and the ground's own heights.
     #[test]

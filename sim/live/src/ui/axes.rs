@@ -1,6 +1,6 @@
 //! One trace: its axes, its lines, and the values at the cursor.
 
-use easeoff_sim::rig::Rig;
+use easeoff_plant::rig::Rig;
 use egui::{Color32, Layout, RichText, Sense, Ui, UiBuilder, Vec2, Vec2b, vec2};
 use egui_plot::{
     AxisHints, HLine, Line, Plot, PlotBounds, PlotPoint, PlotPoints, Span, Text, VLine,

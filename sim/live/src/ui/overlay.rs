@@ -1,7 +1,7 @@
 //! What is written over the scene: speed, task, lamp, strain.
 
 use easeoff_core::Mode;
-use easeoff_sim::episode::NoPace;
+use easeoff_sim::score::episode::NoPace;
 use egui::{Align2, Color32, FontId, Painter, Rect, Sense, Stroke, StrokeKind, Ui, pos2, vec2};
 
 use super::number::fixed;

@@ -1,6 +1,6 @@
 //! Colours, light and dark: those of the program's pictures, told apart by colour-blind people too.
 
-use easeoff_sim::chart::colour::{self, RGBColor};
+use easeoff_sim::palette as colour;
 use egui::{Color32, Theme};
 
 /// The colours of one theme.
@@ -32,12 +32,12 @@ pub(crate) struct Palette {
     pub(crate) post: Color32,
 }
 
-fn of(RGBColor(red, green, blue): RGBColor) -> Color32 {
+fn of([red, green, blue]: [u8; 3]) -> Color32 {
     Color32::from_rgb(red, green, blue)
 }
 
 /// Toward white, so that it stands out on a dark ground.
-fn lighter(colour: RGBColor, share: f32) -> Color32 {
+fn lighter(colour: [u8; 3], share: f32) -> Color32 {
     of(colour).lerp_to_gamma(Color32::WHITE, share)
 }
 

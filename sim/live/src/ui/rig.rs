@@ -2,7 +2,7 @@
 
 use std::f64::consts::TAU;
 
-use easeoff_sim::plant::level_loads_n;
+use easeoff_plant::level_loads_n;
 use egui::epaint::PathShape;
 use egui::{Color32, Painter, Pos2, Shape, Stroke, Vec2, vec2};
 

@@ -1,6 +1,6 @@
 //! The rig on its course, from the side, to scale, from the simulation's own state.
 
-use easeoff_sim::plant::ground::height;
+use easeoff_plant::interpolate::height;
 use egui::{Align2, Color32, FontId, Mesh, Painter, Pos2, Rect, Shape, Stroke, Vec2, pos2, vec2};
 
 use super::palette::Palette;

@@ -50,7 +50,7 @@ pub fn held(position: f64) -> Hands {
 /// The garden demo in a folder of its own.
 pub fn folder() -> (tempfile::TempDir, Loaded) {
     let place = tempfile::tempdir().unwrap();
-    for (name, text) in easeoff_sim::demo::DEMOS[0].files {
+    for (name, text) in easeoff_sim::files::demo::DEMOS[0].files {
         std::fs::write(place.path().join(name), text).unwrap();
     }
     let loaded = Loaded::folder(place.path()).unwrap();

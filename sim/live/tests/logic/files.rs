@@ -5,8 +5,8 @@ use std::fs;
 use easeoff_live::logic::load::Loaded;
 use easeoff_live::logic::save::{Saved, save, with_values};
 use easeoff_live::logic::session::Session;
-use easeoff_sim::mistake::Source;
-use easeoff_sim::tune;
+use easeoff_sim::files::mistake::Source;
+use easeoff_sim::files::tune;
 
 use crate::common::folder;
 

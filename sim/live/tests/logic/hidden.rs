@@ -2,8 +2,8 @@
 
 use crate::common::{drive, held, session};
 use easeoff_live::logic::bog::{Bog, Why};
-use easeoff_sim::episode::NoPace;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
+use easeoff_sim::score::episode::NoPace;
 use easeoff_sim::score::{Value, scores};
 
 #[test]
@@ -157,7 +157,7 @@ fn what_the_slope_takes_is_not_the_loads() {
             let tune = easeoff_core::Settings { hold: None, ..*session.in_force() };
             // The tick after the one in which it began.
             let at_s = ours.from_s + 1.0e-3;
-            scenario.hand.retunes.push(easeoff_sim::retune::Retune { at_s, tune });
+            scenario.hand.retunes.push(easeoff_sim::files::retune::Retune { at_s, tune });
         }
         if !load {
             // Where it stands the way there is the same.

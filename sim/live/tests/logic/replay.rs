@@ -7,11 +7,11 @@ use easeoff_live::logic::export::Export;
 use easeoff_live::logic::lever::Hands;
 use easeoff_live::logic::load::Loaded;
 use easeoff_live::logic::session::{Session, take};
-use easeoff_sim::columns::to_csv;
-use easeoff_sim::folder::Folder;
-use easeoff_sim::hash::hex;
+use easeoff_sim::files::folder::Folder;
+use easeoff_sim::files::hash::hex;
+use easeoff_sim::files::scenario::{Files, Scenario};
+use easeoff_sim::run::columns::to_csv;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
-use easeoff_sim::scenario::{Files, Scenario};
 use sha2::{Digest, Sha256};
 
 /// A hand on everything: lever, settings, swap, transmitter, pause, slow motion, single steps.
@@ -91,7 +91,7 @@ fn the_last_minute_is_a_minute_and_the_noise_comes_again() {
     let place = tempfile::tempdir().unwrap();
     let own = place.path().join("own");
     fs::create_dir(&own).unwrap();
-    let demo = easeoff_sim::demo::DEMOS[0];
+    let demo = easeoff_sim::files::demo::DEMOS[0];
     for (name, text) in demo.files {
         let text = text
             .replace("noise_a = 0", "noise_a = 0.4")

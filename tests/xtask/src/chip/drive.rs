@@ -3,11 +3,11 @@
 use std::fs;
 
 use easeoff_core::{Command, Input, Output, TickRate, Trace};
-use easeoff_sim::columns::to_csv;
-use easeoff_sim::controller::Control;
-use easeoff_sim::demo;
+use easeoff_sim::files::demo;
+use easeoff_sim::files::scenario::Scenario;
+use easeoff_sim::run::columns::to_csv;
+use easeoff_sim::run::controller::Control;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate, simulate_by};
-use easeoff_sim::scenario::Scenario;
 use easeoff_tape::{ACCEPTED, END, Head, Line, Stream, write_record};
 
 use super::Failure;

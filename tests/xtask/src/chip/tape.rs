@@ -4,12 +4,12 @@ use easeoff_core::{
     Amp, Celsius, Command, GiveWaySettings, HoldSettings, Input, Output, RestSettings,
     ReversePolicy, Settings, Speed, StallSettings, State, TickRate, Trace, Volt,
 };
-use easeoff_sim::compare::{hold_kinds, onset_times};
-use easeoff_sim::controller::{Control, Own, rate};
-use easeoff_sim::demo;
-use easeoff_sim::hand::Motion;
+use easeoff_sim::files::demo;
+use easeoff_sim::files::hand::Motion;
+use easeoff_sim::files::scenario::Scenario;
+use easeoff_sim::run::controller::{Control, Own, rate};
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate_by};
-use easeoff_sim::scenario::Scenario;
+use easeoff_sim::study::compare::{hold_kinds, onset_times};
 use easeoff_tape::{Head, Line, Stream, write_record};
 use easeoff_tests::fuzz;
 use rand_chacha::ChaCha8Rng;

@@ -1,8 +1,8 @@
 //! Closing the loop, and wind-up: our speed hold drives the published car.
 
+use easeoff::draw::chart::{Panel, Series, colour};
 use easeoff_core::{HoldSettings, Input, Settings, Speed};
-use easeoff_sim::chart::{Panel, Series, colour};
-use easeoff_sim::words::digits;
+use easeoff_sim::digits::digits;
 
 use super::car::{VREF, acceleration, equilibrium_throttle, hill, rk4};
 use super::{Made, slide, table};

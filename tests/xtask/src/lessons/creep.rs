@@ -1,14 +1,14 @@
 //! Why a shorted motor creeps.
 
-use easeoff_sim::chart::{Panel, Series, colour};
-use easeoff_sim::controller::Own;
-use easeoff_sim::creep::creep;
-use easeoff_sim::demo;
-use easeoff_sim::plant::GRAVITY;
-use easeoff_sim::plant::motor::Motor;
-use easeoff_sim::rig::{MotorData, Rig};
+use easeoff::draw::chart::{Panel, Series, colour};
+use easeoff_plant::GRAVITY;
+use easeoff_plant::parts::motor::Motor;
+use easeoff_plant::rig::{MotorData, Rig};
+use easeoff_sim::digits::digits;
+use easeoff_sim::files::demo;
 use easeoff_sim::run::DEFAULT_STEP_S;
-use easeoff_sim::words::digits;
+use easeoff_sim::run::controller::Own;
+use easeoff_sim::score::creep::creep;
 
 use super::{Made, cell, slide, table};
 use crate::stages::Failure;

@@ -1,14 +1,15 @@
 //! Droop, authority and giving way: how much of a load each lets a driver see.
 
+use easeoff::draw::chart::{Panel, Series, colour};
 use easeoff_core::{GiveWaySettings, HoldSettings, Input, Settings, Speed};
-use easeoff_sim::chart::{Panel, Series, colour};
-use easeoff_sim::controller::Own;
-use easeoff_sim::demo;
-use easeoff_sim::episode::WEBER;
+use easeoff_sim::digits::digits;
+use easeoff_sim::files::demo;
+use easeoff_sim::files::scenario::Scenario;
+use easeoff_sim::run::controller::Own;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
-use easeoff_sim::scenario::Scenario;
+use easeoff_sim::score::episode::WEBER;
 use easeoff_sim::score::{Scores, wanted_scores};
-use easeoff_sim::words::{amount, digits};
+use easeoff_sim::study::words::amount;
 
 use super::published::{Held, beside};
 use super::{Made, cell, slide, table};

@@ -1,9 +1,9 @@
 //! Duty is not speed, and what a motor makes of duty.
 
-use easeoff_sim::chart::{Panel, colour};
-use easeoff_sim::hot::Temperatures;
+use easeoff::draw::chart::{Panel, colour};
+use easeoff_plant::heating::Temperatures;
+use easeoff_plant::steady::{Steady, Way};
 use easeoff_sim::run::Row;
-use easeoff_sim::steady::{Steady, Way};
 
 use super::{Made, cell, least_duty, slide, table};
 use crate::stages::Failure;

@@ -1,10 +1,10 @@
 //! Fixed point: what a step of it is worth, what happens at its end, and why a sum needs more of it.
 
+use easeoff::draw::chart::{Series, colour};
 use easeoff_core::{Demand, Duty, HoldSettings, Input, Settings, Speed};
-use easeoff_sim::chart::{Series, colour};
-use easeoff_sim::demo;
-use easeoff_sim::plant::pack::Pack;
-use easeoff_sim::words::digits;
+use easeoff_plant::parts::pack::Pack;
+use easeoff_sim::digits::digits;
+use easeoff_sim::files::demo;
 
 use super::{Made, slide, table};
 use crate::stages::Failure;
@@ -37,7 +37,7 @@ fn i1f15(value: f64) -> i16 {
     (value * 32_768.0).round() as i16
 }
 
-fn ends() -> easeoff_sim::chart::Panel {
+fn ends() -> easeoff::draw::chart::Panel {
     let throttle = i1f15(0.9);
     let sum = |name: &str, colour, add: fn(i16, i16) -> i16| {
         let points = (0..=600).map(|step| {
@@ -58,7 +58,7 @@ fn ends() -> easeoff_sim::chart::Panel {
     shown
 }
 
-fn integral() -> Result<easeoff_sim::chart::Panel, Failure> {
+fn integral() -> Result<easeoff::draw::chart::Panel, Failure> {
     let full = 64.0;
     let mut settings = Settings {
         hold: Some(HoldSettings {

@@ -1,13 +1,13 @@
 //! Gearing: speed, torque and heat over the teeth of the pinion.
 
-use easeoff_sim::chart::Sheet;
-use easeoff_sim::demo;
-use easeoff_sim::gearing::choice::{choose, pinions, remarks};
-use easeoff_sim::gearing::mesh::{Pair, involute, least_by_rack, least_with_gear};
-use easeoff_sim::gearing::row::{Pinion, Trial};
-use easeoff_sim::gearing::sheet::sheet;
-use easeoff_sim::gearing::strength::{form, stress_mpa};
-use easeoff_sim::rig::Rig;
+use easeoff::draw::chart::Sheet;
+use easeoff::draw::gearing::sheet;
+use easeoff_plant::rig::Rig;
+use easeoff_sim::files::demo;
+use easeoff_sim::study::gearing::choice::{choose, pinions, remarks};
+use easeoff_sim::study::gearing::mesh::{Pair, involute, least_by_rack, least_with_gear};
+use easeoff_sim::study::gearing::row::{Pinion, Trial};
+use easeoff_sim::study::gearing::strength::{form, stress_mpa};
 
 use super::published::{Held, beside};
 use super::{Made, cell, table};

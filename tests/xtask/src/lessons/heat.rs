@@ -1,12 +1,12 @@
 //! Heat: how long a motor stands a current.
 
-use easeoff_sim::chart::{Panel, Series, colour};
-use easeoff_sim::demo;
-use easeoff_sim::hot::{Temperatures, heating};
-use easeoff_sim::mistake::Source;
-use easeoff_sim::plant::motor::Motor;
-use easeoff_sim::rig::Rig;
-use easeoff_sim::steady::Steady;
+use easeoff::draw::chart::{Panel, Series, colour};
+use easeoff_plant::heating::{Temperatures, heating};
+use easeoff_plant::parts::motor::Motor;
+use easeoff_plant::rig::Rig;
+use easeoff_plant::steady::Steady;
+use easeoff_sim::files::demo;
+use easeoff_sim::files::mistake::Source;
 
 use super::published::{Held, beside};
 use super::{Made, cell, slide, table};
@@ -86,7 +86,7 @@ fn rigs() -> Result<Vec<Rig>, Failure> {
     }
     let read = |(class, _): &(&str, _)| {
         let of_class = text.replacen(own, &format!("insulation_class = \"{class}\""), 1);
-        Rig::read(&Source::new("rig.toml", &of_class))
+        easeoff_sim::files::rig::read(&Source::new("rig.toml", &of_class))
             .map_err(|_| "the reader refuses a class".into())
     };
     CLASSES.iter().map(read).collect()

@@ -1,12 +1,12 @@
 //! Jerk and load transfer.
 
-use easeoff_sim::chart::{Panel, colour};
-use easeoff_sim::compare::variants;
-use easeoff_sim::picture::line;
-use easeoff_sim::plant::{GRAVITY, level_loads_n};
+use easeoff::draw::chart::{Panel, colour};
+use easeoff::draw::run::line;
+use easeoff_plant::{GRAVITY, level_loads_n};
+use easeoff_sim::digits::digits;
 use easeoff_sim::run::DEFAULT_STEP_S;
 use easeoff_sim::score::smooth_acceleration;
-use easeoff_sim::words::digits;
+use easeoff_sim::study::compare::variants;
 
 use super::letting_go::{let_go, score};
 use super::{Made, cell, slide, table};
@@ -80,7 +80,7 @@ pub(crate) fn load_transfer() -> Result<Made, Failure> {
 }
 
 /// `m a h / L` \[N\].
-fn transfer_n(rig: &easeoff_sim::rig::Rig, slows_m_s2: f64) -> f64 {
+fn transfer_n(rig: &easeoff_plant::rig::Rig, slows_m_s2: f64) -> f64 {
     let vehicle = &rig.vehicle;
     vehicle.mass_kg * slows_m_s2 * vehicle.cg_height_m / vehicle.wheelbase_m
 }

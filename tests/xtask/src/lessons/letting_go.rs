@@ -1,13 +1,13 @@
 //! Letting go: coast, shorted at once, ramped.
 
+use easeoff::draw::chart::{Panel, colour};
+use easeoff::draw::run::line;
 use easeoff_core::{DragLaw, DragSettings};
-use easeoff_sim::chart::{Panel, colour};
-use easeoff_sim::compare::{Variant, variants};
-use easeoff_sim::picture::line;
+use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::run::{DEFAULT_STEP_S, Row};
-use easeoff_sim::scenario::Scenario;
 use easeoff_sim::score::smooth_acceleration;
-use easeoff_sim::words::amount;
+use easeoff_sim::study::compare::{Variant, variants};
+use easeoff_sim::study::words::amount;
 
 use super::{Made, slide, table};
 use crate::stages::Failure;

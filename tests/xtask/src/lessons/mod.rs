@@ -25,9 +25,9 @@ use std::fs;
 use std::ops::Range;
 use std::path::Path;
 
-use easeoff_sim::canvas::svg;
-use easeoff_sim::chart::{Column, Panel, Sheet};
-use easeoff_sim::words::digits;
+use easeoff::draw::canvas::svg;
+use easeoff::draw::chart::{Column, Panel, Sheet};
+use easeoff_sim::digits::digits;
 
 use crate::stages::Failure;
 

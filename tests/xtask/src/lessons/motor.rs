@@ -1,11 +1,11 @@
 //! What a motor makes of duty.
 
-use easeoff_sim::chart::{Panel, Series, colour};
-use easeoff_sim::demo;
-use easeoff_sim::hot::Temperatures;
-use easeoff_sim::plant::motor::Motor;
-use easeoff_sim::rig::{MotorData, Rig};
-use easeoff_sim::steady::{Pull, Steady, Way};
+use easeoff::draw::chart::{Panel, Series, colour};
+use easeoff_plant::heating::Temperatures;
+use easeoff_plant::parts::motor::Motor;
+use easeoff_plant::rig::{MotorData, Rig};
+use easeoff_plant::steady::{Pull, Steady, Way};
+use easeoff_sim::files::demo;
 
 use super::{Made, cell, least_duty, slide, table};
 use crate::stages::Failure;
@@ -74,7 +74,7 @@ fn published(rig: &Rig) -> String {
         vec![
             format!("{free_rpm} rpm, {stall_n_m} N m"),
             format!("{at_rpm} rpm, {at_n_m} N m"),
-            format!("{best:.0} rpm, {} N m", easeoff_sim::words::digits(n_m(best))),
+            format!("{best:.0} rpm, {} N m", easeoff_sim::digits::digits(n_m(best))),
         ]
     });
     table(&["free speed, stall torque", "most power, printed", "ours"], &rows)

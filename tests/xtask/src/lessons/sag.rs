@@ -1,14 +1,15 @@
 //! Sag and cut-off: what a load does to the voltage, and what a cut-off makes of it.
 
+use easeoff::draw::chart::{Panel, Series, colour};
 use easeoff_core::{PackRecovery, Settings};
-use easeoff_sim::chart::{Panel, Series, colour};
-use easeoff_sim::controller::Own;
-use easeoff_sim::demo;
-use easeoff_sim::plant::pack::Pack;
-use easeoff_sim::rig::Rig;
+use easeoff_plant::parts::pack::Pack;
+use easeoff_plant::rig::Rig;
+use easeoff_sim::files::demo;
+use easeoff_sim::run::controller::Own;
 use easeoff_sim::run::{DEFAULT_STEP_S, Row};
-use easeoff_sim::trials::lasting::{self, LEAST_CELL_V};
-use easeoff_sim::trials::{Subject, Tried};
+use easeoff_sim::study::trials::lasting;
+use easeoff_sim::study::trials::lasting::LEAST_CELL_V;
+use easeoff_sim::study::trials::{Subject, Tried};
 
 use super::published::{Held, beside};
 use super::{Made, cell, slide, table};

@@ -1,12 +1,12 @@
 //! Signal loss: what the controller does, tick by tick, and how often frames may be missing.
 
+use easeoff::draw::chart::{Panel, colour};
 use easeoff_core::Mode;
-use easeoff_sim::chart::{Panel, colour};
-use easeoff_sim::controller::Own;
-use easeoff_sim::demo;
+use easeoff_sim::digits::digits;
+use easeoff_sim::files::demo;
+use easeoff_sim::run::controller::Own;
 use easeoff_sim::run::{DEFAULT_STEP_S, Row, simulate};
-use easeoff_sim::trials::{Subject, signal};
-use easeoff_sim::words::digits;
+use easeoff_sim::study::trials::{Subject, signal};
 
 use super::{Made, cell, slide, table};
 use crate::stages::Failure;
@@ -74,11 +74,13 @@ pub(crate) fn signal_loss() -> Result<Made, Failure> {
     })
 }
 
-fn scores(tried: &easeoff_sim::trials::Tried) -> String {
+fn scores(tried: &easeoff_sim::study::trials::Tried) -> String {
     let rows: Vec<Vec<String>> = tried
         .scores
         .iter()
-        .map(|score| vec![score.name.into(), easeoff_sim::words::amount(score.value, score.unit)])
+        .map(|score| {
+            vec![score.name.into(), easeoff_sim::study::words::amount(score.value, score.unit)]
+        })
         .collect();
     table(&["the trial measures", ""], &rows)
 }

@@ -1,17 +1,17 @@
 //! What the lab sheet of the teaching kit should give: the same runs as its commands, by the same files.
 
+use easeoff::draw::chart::{Panel, Series, colour};
 use easeoff_core::DragLaw;
-use easeoff_sim::chart::{Panel, Series, colour};
-use easeoff_sim::compare::{Variant, hold_kinds, onset_times, variants};
-use easeoff_sim::controller::Own;
-use easeoff_sim::demo;
-use easeoff_sim::hand::Motion;
+use easeoff_sim::files::demo;
+use easeoff_sim::files::hand::Motion;
+use easeoff_sim::files::scenario::Scenario;
+use easeoff_sim::run::controller::Own;
 use easeoff_sim::run::{DEFAULT_STEP_S, Row, simulate};
-use easeoff_sim::scenario::Scenario;
 use easeoff_sim::score::{Scores, wanted_scores};
-use easeoff_sim::trials::verdict::{Remark, remarks};
-use easeoff_sim::trials::{Subject, all};
-use easeoff_sim::words::amount;
+use easeoff_sim::study::compare::{Variant, hold_kinds, onset_times, variants};
+use easeoff_sim::study::trials::verdict::{Remark, remarks};
+use easeoff_sim::study::trials::{Subject, all};
+use easeoff_sim::study::words::amount;
 
 use super::{Made, cell, slide, table};
 use crate::stages::Failure;

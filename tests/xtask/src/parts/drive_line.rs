@@ -2,13 +2,13 @@
 
 use std::f64::consts::TAU;
 
-use easeoff_sim::chart::{Series, Sheet, colour};
-use easeoff_sim::course::{AfterBreak, Snag};
-use easeoff_sim::plant::driveline::DriveLine;
-use easeoff_sim::plant::friction::{Bristle, DryFriction};
-use easeoff_sim::plant::motor::Motor;
-use easeoff_sim::plant::snag::Snagged;
-use easeoff_sim::rig::Rig;
+use easeoff::draw::chart::{Series, Sheet, colour};
+use easeoff_plant::course::{AfterBreak, Snag};
+use easeoff_plant::ground::snag::Snagged;
+use easeoff_plant::parts::driveline::DriveLine;
+use easeoff_plant::parts::friction::{Bristle, DryFriction};
+use easeoff_plant::parts::motor::Motor;
+use easeoff_plant::rig::Rig;
 
 use super::graph;
 use crate::stages::bench::{panel, sheet};

@@ -1,16 +1,16 @@
 //! Pack, bridge, motor.
 
+use easeoff::draw::chart::{Series, Sheet, colour};
 use easeoff_core::{Command, Controller, Output, Settings, Speed, Strength, TickRate, Volt};
-use easeoff_sim::chart::{Series, Sheet, colour};
-use easeoff_sim::course::Course;
-use easeoff_sim::demo;
-use easeoff_sim::plant::Plant;
-use easeoff_sim::plant::bridge::Action;
-use easeoff_sim::plant::cogging::Cogging;
-use easeoff_sim::plant::motor::Motor;
-use easeoff_sim::plant::pack::Pack;
-use easeoff_sim::rig::{MotorData, Rig};
-use easeoff_sim::tune::motor_settings;
+use easeoff_plant::Plant;
+use easeoff_plant::course::Course;
+use easeoff_plant::parts::bridge::Action;
+use easeoff_plant::parts::cogging::Cogging;
+use easeoff_plant::parts::motor::Motor;
+use easeoff_plant::parts::pack::Pack;
+use easeoff_plant::rig::{MotorData, Rig};
+use easeoff_sim::files::demo;
+use easeoff_sim::files::tune::motor_settings;
 
 use super::{graph, with};
 use crate::stages::Failure;

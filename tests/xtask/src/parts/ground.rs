@@ -2,11 +2,12 @@
 
 use std::f64::consts::{FRAC_PI_2, TAU};
 
-use easeoff_sim::chart::{Series, Sheet, colour};
-use easeoff_sim::demo;
-use easeoff_sim::plant::ground::{Ground, height};
-use easeoff_sim::rig::Rig;
-use easeoff_sim::rough::{Class, Rough};
+use easeoff::draw::chart::{Series, Sheet, colour};
+use easeoff_plant::ground::Ground;
+use easeoff_plant::ground::rough::{Class, Rough};
+use easeoff_plant::interpolate::height;
+use easeoff_plant::rig::Rig;
+use easeoff_sim::files::demo;
 
 use super::{graph, with};
 use crate::stages::Failure;

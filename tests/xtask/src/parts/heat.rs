@@ -1,9 +1,9 @@
 //! Heat in winding, case and bridge.
 
-use easeoff_sim::chart::{Panel, Series, Sheet, colour};
-use easeoff_sim::plant::bridge::Bridge;
-use easeoff_sim::plant::heat::HeatPath;
-use easeoff_sim::rig::Rig;
+use easeoff::draw::chart::{Panel, Series, Sheet, colour};
+use easeoff_plant::parts::bridge::Bridge;
+use easeoff_plant::parts::heat_path::HeatPath;
+use easeoff_plant::rig::Rig;
 
 use crate::stages::bench::{panel, sheet};
 

@@ -10,10 +10,10 @@ mod tyres;
 
 use std::ops::RangeInclusive;
 
-use easeoff_sim::chart::colour::RGBColor;
-use easeoff_sim::chart::{Series, Sheet};
-use easeoff_sim::demo;
-use easeoff_sim::rig::Rig;
+use easeoff::draw::chart::colour::RGBColor;
+use easeoff::draw::chart::{Series, Sheet};
+use easeoff_plant::rig::Rig;
+use easeoff_sim::files::demo;
 
 use crate::stages::Failure;
 

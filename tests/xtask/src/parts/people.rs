@@ -1,10 +1,10 @@
 //! Who looks: the driver, and the sensor that counts edges.
 
-use easeoff_sim::chart::{Series, Sheet, colour};
-use easeoff_sim::demo;
-use easeoff_sim::driver::{Aim, Driver, DriverData, DriverState};
-use easeoff_sim::plant::PlantState;
-use easeoff_sim::sensor::Sensors;
+use easeoff::draw::chart::{Series, Sheet, colour};
+use easeoff_plant::PlantState;
+use easeoff_sim::files::demo;
+use easeoff_sim::files::driver::{Aim, Driver, DriverData, DriverState};
+use easeoff_sim::run::sensor::Sensors;
 
 use crate::stages::Failure;
 use crate::stages::bench::{panel, sheet};

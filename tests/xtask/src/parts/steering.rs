@@ -1,8 +1,8 @@
 //! Servo, supply and receiver.
 
-use easeoff_sim::chart::{Panel, Series, Sheet, colour};
-use easeoff_sim::plant::servo::Servo;
-use easeoff_sim::rig::Steering;
+use easeoff::draw::chart::{Panel, Series, Sheet, colour};
+use easeoff_plant::parts::servo::Servo;
+use easeoff_plant::rig::Steering;
 
 use crate::stages::bench::{panel, sheet};
 

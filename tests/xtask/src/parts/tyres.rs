@@ -1,13 +1,13 @@
 //! Tyres, and the loads on the axles.
 
-use easeoff_sim::chart::{Series, Sheet, colour};
-use easeoff_sim::course::Surface;
-use easeoff_sim::demo;
-use easeoff_sim::plant::bridge::Action;
-use easeoff_sim::plant::ground::Patch;
-use easeoff_sim::plant::tyre::Tyres;
-use easeoff_sim::plant::{Plant, level_loads_n};
-use easeoff_sim::rig::Rig;
+use easeoff::draw::chart::{Series, Sheet, colour};
+use easeoff_plant::course::Surface;
+use easeoff_plant::ground::Patch;
+use easeoff_plant::parts::bridge::Action;
+use easeoff_plant::parts::tyre::Tyres;
+use easeoff_plant::rig::Rig;
+use easeoff_plant::{Plant, level_loads_n};
+use easeoff_sim::files::demo;
 
 use super::with;
 use crate::stages::Failure;

@@ -4,11 +4,11 @@
 use std::collections::VecDeque;
 
 use easeoff_core::{Controller, HoldSettings, Output, Speed, State, TickRate};
-use easeoff_sim::plant::bridge::Action;
-use easeoff_sim::plant::{Plant, PlantState};
+use easeoff_plant::parts::bridge::Action;
+use easeoff_plant::{Plant, PlantState};
+use easeoff_sim::files::scenario::Scenario;
+use easeoff_sim::run::sensor::Sensors;
 use easeoff_sim::run::{DEFAULT_STEP_S, RunError, Simulation};
-use easeoff_sim::scenario::Scenario;
-use easeoff_sim::sensor::Sensors;
 
 use super::Failure;
 
@@ -88,7 +88,7 @@ impl<'s> DelayedLoop<'s> {
         self.under_way.push_back(input.speed);
         input.speed = self.under_way.pop_front().flatten();
         let output = self.controller.step(&mut moment.controller, &input);
-        let action = Action::from(output.command);
+        let action = easeoff_sim::run::action(output.command);
         moment.bus_v = self.plant.flows(&moment.plant, action).bus_v;
         for _ in 0..self.steps_per_tick {
             self.plant.advance(&mut moment.plant, action, step_s);

@@ -3,12 +3,12 @@
 
 use std::path::Path;
 
-use easeoff_sim::course::{AfterBreak, Course, Snag, Surface};
-use easeoff_sim::demo;
-use easeoff_sim::plant::bridge::Action;
-use easeoff_sim::plant::{Plant, PlantState};
-use easeoff_sim::rig::Rig;
-use easeoff_sim::rough::{Class, Rough};
+use easeoff_plant::course::{AfterBreak, Course, Snag, Surface};
+use easeoff_plant::ground::rough::{Class, Rough};
+use easeoff_plant::parts::bridge::Action;
+use easeoff_plant::rig::Rig;
+use easeoff_plant::{Plant, PlantState};
+use easeoff_sim::files::demo;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
 use serde_json::{Map, Value, json};
 
@@ -57,7 +57,7 @@ fn let_off() -> Result<Case, Failure> {
         scenario.course.surfaces.extend([slick, good]);
     }
     let run = simulate(&scenario, DEFAULT_STEP_S)?;
-    let actions = run.rows.iter().map(|row| Action::from(row.output.command)).collect();
+    let actions = run.rows.iter().map(|row| easeoff_sim::run::action(row.output.command)).collect();
     Ok(Case {
         name: "let-off",
         synchronous: false,

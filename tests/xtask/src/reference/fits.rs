@@ -3,15 +3,13 @@
 use std::path::Path;
 
 use easeoff_core::Command;
-use easeoff_sim::demo;
-use easeoff_sim::fit::log::{Log, Wanted};
-use easeoff_sim::fit::replay::Replay;
-use easeoff_sim::fit::unknown::named;
-use easeoff_sim::fit::{Fitted, fit};
-use easeoff_sim::mistake::Source;
-use easeoff_sim::plant::bridge::Action;
-use easeoff_sim::rig::Rig;
+use easeoff_sim::files::demo;
+use easeoff_sim::files::mistake::Source;
 use easeoff_sim::run::DEFAULT_STEP_S;
+use easeoff_sim::study::fit::log::{Log, Wanted};
+use easeoff_sim::study::fit::replay::Replay;
+use easeoff_sim::study::fit::unknown::named;
+use easeoff_sim::study::fit::{Fitted, fit};
 use easeoff_tests::made_log::{MadeLog, Noise, csv, level};
 use serde_json::{Value, json};
 
@@ -35,7 +33,7 @@ pub(crate) fn fitted() -> Result<(Log, Fitted, Replay), Failure> {
     let mut file = demo::folder("garden").ok_or("no garden")?.read("rig.toml").map_err(broken)?;
     file.text = file.text.replace("mass_kg = 2.4 ", "mass_kg = 2.2 ");
     file.text = file.text.replace("resistance_ohm = 0.08 ", "resistance_ohm = 0.09 ");
-    let (guess, asked) = Rig::read_asked(&file).map_err(broken)?;
+    let (guess, asked) = easeoff_sim::files::rig::read_asked(&file).map_err(broken)?;
     let log = Log::read(&Source::new("made", text), &Wanted::default()).map_err(|_| "a bad log")?;
     let replay = Replay::new(level(guess, ROLLING), file, &log);
     let unknowns =
@@ -54,14 +52,14 @@ pub(crate) fn write(folder: &Path) -> Result<Vec<&'static str>, Failure> {
     let tick_s = 1.0 / f64::from(scenario.rig.board.tick_hz);
     let ticks: Vec<usize> = log.time_s.iter().map(|t| (t / tick_s).round() as usize).collect();
     let commands: &[Command] = match &log.driven {
-        easeoff_sim::fit::log::Driven::Bridge(commands) => commands,
-        easeoff_sim::fit::log::Driven::Pulses(_) => &[],
+        easeoff_sim::study::fit::log::Driven::Bridge(commands) => commands,
+        easeoff_sim::study::fit::log::Driven::Pulses(_) => &[],
     };
     let mut actions = Vec::new();
     for (command, stretch) in commands.iter().zip(ticks.windows(2)) {
-        actions.extend(vec![Action::from(*command); stretch[1] - stretch[0]]);
+        actions.extend(vec![easeoff_sim::run::action(*command); stretch[1] - stretch[0]]);
     }
-    actions.extend(commands.last().map(|last| Action::from(*last)));
+    actions.extend(commands.last().map(|last| easeoff_sim::run::action(*last)));
     let case = Case {
         name: "fit",
         synchronous: scenario.rig.bridge.synchronous,

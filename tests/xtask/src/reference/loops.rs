@@ -4,12 +4,12 @@
 use std::path::Path;
 
 use easeoff_core::{HoldSettings, SlewSettings};
-use easeoff_sim::course::{AfterBreak, Course, Snag, Surface};
-use easeoff_sim::demo;
-use easeoff_sim::hand::{Hand, Motion, Radio};
-use easeoff_sim::plant::Plant;
+use easeoff_plant::Plant;
+use easeoff_plant::course::{AfterBreak, Course, Snag, Surface};
+use easeoff_sim::files::demo;
+use easeoff_sim::files::hand::{Hand, Motion, Radio};
+use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::run::{DEFAULT_STEP_S, Row, simulate};
-use easeoff_sim::scenario::Scenario;
 use serde_json::{Value, json};
 
 use super::delayed::DelayedLoop;

@@ -2,14 +2,14 @@
 
 use std::path::Path;
 
-use easeoff_sim::course::{AfterBreak, Course, Snag, Surface};
-use easeoff_sim::demo;
-use easeoff_sim::plant::Plant;
-use easeoff_sim::plant::bridge::Action;
-use easeoff_sim::plant::cogging::Cogging;
-use easeoff_sim::plant::motor::Motor;
-use easeoff_sim::plant::state::State;
-use easeoff_sim::rig::Rig;
+use easeoff_plant::Plant;
+use easeoff_plant::course::{AfterBreak, Course, Snag, Surface};
+use easeoff_plant::parts::bridge::Action;
+use easeoff_plant::parts::cogging::Cogging;
+use easeoff_plant::parts::motor::Motor;
+use easeoff_plant::rig::Rig;
+use easeoff_plant::state::State;
+use easeoff_sim::files::demo;
 use easeoff_sim::run::DEFAULT_STEP_S;
 use easeoff_tests::bench::Bench;
 use serde_json::{Value, json};

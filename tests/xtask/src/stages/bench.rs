@@ -2,9 +2,9 @@
 
 use std::ops::Range;
 
+use easeoff::draw::chart::colour::RGBColor;
+use easeoff::draw::chart::{Column, Panel, Series, Sheet};
 use easeoff_core::{Command, Input, Microseconds, Output, Settings, State, TickRate};
-use easeoff_sim::chart::colour::RGBColor;
-use easeoff_sim::chart::{Column, Panel, Series, Sheet};
 use easeoff_sim::run::RunError;
 
 use super::Failure;
@@ -187,7 +187,7 @@ mod tests {
         };
         let ticks = feed(&settings, 0.4, silence).unwrap();
         let in_force = |tick: &Tick| tick.output.trace.pulse.map(|us| f64::from(us.to_f32()));
-        let lines = where_known(&ticks, "pulse", easeoff_sim::chart::colour::BLUE, in_force);
+        let lines = where_known(&ticks, "pulse", easeoff::draw::chart::colour::BLUE, in_force);
         assert_eq!(lines.len(), 1);
         let (end, _) = *lines[0].points.last().unwrap();
         assert!((0.15..0.25).contains(&end), "it ends at {end} s, 0.1 s after the last pulse");

@@ -1,8 +1,8 @@
 //! The drag brake: how it comes in, and what its strength means.
 
+use easeoff::draw::chart::{Series, Sheet, colour};
 use easeoff_core::{DragLaw, Input, MotorSettings, Settings, Shape, Speed};
-use easeoff_sim::chart::{Series, Sheet, colour};
-use easeoff_sim::{demo, tune};
+use easeoff_sim::files::{demo, tune};
 
 use super::Failure;
 use super::bench::{Tick, feed, over_time, panel, sheet, throttle};

@@ -1,12 +1,12 @@
 //! Giving way: five seconds of a snag.
 
+use easeoff::draw::chart::{Sheet, colour};
 use easeoff_core::{Event, GiveWaySettings, HoldSettings};
-use easeoff_sim::chart::{Sheet, colour};
-use easeoff_sim::compare::variants;
-use easeoff_sim::demo;
-use easeoff_sim::hand::Motion;
+use easeoff_sim::files::demo;
+use easeoff_sim::files::hand::Motion;
+use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::run::{DEFAULT_STEP_S, Row};
-use easeoff_sim::scenario::Scenario;
+use easeoff_sim::study::compare::variants;
 
 use super::Failure;
 use super::bench::{panel, sheet};

@@ -1,7 +1,7 @@
 //! The speed hold under a load that comes and stays.
 
+use easeoff::draw::chart::{Sheet, colour};
 use easeoff_core::HoldSettings;
-use easeoff_sim::chart::{Sheet, colour};
 use easeoff_sim::run::Row;
 
 use super::Failure;

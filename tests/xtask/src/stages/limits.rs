@@ -1,7 +1,7 @@
 //! What the limits take away.
 
+use easeoff::draw::chart::{Panel, Series, Sheet, colour};
 use easeoff_core::{Amp, Celsius, Event, Input, Settings, Speed, StallSettings, Volt};
-use easeoff_sim::chart::{Panel, Series, Sheet, colour};
 
 use super::Failure;
 use super::bench::{Tick, feed, over_time, panel, sheet, stepped, throttle, when};

@@ -11,7 +11,7 @@ mod give_way;
 mod limits;
 mod monitor;
 
-use easeoff_sim::chart::Sheet;
+use easeoff::draw::chart::Sheet;
 
 /// Why a picture cannot be drawn.
 pub(crate) type Failure = Box<dyn std::error::Error>;

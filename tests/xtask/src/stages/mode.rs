@@ -1,7 +1,7 @@
 //! What the controller is doing, along one drive.
 
+use easeoff::draw::chart::{Panel, Sheet, colour};
 use easeoff_core::{DragLaw, Mode};
-use easeoff_sim::chart::{Panel, Sheet, colour};
 use easeoff_sim::run::Row;
 
 use super::Failure;

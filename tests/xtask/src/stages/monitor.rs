@@ -1,7 +1,7 @@
 //! The monitor, fed with the commands of a controller that goes wrong.
 
+use easeoff::draw::chart::{Panel, Series, Sheet, colour};
 use easeoff_core::{Breach, Command, Duty, Input, Monitor, MonitorState, Settings};
-use easeoff_sim::chart::{Panel, Series, Sheet, colour};
 
 use super::Failure;
 use super::bench::{RATE, Tick, feed, over_time, panel, sheet, stepped, throttle};

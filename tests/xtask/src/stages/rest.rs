@@ -1,7 +1,7 @@
 //! Holding the place once stopped, against creeping.
 
+use easeoff::draw::chart::{Panel, Sheet, colour};
 use easeoff_core::{Event, RestSettings};
-use easeoff_sim::chart::{Panel, Sheet, colour};
 use easeoff_sim::run::Row;
 
 use super::Failure;

@@ -1,13 +1,13 @@
 //! The demo rig on a made-up course: the controller in the simulator's loop.
 
-use easeoff_sim::chart::Series;
-use easeoff_sim::chart::colour::RGBColor;
-use easeoff_sim::course::{AfterBreak, Course, Snag, Surface};
-use easeoff_sim::demo;
-use easeoff_sim::hand::Motion;
-use easeoff_sim::picture::line;
+use easeoff::draw::chart::Series;
+use easeoff::draw::chart::colour::RGBColor;
+use easeoff::draw::run::line;
+use easeoff_plant::course::{AfterBreak, Course, Snag, Surface};
+use easeoff_sim::files::demo;
+use easeoff_sim::files::hand::Motion;
+use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::run::{DEFAULT_STEP_S, Row, simulate};
-use easeoff_sim::scenario::Scenario;
 
 use super::Failure;
 

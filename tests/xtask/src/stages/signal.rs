@@ -1,7 +1,7 @@
 //! From the pulse to the slewed demand.
 
+use easeoff::draw::chart::{Panel, Series, Sheet, colour};
 use easeoff_core::{Calibration, CurveSettings, Input, Knots, ReversePolicy, Settings};
-use easeoff_sim::chart::{Panel, Series, Sheet, colour};
 
 use super::Failure;
 use super::bench::{

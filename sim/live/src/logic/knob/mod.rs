@@ -126,7 +126,7 @@ fn asked(knob: &Knob) -> Option<[f32; 2]> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use easeoff_sim::demo::DEMOS;
+    use easeoff_sim::files::demo::DEMOS;
 
     /// Every key of the demo's tune, which has them all, but the parts' switches and the curve's points.
     #[test]

@@ -1,9 +1,9 @@
 //! Moving on: ticks, pulses, and what comes into force between them.
 
-use easeoff_sim::hand::Motion;
-use easeoff_sim::retune::Retune;
+use easeoff_sim::files::hand::Motion;
+use easeoff_sim::files::retune::Retune;
+use easeoff_sim::files::scenario::MOST_TICKS;
 use easeoff_sim::run::Simulation;
-use easeoff_sim::scenario::MOST_TICKS;
 
 use super::{LAST_S, Session, take};
 use crate::logic::bog::Bog;

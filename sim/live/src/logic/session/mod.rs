@@ -4,10 +4,10 @@ mod drive;
 mod judge;
 
 use easeoff_core::{Settings, TickRate};
-use easeoff_sim::columns;
-use easeoff_sim::hand::Motion;
+use easeoff_sim::files::hand::Motion;
+use easeoff_sim::files::scenario::Scenario;
+use easeoff_sim::run::columns;
 use easeoff_sim::run::{DEFAULT_STEP_S, Row, Simulation};
-use easeoff_sim::scenario::Scenario;
 use sha2::{Digest, Sha256};
 
 use super::blind::{Blind, USUAL_DRIVES};

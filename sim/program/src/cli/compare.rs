@@ -1,0 +1,135 @@
+//! `easeoff compare`: tunes or rigs over each other on one course, with what differs in words.
+
+use std::path::{Path, PathBuf};
+
+use serde_json::json;
+
+use super::failure::Failure;
+use super::measure::Measure;
+use super::scene::{Scene, called, few};
+use super::{Outcome, out_folder, wrote};
+use crate::draw::overlay::overlay;
+use crate::report::html::{Figure, Page};
+use crate::report::page::{cautions, scores, what_was_run};
+use crate::report::publish::{draw, runs_record};
+use easeoff_sim::files::folder::{Folder, beside};
+use easeoff_sim::files::scenario::{Files, Scenario};
+use easeoff_sim::results::Results;
+use easeoff_sim::results::pretty;
+use easeoff_sim::study::compare::{Variant, variants};
+use easeoff_sim::study::difference::{Difference, differences, sentences};
+use easeoff_sim::study::words::CAUTIONS;
+
+/// What to compare, and where the results go.
+#[derive(clap::Args)]
+pub(super) struct Compare {
+    #[command(flatten)]
+    scene: Scene,
+    /// Another tune file, or a folder with another tune.toml, rig.toml or both; up to four.
+    #[arg(long, required = true)]
+    against: Vec<PathBuf>,
+    /// Write results here [default: out/ and the folder's name and -compared].
+    #[arg(long)]
+    out: Option<PathBuf>,
+    #[command(flatten)]
+    measure: Measure,
+}
+
+impl Compare {
+    pub(super) fn run(&self) -> Result<Outcome, Failure> {
+        few(&self.against, 0, "compare")?;
+        let (_, name, files) = self.scene.files()?;
+        let mut scenarios = vec![(name.clone(), Scenario::load(&files)?)];
+        let mut refusals = Vec::new();
+        for path in &self.against {
+            match Scenario::load(&other(&files, path)?) {
+                Ok(scenario) => {
+                    let taken = scenarios.iter().map(|(name, _)| name.as_str());
+                    scenarios.push((called(path, taken), scenario));
+                }
+                Err(found) => refusals.extend(found),
+            }
+        }
+        if !refusals.is_empty() {
+            return Err(refusals.into());
+        }
+        let slope = self.measure.creep_slope_deg;
+        let runs = variants(scenarios, slope, self.measure.step_s())?;
+        let out = out_folder(self.out.as_ref(), &format!("{name}-compared"));
+        let said: Vec<(String, Vec<Difference>)> = runs
+            .iter()
+            .skip(1)
+            .map(|run| (run.name.clone(), differences(&runs[0].scores, &run.scores)))
+            .collect();
+        let mut record = runs_record(&runs, slope);
+        record["differences"] = said.iter().map(|(name, found)| told(name, found)).collect();
+        results(&runs, &said, slope, &record)?.write(&out)?;
+        let mut text = String::new();
+        for (other, found) in &said {
+            text.push_str(&format!("Beside {name}, {other}\n"));
+            for sentence in sentences(found) {
+                text.push_str(&format!("- {sentence}\n"));
+            }
+            text.push('\n');
+        }
+        text.push_str(&format!("Caution: {}\n", CAUTIONS[0]));
+        text.push_str(&wrote(&out, "compare.svg compare.png run.json report.html"));
+        Ok(Outcome { text, record })
+    }
+}
+
+/// The first scene's files with what the path names in their place.
+fn other(first: &Files, path: &Path) -> Result<Files, Failure> {
+    let mut files = first.clone();
+    if !path.is_dir() {
+        files.tune = beside(path);
+        return Ok(files);
+    }
+    let folder = Folder::Disk(path.to_owned());
+    let has = |name: &str| path.join(name).is_file();
+    if has("rig.toml") {
+        files.rig = (folder.clone(), "rig.toml".into());
+    }
+    if has("tune.toml") {
+        files.tune = (folder, "tune.toml".into());
+    } else if !has("rig.toml") {
+        let text = format!(
+            "{} has neither rig.toml nor tune.toml; name a folder with one; `easeoff new DIR` writes both",
+            path.display()
+        );
+        return Err(Failure::Usage(text));
+    }
+    Ok(files)
+}
+
+fn told(name: &str, found: &[Difference]) -> serde_json::Value {
+    let all = found
+        .iter()
+        .map(|one| json!({ "score": one.score, "words": one.words, "better": one.better }));
+    json!({ "name": name, "differences": all.collect::<Vec<_>>() })
+}
+
+fn results(
+    runs: &[Variant],
+    said: &[(String, Vec<Difference>)],
+    slope: f64,
+    record: &serde_json::Value,
+) -> Result<Results, Failure> {
+    let names: Vec<&str> = runs.iter().map(|run| run.name.as_str()).collect();
+    let title = format!("Compared: {}", names.join(", "));
+    let mut results = Results::default();
+    let sheet = overlay(&title, runs);
+    let drawing = draw(&mut results, "compare", &sheet)?;
+    let mut page = Page::new(&title);
+    page.paragraph(&what_was_run(runs));
+    page.figure(&Figure { caption: sheet.subtitle, svg: drawing });
+    for (other, found) in said {
+        page.heading(&format!("Beside {}, {other}", names[0]));
+        page.list(sentences(found));
+    }
+    scores(&mut page, runs, slope);
+    cautions(&mut page);
+    results.add("run.json", pretty(record));
+    results.add("report.html", page.finish());
+    Ok(results)
+}

@@ -1,0 +1,120 @@
+//! `easeoff drive`: one run, or the demos' runs side by side.
+
+use std::path::{Path, PathBuf};
+
+use textplots::{Chart, Plot, Shape};
+
+use super::failure::{Failure, unless_failed};
+use super::measure::Measure;
+use super::other::Other;
+use super::scene::{Scene, Scened};
+use super::{Outcome, out_folder, wrote};
+use crate::draw::compare::{let_off_sheet, snag_sheet};
+use crate::report::publish::{one_run_results, runs_record, side_by_side_results};
+use crate::report::text_table::aligned;
+use easeoff_sim::run::Row;
+use easeoff_sim::run::events::{happened, told};
+use easeoff_sim::score::Value;
+use easeoff_sim::study::compare::{Variant, driven_by, shown, variants};
+use easeoff_sim::study::words::{CAUTIONS, amount, cut_short, failed, sentences, warnings};
+
+/// What to drive, and where the results go.
+#[derive(clap::Args)]
+pub(super) struct Drive {
+    #[command(flatten)]
+    scene: Scene,
+    /// Write results here [default: out/ and the demo's or folder's name, with --controller-cmd also
+    /// -own-controller].
+    #[arg(long)]
+    out: Option<PathBuf>,
+    #[command(flatten)]
+    measure: Measure,
+    #[command(flatten)]
+    other: Other,
+}
+
+impl Drive {
+    pub(super) fn run(&self) -> Result<Outcome, Failure> {
+        let Scened { demo, name, scenario } = self.scene.load()?;
+        // What easeoff drives and what another drives are two results.
+        let own = if self.other.is_named() { "-own-controller" } else { "" };
+        let out = out_folder(self.out.as_ref(), &format!("{name}{own}"));
+        let (slope, step_s) = (self.measure.creep_slope_deg, self.measure.step_s());
+        if let Some(make) = self.other.make()? {
+            let run = driven_by(&make, name.clone(), scenario, slope, step_s)?;
+            let faults = failed(&run);
+            let outcome = one_run(&name, &[run], slope, &out)?;
+            return unless_failed(outcome, &faults);
+        }
+        let runs = variants(shown(demo, &name, &scenario), slope, step_s)?;
+        match demo.map(|demo| demo.name) {
+            Some(name @ "let-off") => {
+                let sheet = let_off_sheet(&runs, slope);
+                side_by_side(name, "Easing off", &runs, &sheet, slope, &out)
+            }
+            Some(name @ "snag") => {
+                side_by_side(name, "Hidden bogging", &runs, &snag_sheet(&runs), slope, &out)
+            }
+            _ => one_run(&name, &runs, slope, &out),
+        }
+    }
+}
+
+fn one_run(name: &str, runs: &[Variant], slope: f64, out: &Path) -> Result<Outcome, Failure> {
+    one_run_results(name, runs, slope)?.write(out)?;
+    let mut text = String::new();
+    for variant in runs {
+        text.push_str(&terminal_chart(variant));
+        let said = sentences(&variant.scores, slope).into_iter();
+        let warned = warnings(&variant.scenario, slope);
+        let events = told(&happened(&variant.run));
+        for sentence in said.chain(events).chain(cut_short(variant)).chain(warned) {
+            text.push_str(&format!("- {sentence}\n"));
+        }
+    }
+    text.push_str(&format!("\nCaution: {}\n", CAUTIONS[0]));
+    text.push_str(&wrote(out, "run.svg run.png run.csv run.json report.html"));
+    Ok(Outcome { text, record: runs_record(runs, slope) })
+}
+
+fn side_by_side(
+    name: &str,
+    title: &str,
+    runs: &[Variant],
+    sheet: &crate::draw::chart::Sheet,
+    slope: f64,
+    out: &Path,
+) -> Result<Outcome, Failure> {
+    side_by_side_results(name, title, runs, sheet, slope)?.write(out)?;
+    let mut text = format!("{}\n\n", sheet.title);
+    let row = |name: &str, cells: &mut dyn Iterator<Item = String>| -> Vec<String> {
+        std::iter::once(name.to_owned()).chain(cells).collect()
+    };
+    let mut rows = vec![row("", &mut runs.iter().map(|variant| variant.name.clone()))];
+    let shown = runs.first().map(|variant| variant.scores.list.as_slice()).unwrap_or_default();
+    for score in shown.iter().filter(|score| score.value != Value::NotInThisRun) {
+        let of = |variant: &Variant| amount(variant.scores.value(score.name), score.unit);
+        rows.push(row(score.name, &mut runs.iter().map(of)));
+    }
+    text.push_str(&aligned(&rows));
+    text.push_str(&format!("\nCaution: {}\n", CAUTIONS[0]));
+    text.push_str(&wrote(out, &format!("{name}.svg {name}.png run.json report.html")));
+    Ok(Outcome { text, record: runs_record(runs, slope) })
+}
+
+/// Wheel speed over time, in characters.
+fn terminal_chart(variant: &Variant) -> String {
+    let rows = &variant.run.rows;
+    let stride = rows.len().div_ceil(300).max(1);
+    // Less than the axis tells in its one decimal would stand there as -0.0.
+    let told = |speed: f64| if speed.abs() < 0.05 { 0.0 } else { speed as f32 };
+    let point = |row: &Row| (row.time_s as f32, told(row.wheel_speed_m_s()));
+    let points: Vec<(f32, f32)> = rows.iter().step_by(stride).map(point).collect();
+    let end = points.last().map_or(1.0, |point| point.0.max(0.1));
+    let mut chart = Chart::new(140, 40, 0.0, end);
+    let line = Shape::Lines(&points);
+    let chart = chart.lineplot(&line);
+    chart.axis();
+    chart.figures();
+    format!("{}: wheel speed in m/s over time in s\n\n{chart}\n", variant.name)
+}

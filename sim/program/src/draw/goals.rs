@@ -1,0 +1,142 @@
+//! Every try: the aim's score over each thing that was varied.
+
+use plotters::coord::Shift;
+use plotters::prelude::*;
+
+use crate::draw::canvas::Picture;
+use crate::draw::chart::{colour, text};
+use crate::draw::sweep::{Drawn, Frame, SIZE, Scale};
+use crate::draw::tooltip::{Spot, Spots};
+use easeoff_sim::study::goals::Aim;
+use easeoff_sim::study::goals::{Dimension, Kind};
+use easeoff_sim::study::goals::{Found, Tried};
+use easeoff_sim::study::goals::{Verdict, place};
+use easeoff_sim::study::sweep::{Taken, Varied};
+
+/// The tries of a search.
+pub struct TriedPicture<'f> {
+    found: &'f Found,
+    dimensions: &'f [Dimension],
+    taken: &'f [Taken],
+    frames: Vec<Frame>,
+    title: String,
+}
+
+impl<'f> TriedPicture<'f> {
+    /// `None` where no try has the aim's score. `taken` is the aim's score, then one for each limit.
+    pub fn of(
+        found: &'f Found,
+        verdict: &Verdict,
+        dimensions: &'f [Dimension],
+        aim: &Aim,
+        taken: &'f [Taken],
+    ) -> Option<Self> {
+        let scores = found.tried.iter().filter_map(|tried| tried.values.first()).copied();
+        let scores: Vec<f64> = scores.collect();
+        let count = dimensions.len() as i32;
+        let wide = (1_140 - 90) / count;
+        let frames = dimensions.iter().enumerate().map(|(index, dimension)| {
+            let x = match &dimension.kind {
+                Kind::List(list) => Scale::places(&Varied {
+                    key: dimension.key.clone(),
+                    values: list.iter().map(easeoff_sim::study::sweep::bare).collect(),
+                }),
+                _ => {
+                    let ends = [dimension.from, dimension.to].into_iter();
+                    Scale::holding(dimension.key.clone(), ends)?
+                }
+            };
+            let label = if index == 0 { taken[0].label() } else { String::new() };
+            let y = Scale::holding(label, scores.iter().copied())?;
+            let left = 90 + index as i32 * wide;
+            Some(Frame { x, y, inside: [left, 138, left + wide - 60, 620] })
+        });
+        let best = &found.tried[found.best];
+        let score = best.values.first().map_or("nothing".into(), |value| taken[0].amount(*value));
+        let title = if verdict.met {
+            let word = if aim.smallest { "smallest" } else { "largest" };
+            format!("{}: {word} within the limits is {score}", aim.score)
+        } else {
+            format!("No setting keeps every limit; the nearest has {} {score}", aim.score)
+        };
+        Some(Self { found, dimensions, taken, frames: frames.collect::<Option<_>>()?, title })
+    }
+
+    fn place(&self, frame: usize, tried: &Tried) -> Option<(i32, i32)> {
+        let score = tried.values.first().filter(|score| score.is_finite())?;
+        Some(self.frames[frame].at(tried.at[frame], *score))
+    }
+
+    fn try_draw<B: DrawingBackend>(&self, root: &DrawingArea<B, Shift>) -> Drawn<B> {
+        root.fill(&WHITE)?;
+        for (index, frame) in self.frames.iter().enumerate() {
+            frame.levels(root)?;
+            // Those that keep the limits over those that do not.
+            for keeps in [false, true] {
+                let of = self.found.tried.iter().filter(|tried| tried.merit.keeps_all() == keeps);
+                for place in of.filter_map(|tried| self.place(index, tried)) {
+                    if keeps {
+                        root.draw(&Circle::new(place, 4, colour::BLUE.filled()))?;
+                    } else {
+                        root.draw(&Circle::new(place, 4, colour::GREY.mix(0.7)))?;
+                    }
+                }
+            }
+            let best = &self.found.tried[self.found.best];
+            if let Some(place) = self.place(index, best) {
+                root.draw(&Circle::new(place, 9, colour::VERMILION.stroke_width(3)))?;
+            }
+            let subtitle = if index == 0 { self.legend() } else { String::new() };
+            let title = if index == 0 { self.title.as_str() } else { "" };
+            frame.draw(root, title, &subtitle)?;
+        }
+        let missing =
+            self.found.tried.iter().filter(|tried| self.place(0, tried).is_none()).count();
+        if missing > 0 {
+            let words = format!(
+                "{missing} of {} tries have no {}",
+                self.found.tried.len(),
+                self.taken[0].name
+            );
+            root.draw(&Text::new(words, (90, 76), text(15, colour::GREY)))?;
+        }
+        Ok(())
+    }
+
+    fn legend(&self) -> String {
+        "Each dot is a run: blue keeps every limit, grey breaks one; the ring is the best.".into()
+    }
+}
+
+impl Picture for TriedPicture<'_> {
+    fn size(&self) -> (u32, u32) {
+        SIZE
+    }
+
+    fn draw<B: DrawingBackend>(&self, root: &DrawingArea<B, Shift>) -> Result<(), String> {
+        self.try_draw(root).map_err(|error| error.to_string())
+    }
+}
+
+impl Spots for TriedPicture<'_> {
+    fn spots(&self) -> Vec<Spot> {
+        let mut spots = Vec::new();
+        let mut taken = std::collections::BTreeSet::new();
+        for frame in 0..self.frames.len() {
+            for tried in &self.found.tried {
+                let Some((x, y)) = self.place(frame, tried) else { continue };
+                if !taken.insert((x / 4, y / 4)) {
+                    continue;
+                }
+                let amounts = self.taken.iter().zip(&tried.values);
+                let amounts: Vec<String> = amounts
+                    .map(|(score, v)| format!("{} {}", score.name, score.amount(*v)))
+                    .collect();
+                let at = place(self.dimensions, &tried.at);
+                let tells = format!("{at}: {}", amounts.join(", "));
+                spots.push(Spot { place: [x - 6, y - 6, 12, 12], tells });
+            }
+        }
+        spots
+    }
+}

@@ -1,0 +1,129 @@
+//! One score over one axis.
+
+use plotters::coord::Shift;
+use plotters::prelude::*;
+
+use super::frame::{Frame, Scale};
+use super::{Drawn, SIZE};
+use crate::draw::canvas::Picture;
+use crate::draw::chart::{colour, text};
+use crate::draw::tooltip::{Spot, Spots};
+use easeoff_sim::study::sweep::Grid;
+
+/// A score over the only axis of a grid.
+pub struct Curve<'g> {
+    grid: &'g Grid,
+    score: usize,
+    frame: Frame,
+    /// Where each point is across; numbers, or places in a row.
+    across: Vec<f64>,
+    numbers: bool,
+}
+
+/// Points that are drawn as dots, at most; more are a line.
+const MOST_DOTS: usize = 120;
+
+impl<'g> Curve<'g> {
+    /// Of a score; `None` where there is nothing to show.
+    pub fn of(grid: &'g Grid, score: usize) -> Option<Self> {
+        let [varied] = &grid.varied[..] else { return None };
+        let values = (0..grid.points()).map(|point| grid.value(point, score));
+        let y = Scale::holding(grid.scores[score].label(), values)?;
+        let numbers = varied.numbers();
+        let x = match &numbers {
+            Some(numbers) => Scale::holding(varied.key.clone(), numbers.iter().copied())?,
+            None => Scale::places(varied),
+        };
+        let places = || (0..grid.points()).map(|point| point as f64).collect();
+        let frame = Frame { x, y, inside: [110, 112, 1_120, 620] };
+        Some(Self {
+            grid,
+            score,
+            frame,
+            numbers: numbers.is_some(),
+            across: numbers.unwrap_or_else(places),
+        })
+    }
+
+    /// What the picture says.
+    fn title(&self) -> String {
+        let taken = &self.grid.scores[self.score];
+        let Some(best) = self.grid.best(self.score) else { return taken.name.clone() };
+        let word = if taken.sign() == Some(-1.0) { "most" } else { "least" };
+        let amount = taken.amount(self.grid.value(best, self.score));
+        format!("{}: {word}, {amount}, with {}", taken.name, self.grid.told(best))
+    }
+
+    fn place(&self, point: usize) -> Option<(i32, i32)> {
+        let value = self.grid.value(point, self.score);
+        value.is_finite().then(|| self.frame.at(self.across[point], value))
+    }
+
+    fn try_draw<B: DrawingBackend>(&self, root: &DrawingArea<B, Shift>) -> Drawn<B> {
+        root.fill(&WHITE)?;
+        self.frame.levels(root)?;
+        if self.numbers {
+            let mut stretch = Vec::new();
+            for place in (0..self.grid.points()).map(|point| self.place(point)).chain([None]) {
+                match place {
+                    Some(place) => stretch.push(place),
+                    // A gap where the score never comes.
+                    None => root.draw(&PathElement::new(
+                        std::mem::take(&mut stretch),
+                        colour::BLUE.stroke_width(2),
+                    ))?,
+                }
+            }
+        }
+        if self.grid.points() <= MOST_DOTS {
+            for place in (0..self.grid.points()).filter_map(|point| self.place(point)) {
+                root.draw(&Circle::new(place, 4, colour::BLUE.filled()))?;
+            }
+        }
+        if let Some(best) = self.grid.best(self.score)
+            && let Some(place) = self.place(best)
+        {
+            root.draw(&Circle::new(place, 9, colour::VERMILION.stroke_width(3)))?;
+        }
+        let missing = (0..self.grid.points()).filter(|point| self.place(*point).is_none()).count();
+        if missing > 0 {
+            let words = format!("{missing} of {} without a value", self.grid.points());
+            root.draw(&Text::new(words, (820, 84), text(15, colour::GREY)))?;
+        }
+        let ring = self.grid.scores[self.score].ring();
+        let subtitle = format!("Each dot is a run; the ring is the {ring} one.");
+        self.frame.draw(root, &self.title(), &subtitle)
+    }
+}
+
+impl Picture for Curve<'_> {
+    fn size(&self) -> (u32, u32) {
+        SIZE
+    }
+
+    fn draw<B: DrawingBackend>(&self, root: &DrawingArea<B, Shift>) -> Result<(), String> {
+        self.try_draw(root).map_err(|error| error.to_string())
+    }
+}
+
+impl Spots for Curve<'_> {
+    /// A strip for each point, from the middle between it and its neighbours.
+    fn spots(&self) -> Vec<Spot> {
+        let [left, top, right, bottom] = self.frame.inside;
+        let x = |point: usize| self.frame.at(self.across[point], 0.0).0;
+        let last = self.grid.points() - 1;
+        let spot = |point: usize| {
+            let from = if point == 0 { left } else { (x(point - 1) + x(point)) / 2 };
+            let to = if point == last { right } else { (x(point) + x(point + 1)) / 2 };
+            let taken = &self.grid.scores[self.score];
+            let amount = match self.grid.failed.get(&point) {
+                Some(why) => why.clone(),
+                None => taken.amount(self.grid.value(point, self.score)),
+            };
+            let tells = format!("{}: {} {amount}", self.grid.told(point), taken.name);
+            Spot { place: [from, top, to - from, bottom - top], tells }
+        };
+        // Strips narrower than a pixel cannot be pointed at.
+        (0..=last).map(spot).filter(|spot| spot.place[2] > 0).collect()
+    }
+}

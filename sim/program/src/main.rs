@@ -1,0 +1,7 @@
+//! The `easeoff` program; everything it does is in the library.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    easeoff::cli::main()
+}

@@ -1,0 +1,103 @@
+//! What a command writes, not yet on disk: pictures, tables, the page and the record.
+
+use serde_json::json;
+
+use crate::draw::canvas::{Picture, png, svg};
+use crate::draw::chart::Sheet;
+use crate::draw::run::run_sheet;
+use crate::draw::tooltip::{Spots, with_spots};
+use crate::report::html::Figure;
+use crate::report::page::page;
+use easeoff_sim::results::{Results, pretty, record};
+use easeoff_sim::run::Driven;
+use easeoff_sim::run::columns::run_to_csv;
+use easeoff_sim::run::events::happened;
+use easeoff_sim::study::compare::Variant;
+
+/// Everything one run writes, not yet on disk.
+///
+/// # Errors
+/// When a picture cannot be drawn.
+pub fn one_run_results(name: &str, runs: &[Variant], slope: f64) -> Result<Results, String> {
+    let mut results = Results::default();
+    for variant in runs {
+        let title = format!("Run: {name}");
+        let sheet = run_sheet(&title, &variant.scenario, &variant.run, &variant.scores);
+        let drawing = draw(&mut results, "run", &sheet)?;
+        results.add("run.csv", run_to_csv(&variant.run));
+        let figure = Figure { caption: sheet.subtitle, svg: drawing };
+        results.add("report.html", page(&title, runs, &[figure], slope));
+    }
+    results.add("run.json", pretty(&runs_record(runs, slope)));
+    Ok(results)
+}
+
+/// Everything several runs write that differ in one thing: a picture of all of them, and a folder for
+/// each.
+///
+/// # Errors
+/// When a picture cannot be drawn.
+pub fn side_by_side_results(
+    name: &str,
+    title: &str,
+    runs: &[Variant],
+    sheet: &Sheet,
+    slope: f64,
+) -> Result<Results, String> {
+    let mut results = Results::default();
+    let mut figures =
+        vec![Figure { caption: sheet.subtitle.clone(), svg: draw(&mut results, name, sheet)? }];
+    for variant in runs {
+        let words: Vec<&str> = variant.name.split([' ', '%']).filter(|w| !w.is_empty()).collect();
+        let folder = words.join("-");
+        let single = run_sheet(&variant.name, &variant.scenario, &variant.run, &variant.scores);
+        let drawing = draw(&mut results, &format!("{folder}/run"), &single)?;
+        results.add(format!("{folder}/run.csv"), run_to_csv(&variant.run));
+        figures.push(Figure { caption: variant.name.clone(), svg: drawing });
+    }
+    results.add("run.json", pretty(&runs_record(runs, slope)));
+    results.add("report.html", page(title, runs, &figures, slope));
+    Ok(results)
+}
+
+/// Adds a picture as SVG and PNG; returns the SVG for a page, where it tells its numbers when pointed at.
+///
+/// # Errors
+/// When it cannot be drawn.
+pub fn draw(
+    results: &mut Results,
+    name: &str,
+    picture: &(impl Picture + Spots),
+) -> Result<String, String> {
+    let drawing = svg(picture)?;
+    results.add(format!("{name}.svg"), drawing.clone());
+    results.add(format!("{name}.png"), png(picture)?);
+    Ok(with_spots(&drawing, &picture.spots()))
+}
+
+/// What was run, for a program to read.
+pub fn runs_record(runs: &[Variant], slope: f64) -> serde_json::Value {
+    let runs: Vec<serde_json::Value> = runs
+        .iter()
+        .map(|variant| {
+            json!({
+                "name": variant.name,
+                "settings_sha256": variant.scenario.hash(),
+                "controller": controller(&variant.run.driven),
+                "scores": variant.scores.list,
+                "events": happened(&variant.run),
+                "settings": variant.scenario,
+            })
+        })
+        .collect();
+    record(json!({ "creep_slope_deg": slope, "runs": runs }))
+}
+
+fn controller(driven: &Driven) -> serde_json::Value {
+    let fault = driven.fault.as_ref();
+    json!({
+        "name": driven.name,
+        "own_columns": driven.columns,
+        "fault": fault.map(|fault| json!({ "tick": fault.tick, "what": fault.what })),
+    })
+}

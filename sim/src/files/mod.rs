@@ -1,0 +1,21 @@
+//! Everything that is read: rig, tune, course and driver, with every mistake at its line.
+
+pub mod hash;
+pub mod mistake;
+pub mod document;
+pub mod reader;
+pub mod folder;
+pub mod table;
+pub mod track;
+pub mod rig;
+pub mod tune;
+pub mod tune_edit;
+pub mod tune_text;
+pub mod export;
+pub mod course;
+pub mod driver;
+pub mod retune;
+pub mod hand;
+pub mod scenario;
+pub mod patch;
+pub mod demo;

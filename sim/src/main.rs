@@ -1,7 +1,0 @@
-//! The `easeoff` program; everything it does is in the library.
-
-use std::process::ExitCode;
-
-fn main() -> ExitCode {
-    easeoff_sim::cli::main()
-}

@@ -1,0 +1,412 @@
+//! One run: the plant and a controller, tick by tick.
+
+mod error;
+pub mod columns;
+pub mod controller;
+pub mod events;
+pub mod foreign;
+pub mod sensor;
+pub mod telemetry;
+
+use std::borrow::Cow;
+use std::ops::RangeInclusive;
+
+use easeoff_core::{Command, Controller, Input, Mode, Output, State as ControllerState};
+
+pub use error::RunError;
+
+use crate::files::hand::Hand;
+use crate::files::scenario::Scenario;
+use crate::run::controller::{Control, Fault, OWN_NAME, Own, rate};
+use crate::run::sensor::Sensors;
+use easeoff_plant::parts::bridge::Action;
+use easeoff_plant::{Flows, Plant, PlantState};
+
+/// The plant's default step \[s\]; rounded so that it divides the control tick.
+pub const DEFAULT_STEP_S: f64 = 0.25e-3;
+
+/// The steps that may be asked for \[us\].
+pub const STEPS_US: RangeInclusive<f64> = 10.0..=1_000.0;
+
+/// Everything recorded, one row per controller tick.
+#[derive(Clone, Debug)]
+pub struct Run {
+    /// The rows, from time 0.
+    pub rows: Vec<Row>,
+    /// Time from row to row \[s\].
+    pub tick_s: f64,
+    /// Why it ended.
+    pub end: End,
+    /// Which controller drove.
+    pub driven: Driven,
+}
+
+/// What is kept of the controller of a run, beside its commands.
+#[derive(Clone, Debug)]
+pub struct Driven {
+    /// What it is called.
+    pub name: String,
+    /// It is another than easeoff's own.
+    pub foreign: bool,
+    /// The names of its own values.
+    pub columns: Vec<String>,
+    /// Those values, as many as there are names for each row.
+    pub values: Vec<f64>,
+    /// Why it answered nothing of use any more, if that is so.
+    pub fault: Option<Fault>,
+}
+
+impl Default for Driven {
+    /// By easeoff's own controller.
+    fn default() -> Self {
+        Self {
+            name: OWN_NAME.into(),
+            foreign: false,
+            columns: Vec::new(),
+            values: Vec::new(),
+            fault: None,
+        }
+    }
+}
+
+impl Driven {
+    fn by(control: &dyn Control) -> Self {
+        Self { name: control.name(), columns: control.columns(), ..Self::default() }
+    }
+
+    /// Keeps what `control` said of the row that ended. It may say fewer values than it has names for.
+    fn take(&mut self, control: &dyn Control) {
+        self.foreign |= control.trace().is_none();
+        if !self.columns.is_empty() {
+            let empty = std::iter::repeat(f64::NAN);
+            self.values.extend(control.values().into_iter().chain(empty).take(self.columns.len()));
+        }
+    }
+
+    /// Its own values in one row.
+    pub fn of_row(&self, row: usize) -> &[f64] {
+        let count = self.columns.len();
+        self.values.get(row * count..(row + 1) * count).unwrap_or_default()
+    }
+}
+
+/// Why a run ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum End {
+    /// The hand's time was up.
+    Duration,
+    /// The rig reached the end of the course.
+    Course,
+}
+
+/// One tick: what the plant was, what the controller said, what flowed then.
+#[derive(Clone, Copy, Debug)]
+pub struct Row {
+    /// Time \[s\].
+    pub time_s: f64,
+    /// Plant state at the tick.
+    pub plant: PlantState,
+    /// Flows under the command of this tick.
+    pub flows: Flows,
+    /// The controller's command and trace.
+    pub output: Output,
+}
+
+impl Row {
+    /// Speed of the body \[m/s\].
+    pub fn speed_m_s(&self) -> f64 {
+        self.plant.now.speed_m_s
+    }
+
+    /// Speed of the wheels' surface \[m/s\], what a driver sees of a snagged rig.
+    pub fn wheel_speed_m_s(&self) -> f64 {
+        self.speed_m_s() + self.flows.slip_m_s
+    }
+
+    /// Acceleration of the body \[m/s^2\].
+    pub fn acceleration(&self) -> f64 {
+        self.flows.rates.speed_m_s
+    }
+
+    /// What the bridge is told: duty, or the brake's share below 0.
+    pub fn told(&self) -> f64 {
+        let command = self.output.command;
+        f64::from(command.duty().to_f32()) - f64::from(command.braking().to_f32())
+    }
+
+    /// The controller's mode.
+    pub fn mode(&self) -> Mode {
+        self.output.trace.mode
+    }
+}
+
+/// A scenario made ready, stepped one controller tick at a time. The only place in which plant and
+/// controller meet.
+#[derive(Clone)]
+pub struct Simulation<'s> {
+    scenario: Cow<'s, Scenario>,
+    /// The plant.
+    pub plant: Plant,
+    /// easeoff's own controller. Where another drives, it only reads the hand.
+    own: Own,
+    /// The plant's state.
+    pub state: PlantState,
+    steps_per_tick: u32,
+    step_s: f64,
+    tick_s: f64,
+    bus_v: f64,
+    ticks: u64,
+    sensors: Sensors,
+    /// How many of the hand's other tunes are in force already.
+    retuned: usize,
+}
+
+impl Simulation<'static> {
+    /// As [`new`](Simulation::new), keeping the scenario itself.
+    ///
+    /// # Errors
+    /// As `new`.
+    pub fn owning(scenario: Scenario, step_s: f64) -> Result<Self, RunError> {
+        let plant = Plant::new(&scenario.rig, &scenario.course);
+        Self::made_ready(plant, Cow::Owned(scenario), step_s)
+    }
+}
+
+impl<'s> Simulation<'s> {
+    /// Makes a scenario ready, the rig at rest at its start.
+    ///
+    /// # Errors
+    /// A refused tune, or a step too coarse for the motor.
+    pub fn new(scenario: &'s Scenario, step_s: f64) -> Result<Self, RunError> {
+        let plant = Plant::new(&scenario.rig, &scenario.course);
+        Self::made_ready(plant, Cow::Borrowed(scenario), step_s)
+    }
+
+    /// As [`new`](Self::new), with the scenario's plant already made.
+    ///
+    /// # Errors
+    /// As `new`.
+    pub fn of(plant: Plant, scenario: &'s Scenario, step_s: f64) -> Result<Self, RunError> {
+        Self::made_ready(plant, Cow::Borrowed(scenario), step_s)
+    }
+
+    fn made_ready(
+        plant: Plant,
+        scenario: Cow<'s, Scenario>,
+        step_s: f64,
+    ) -> Result<Self, RunError> {
+        let rig = &scenario.rig;
+        let own = Own::new(&scenario)?;
+        let tick_s = 1.0 / f64::from(rate(&scenario).hz());
+        let steps_per_tick = steps_in(tick_s, step_s);
+        let step_s = tick_s / f64::from(steps_per_tick);
+        // Fourth-order Runge-Kutta is stable up to 2.78 time constants; one is accurate.
+        let (largest_s, part) = plant.quickest_s();
+        if step_s > largest_s {
+            return Err(RunError::Step { step_s, largest_s, part });
+        }
+        let state = plant.at_rest(rig, scenario.course.start_m);
+        Ok(Self {
+            own,
+            steps_per_tick,
+            step_s,
+            tick_s,
+            bus_v: plant.flows(&state, Action::Coast).bus_v,
+            plant,
+            state,
+            ticks: 0,
+            sensors: Sensors::new(&scenario, tick_s),
+            retuned: 0,
+            scenario,
+        })
+    }
+
+    /// Seconds per controller tick.
+    pub fn tick_s(&self) -> f64 {
+        self.tick_s
+    }
+
+    /// When the next tick is \[s\].
+    pub fn time_s(&self) -> f64 {
+        self.ticks as f64 * self.tick_s
+    }
+
+    /// What is being run.
+    pub fn scenario(&self) -> &Scenario {
+        &self.scenario
+    }
+
+    /// The hand, to go on with what it does while it drives; what it did already is past.
+    pub fn hand_mut(&mut self) -> &mut Hand {
+        &mut self.scenario.to_mut().hand
+    }
+
+    /// Lets the controller run for `seconds` while the rig is held where it is, as a hand would hold
+    /// it: it arms, and the drag brake comes in.
+    pub fn hold_still(&mut self, seconds: f64) {
+        self.hold_after(seconds, |own, input| own.step_whole(input));
+    }
+
+    /// As [`hold_still`](Self::hold_still), with another controller.
+    pub fn hold_still_with(&mut self, seconds: f64, control: &mut dyn Control) {
+        self.hold_after(seconds, |own, input| own.ask(control, input));
+    }
+
+    fn hold_after(&mut self, seconds: f64, mut decide: impl FnMut(&mut Own, &Input) -> Output) {
+        let held = self.state;
+        let ticks = (seconds / self.tick_s) as u64;
+        for _ in 0..ticks {
+            let input = self.sense();
+            decide(&mut self.own, &input);
+            self.ticks += 1;
+            self.state = held;
+        }
+    }
+
+    fn sense(&mut self) -> Input {
+        self.sensors.sense(&self.scenario, self.ticks, &mut self.state, self.bus_v)
+    }
+
+    /// Puts the hand's next tunes in force once they are due; `also` is told of each.
+    fn retune(
+        &mut self,
+        time_s: f64,
+        input: &Input,
+        mut also: impl FnMut(&Controller),
+    ) -> Result<(), RunError> {
+        while let Some(next) = self.scenario.hand.retunes.get(self.retuned)
+            && time_s + 1.0e-9 >= next.at_s
+        {
+            let prepared = next.tune.prepare(rate(&self.scenario));
+            let next = prepared.map_err(|errors| RunError::Tune(Box::new(errors)))?;
+            self.own.take_over(&next, input);
+            also(&next);
+            self.retuned += 1;
+        }
+        Ok(())
+    }
+
+    /// One tick: sense, decide, record, move on.
+    ///
+    /// # Errors
+    /// When the state leaves the finite numbers.
+    pub fn tick(&mut self) -> Result<Row, RunError> {
+        self.tick_by(Controller::step)
+    }
+
+    /// As [`tick`](Self::tick), with `step` in the place of [`Controller::step`]: to look at what it
+    /// is given, or to let a chip answer.
+    ///
+    /// # Errors
+    /// As `tick`.
+    pub fn tick_by(
+        &mut self,
+        step: impl FnOnce(&Controller, &mut ControllerState, &Input) -> Output,
+    ) -> Result<Row, RunError> {
+        let (time_s, input) = (self.time_s(), self.sense());
+        self.retune(time_s, &input, |_| {})?;
+        let output = step(&self.own.controller, &mut self.own.state, &input);
+        self.advance(time_s, &input, output)
+    }
+
+    /// As [`tick`](Self::tick), with another controller.
+    ///
+    /// # Errors
+    /// As `tick`.
+    pub fn tick_with(&mut self, control: &mut dyn Control) -> Result<Row, RunError> {
+        let (time_s, input) = (self.time_s(), self.sense());
+        self.retune(time_s, &input, |next| control.take_over(next, &input))?;
+        let output = self.own.ask(control, &input);
+        self.advance(time_s, &input, output)
+    }
+
+    fn advance(&mut self, time_s: f64, input: &Input, output: Output) -> Result<Row, RunError> {
+        // The averaged bridge gives every share the current it stands for.
+        let resolved = self.plant.switches() && self.scenario.rig.board.fast_bridge_law;
+        let action = action(if resolved {
+            self.own.controller.for_fast_bridge(&output, input.voltage)
+        } else {
+            output.command
+        });
+        let flows = self.plant.flows(&self.state, action);
+        let mut row = Row { time_s, plant: self.state, flows, output };
+        for _ in 0..self.steps_per_tick {
+            self.plant.advance(&mut self.state, action, self.step_s);
+        }
+        if self.plant.switches() {
+            self.plant.take_means(&mut row.flows, &row.plant, &self.state, self.tick_s);
+        }
+        self.bus_v = row.flows.bus_v;
+        self.ticks += 1;
+        match self.state.now.lost_field() {
+            None => Ok(row),
+            Some(field) => {
+                Err(RunError::Diverged { time_s, field, place_m: row.plant.now.place_m })
+            }
+        }
+    }
+
+    /// Ticks until the hand's time is up or the course ends, driven by `control`.
+    ///
+    /// # Errors
+    /// As `tick`.
+    pub fn to_its_end(mut self, control: &mut dyn Control) -> Result<Run, RunError> {
+        let count = (self.scenario.hand.duration_s / self.tick_s()).round() as usize;
+        let end_m = self.plant.ground.end_m();
+        let mut rows = Vec::with_capacity(count);
+        let mut driven = Driven::by(control);
+        let mut end = End::Duration;
+        for _ in 0..count {
+            let row = self.tick_with(control)?;
+            let over = row.plant.now.place_m > end_m;
+            rows.push(row);
+            driven.take(control);
+            if over {
+                end = End::Course;
+                break;
+            }
+        }
+        driven.fault = control.fault();
+        Ok(Run { rows, tick_s: self.tick_s(), end, driven })
+    }
+}
+
+/// What the bridge does on a command.
+pub fn action(command: Command) -> Action {
+    match command {
+        Command::Coast => Action::Coast,
+        Command::Drive { duty } => Action::Drive(duty.to_f32().into()),
+        Command::Brake { strength } => Action::Brake(strength.to_f32().into()),
+    }
+}
+
+/// How many equal steps of at most `step_s` make up a stretch of time \[s\].
+pub fn steps_in(seconds: f64, step_s: f64) -> u32 {
+    libm::ceil(seconds / step_s - 1.0e-9).max(1.0) as u32
+}
+
+/// Runs a scenario to its end.
+///
+/// # Errors
+/// See [`RunError`]; nothing is returned of a run that diverged.
+///
+/// ```
+/// let scenario = crate::files::demo::scenario("garden").unwrap();
+/// let run = crate::run::simulate(&scenario, crate::run::DEFAULT_STEP_S).unwrap();
+/// assert!(run.rows.len() > 1_000);
+/// ```
+pub fn simulate(scenario: &Scenario, step_s: f64) -> Result<Run, RunError> {
+    simulate_by(scenario, step_s, &mut Own::new(scenario)?)
+}
+
+/// As [`simulate`], with another controller.
+///
+/// # Errors
+/// As `simulate`.
+pub fn simulate_by(
+    scenario: &Scenario,
+    step_s: f64,
+    control: &mut dyn Control,
+) -> Result<Run, RunError> {
+    Simulation::new(scenario, step_s)?.to_its_end(control)
+}

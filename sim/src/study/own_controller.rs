@@ -1,0 +1,60 @@
+//! Another controller beside easeoff's, on the same rides: what both do, and what differs.
+
+use crate::digits::apart;
+use crate::files::demo;
+use crate::files::demo::DEMOS;
+use crate::files::scenario::Scenario;
+use crate::run::RunError;
+use crate::run::controller::{Make, OWN_NAME, Own};
+use crate::study::compare::{Variant, driven_by};
+use crate::study::difference::{differences, sentences};
+use crate::study::words::failed;
+
+/// One ride, driven by both.
+pub struct Ride {
+    /// What it is called.
+    pub name: String,
+    /// easeoff's run, then the other's.
+    pub runs: [Variant; 2],
+}
+
+/// The rides that a controller is tried on unless others are named. The only place that chooses them.
+pub fn rides() -> Vec<(String, Scenario)> {
+    let demos = DEMOS.iter().map(|demo| (demo.name.to_owned(), demo::scenario(demo.name)));
+    demos.filter_map(|(name, scenario)| Some((name, scenario?))).collect()
+}
+
+/// Drives a ride by both.
+///
+/// # Errors
+/// When one of the runs cannot be finished.
+pub fn drive(
+    make: &Make<'_>,
+    (name, scenario): (String, Scenario),
+    creep_slope_deg: f64,
+    step_s: f64,
+) -> Result<Ride, RunError> {
+    let run =
+        |make: &Make<'_>| driven_by(make, String::new(), scenario.clone(), creep_slope_deg, step_s);
+    let mut runs = [run(&Own::make)?, run(make)?];
+    for run in &mut runs {
+        run.name.clone_from(&run.run.driven.name);
+    }
+    runs[1].name = other_name(&runs[1].name);
+    Ok(Ride { name, runs })
+}
+
+/// What a controller of this name is called beside easeoff's.
+pub fn other_name(name: &str) -> String {
+    apart(if name.is_empty() { "other" } else { name }, &[OWN_NAME])
+}
+
+impl Ride {
+    /// What the other does otherwise, a sentence each; where it failed first.
+    pub fn said(&self) -> Vec<String> {
+        let [ours, theirs] = &self.runs;
+        let mut said = failed(theirs);
+        said.extend(sentences(&differences(&ours.scores, &theirs.scores)));
+        said
+    }
+}

@@ -1,0 +1,96 @@
+//! Where the points of a plan are run. What all of them share is read and made once.
+
+use std::sync::Arc;
+
+use toml_edit::Value as Setting;
+
+use super::{Axis, Plan};
+use crate::files::mistake::Refusal;
+use crate::files::patch::Original;
+use crate::files::scenario::{Files, Scenario};
+use crate::run::Simulation;
+use crate::run::controller::Own;
+use crate::score::{Value, wanted_scores};
+use easeoff_plant::Plant;
+use easeoff_plant::ground::Ground;
+
+/// What a point gave: its scores in the order asked for, or why there are none.
+pub type Answer = Result<Vec<Value>, String>;
+
+/// A plan made ready to run.
+pub struct Bench<'p> {
+    plan: &'p Plan,
+    original: Original,
+    base: Scenario,
+    /// Of the base; where neither rig nor course is varied it is that of every point.
+    ground: Option<Arc<Ground>>,
+}
+
+impl<'p> Bench<'p> {
+    /// Reads the files.
+    ///
+    /// # Errors
+    /// Every mistake in them.
+    pub fn new(plan: &'p Plan) -> Result<Self, Vec<Refusal>> {
+        let base = Scenario::load(&plan.files)?;
+        let original = Original::read(&plan.files, plan.axes.iter().map(|axis| &axis.path))?;
+        let same = !["rig", "course"].iter().any(|file| varies(plan, file));
+        let ground = same.then(|| Arc::new(Ground::new(&base.course, &base.rig)));
+        Ok(Self { plan, original, base, ground })
+    }
+
+    /// The scene as it is without any change.
+    pub fn base(&self) -> &Scenario {
+        &self.base
+    }
+
+    /// The files with these values, one for each axis.
+    ///
+    /// # Errors
+    /// When a file has no place for a key.
+    pub fn files(&self, values: &[&Setting]) -> Result<Files, String> {
+        self.original.with(self.plan.axes.iter().map(|axis| &axis.path).zip(values.iter().copied()))
+    }
+
+    /// What is wrong with a value by itself, all else being as it was.
+    ///
+    /// # Errors
+    /// The mistakes, or that the file has no place for the key.
+    pub fn try_alone(
+        &self,
+        axis: &Axis,
+        value: &Setting,
+    ) -> Result<Result<(), Vec<Refusal>>, String> {
+        let files = self.original.with([(&axis.path, value)])?;
+        let changed = |file: &str| file == axis.path.file();
+        Ok(self.base.reload(&files, &changed).map(drop))
+    }
+
+    /// Runs with these values, one for each axis.
+    pub fn answer(&self, values: &[&Setting]) -> Answer {
+        let files = self.files(values)?;
+        let scenario = self.base.reload(&files, &|file| varies(self.plan, file));
+        let scenario = scenario.map_err(|refusals| {
+            let mistakes = refusals.iter().flat_map(|refusal| &refusal.mistakes);
+            mistakes.map(|mistake| mistake.what.clone()).collect::<Vec<_>>().join("; ")
+        })?;
+        self.scores(&scenario).map_err(|error| error.to_string())
+    }
+
+    fn scores(&self, scenario: &Scenario) -> Result<Vec<Value>, crate::run::RunError> {
+        let Plan { scores, slope_deg, step_s, .. } = self.plan;
+        let plant = match &self.ground {
+            Some(ground) => Plant::on(Arc::clone(ground), &scenario.rig, &scenario.course),
+            None => Plant::new(&scenario.rig, &scenario.course),
+        };
+        let mut own = Own::new(scenario)?;
+        let run = Simulation::of(plant, scenario, *step_s)?.to_its_end(&mut own)?;
+        let wanted = |name: &str| scores.iter().any(|score| score == name);
+        let found = wanted_scores(scenario, &run, *slope_deg, *step_s, &Own::make, &wanted)?;
+        Ok(scores.iter().map(|name| found.value(name)).collect())
+    }
+}
+
+fn varies(plan: &Plan, file: &str) -> bool {
+    plan.axes.iter().any(|axis| axis.path.file() == file)
+}

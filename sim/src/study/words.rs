@@ -1,0 +1,203 @@
+//! Scores and findings in plain words.
+
+use crate::digits::digits;
+use crate::files::scenario::Scenario;
+use crate::run::{Driven, End};
+use crate::score::{Scores, Value};
+use crate::study::compare::Variant;
+use crate::study::inspect::Severity;
+use crate::study::inspect::slope::{slides, tips};
+
+/// A value with its unit, short enough for a table.
+pub fn amount(value: Value, unit: &str) -> String {
+    let unit = if unit == "-" { String::new() } else { format!(" {unit}") };
+    match value {
+        Value::Never => "never".into(),
+        Value::NotInThisRun => "not in this run".into(),
+        Value::Is(number) => format!("{}{unit}", digits(number)),
+    }
+}
+
+/// What the scores say, one sentence each.
+pub fn sentences(scores: &Scores, creep_slope_deg: f64) -> Vec<String> {
+    let mut said = Vec::new();
+    let is = |name: &str| scores.value(name).number();
+    if let (Some(lurch), Some(peak)) = (is("lurch"), is("peak deceleration")) {
+        let tail = match (is("run-on"), is("stop time")) {
+            (Some(on), Some(time)) => {
+                format!("and it stops after {} m, in {} s", digits(on), digits(time))
+            }
+            _ => "and it has not stopped by the end".into(),
+        };
+        said.push(format!(
+            "Easing off decelerates at up to {} m/s\u{b2} with a lurch of {} m/s\u{b3}, {tail}.",
+            digits(peak),
+            digits(lurch)
+        ));
+    }
+    if let (Some(creep), Some(rolled)) = (is("creep"), is("roll-away")) {
+        let does = match (digits(creep), digits(rolled)) {
+            (creep, rolled) if creep == "0" && rolled == "0" => {
+                "it neither creeps nor rolls".into()
+            }
+            (creep, rolled) if creep == "0" => {
+                format!("it does not creep, and rolls {rolled} m in 5 s")
+            }
+            (creep, rolled) => format!("it creeps at {creep} mm/s and rolls {rolled} m in 5 s"),
+        };
+        let slope = digits(creep_slope_deg);
+        said.push(format!("On {slope} degrees with the brake fully on {does}."));
+    }
+    if let Some(sag) = is("sag") {
+        let hidden = match is("mask") {
+            Some(mask) => match digits(mask.max(0.0) * 100.0) {
+                hidden if hidden == "0" => "; speed hold hides nothing of that".into(),
+                hidden => format!("; speed hold hides {hidden} % of what it would lose"),
+            },
+            None => String::new(),
+        };
+        let lost = match digits(sag.abs() * 100.0) {
+            lost if lost == "0" => "it loses no speed".into(),
+            gained if sag < 0.0 => format!("it is {gained} % faster than before"),
+            lost => format!("it loses {lost} % of its speed"),
+        };
+        said.push(format!("Under the snag {lost}{hidden}."));
+        let when = match scores.value("notice time") {
+            Value::Is(time) => format!("The driver notices the snag after {} s", digits(time)),
+            _ => "The driver never notices the snag".into(),
+        };
+        if let (Some(torque), Some(heat)) = (is("hidden torque"), is("hidden heat")) {
+            said.push(format!(
+                "{when}; meanwhile the drive line takes up to {} N m and the winding {} J.",
+                digits(torque),
+                digits(heat)
+            ));
+        }
+    }
+    if let Some(strain) = is("strain") {
+        let verdict = if strain > 1.0 { ": FAILURE, a part would break" } else { "" };
+        said.push(format!(
+            "The drive line sees {} % of its rating{verdict}.",
+            digits(strain * 100.0)
+        ));
+    }
+    if let Some(margin) = is("tip margin") {
+        said.push(match margin <= 0.0 {
+            true => "The lightest axle keeps none of its load: a wheel pair LIFTS.".into(),
+            false => {
+                format!("The lightest axle keeps {} % of its load.", digits(margin * 100.0))
+            }
+        });
+    }
+    said.push(match scores.value("heat time") {
+        Value::Is(time) => match digits(time) {
+            now if now == "0" => "Winding or bridge is at its limit already.".into(),
+            later => format!("Driven on like this, winding or bridge is too hot in {later} s."),
+        },
+        _ => "Driven on like this, neither winding nor bridge reaches its limit.".into(),
+    });
+    said
+}
+
+/// What became of a controller that failed, a sentence for the run and one for the trial on the slope.
+pub fn failed(variant: &Variant) -> Vec<String> {
+    let Driven { name, fault, .. } = &variant.run.driven;
+    let run = fault.iter().map(|fault| format!("{name} failed at {fault}; the rig coasts since"));
+    let creep = variant.scores.creep_fault.iter().map(|slope| {
+        let how = match fault {
+            Some(_) => format!("tick {} too", slope.tick),
+            None => slope.to_string(),
+        };
+        format!(
+            "in the trial on the slope {name} failed at {how}, so there is no creep and no roll-away"
+        )
+    });
+    run.chain(creep).collect()
+}
+
+/// What physics says of the rig on a slope \[degrees\] before anything is driven, a sentence each.
+pub fn warnings(scenario: &Scenario, slope_deg: f64) -> Vec<String> {
+    let found = [tips(&scenario.rig, slope_deg), slides(scenario, slope_deg)];
+    let wrong = found.into_iter().flatten().filter(|found| found.severity == Severity::Wrong);
+    wrong.map(|finding| finding.says).collect()
+}
+
+/// That the ground ended before the hand's time was up, if it did.
+pub fn cut_short(variant: &Variant) -> Option<String> {
+    let last = variant.run.rows.last().filter(|_| variant.run.end == End::Course)?;
+    Some(format!(
+        "The course ends at {} m: the run stopped there, after {} s of the hand's {} s.",
+        digits(last.plant.now.place_m),
+        digits(last.time_s),
+        digits(variant.scenario.hand.duration_s)
+    ))
+}
+
+/// The cautions that go with every result.
+pub const CAUTIONS: [&str; 6] = [
+    "A simulation is not a guarantee: try every new tune with the wheels off the ground first.",
+    "Keep fingers, hair and clothes away from gears and tyres.",
+    "Charge, store and disconnect lithium packs as their maker says.",
+    "Motors, bridges and solder joints get hot.",
+    "Not for vehicles that carry people.",
+    "Local rules and qualified advice come first.",
+];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::files::demo;
+    use crate::score::Score;
+
+    /// Nothing is said to happen 0 times, at 0 mm/s or to 0 %.
+    #[test]
+    fn what_does_not_happen_is_said_so() {
+        let said = |list: &[(&'static str, f64)]| {
+            let score =
+                |(name, value): &(&'static str, f64)| Score::new(name, Value::Is(*value), "-", "");
+            let list = list.iter().map(score).collect();
+            sentences(&Scores { list, let_off: None, load: None, creep_fault: None }, 12.0)
+        };
+        for (list, due) in [
+            ([("creep", 0.0), ("roll-away", 0.0)], "it neither creeps nor rolls."),
+            (
+                [("creep", 0.000_2), ("roll-away", 0.03)],
+                "it does not creep, and rolls 0.030 m in 5 s.",
+            ),
+            (
+                [("creep", 2.5), ("roll-away", 0.03)],
+                "it creeps at 2.50 mm/s and rolls 0.030 m in 5 s.",
+            ),
+            ([("sag", 0.0), ("mask", 1.0)], "it loses no speed; speed hold hides 100 % of what"),
+            (
+                [("sag", 0.1), ("mask", -0.1)],
+                "it loses 10.0 % of its speed; speed hold hides nothing of that.",
+            ),
+            ([("sag", -0.02), ("mask", 1.0)], "it is 2.00 % faster than before; speed hold"),
+            ([("tip margin", 0.0), ("strain", 0.5)], "The lightest axle keeps none of its load"),
+            ([("heat time", 0.0), ("strain", 0.5)], "Winding or bridge is at its limit already."),
+        ] {
+            let sentences = said(&list).join("\n");
+            assert!(sentences.contains(due), "{due} is missing in: {sentences}");
+            assert!(!sentences.contains(" 0 "), "{sentences}");
+        }
+    }
+
+    #[test]
+    fn a_rig_that_tips_or_slides_on_the_slope_is_warned_of() {
+        let mut scenario = demo::scenario("garden").unwrap();
+        assert!(warnings(&scenario, 12.0).is_empty());
+        // 0.15 m from the nearer axle: it stands over it at 12 degrees where 0.7057 m high.
+        scenario.rig.vehicle.cg_ahead_of_rear_m = 0.15;
+        for (cg_height_m, tips) in [(0.70, 0), (0.71, 1)] {
+            scenario.rig.vehicle.cg_height_m = cg_height_m;
+            assert_eq!(warnings(&scenario, 12.0).len(), tips, "{cg_height_m} m");
+        }
+        // tan 12 degrees is 0.2126.
+        scenario.rig.vehicle.cg_height_m = 0.1;
+        for (grip, slides) in [(0.22, 0), (0.21, 1)] {
+            scenario.course.surfaces[0].grip = grip;
+            assert_eq!(warnings(&scenario, 12.0).len(), slides, "{grip}");
+        }
+    }
+}
