@@ -1,24 +1,25 @@
 //! The whole path, once per tick.
 
+mod fast_bridge;
 mod take_over;
 
-use crate::bridge::Command;
-use crate::curve::Curve;
-use crate::demand::DemandStage;
-use crate::drag::{Ask, Drag, DragInput, DragState};
-use crate::ease::{Ease, EaseState};
-use crate::hold::{Hold, HoldState, open_loop};
-use crate::input::Input;
 use crate::limits::{LimitFactors, LimitInput, LimitState, Limits};
-use crate::mode::{Mode, ModeInput, ModeStage, ModeState};
 use crate::monitor::{Monitor, MonitorState};
-use crate::motor::Motor;
-use crate::pulse::{Pulse, PulseState};
-use crate::rest::{Rest, RestState};
-use crate::settings::SafeState;
-use crate::slew::{Slew, SlewState};
+use crate::shared::input::Input;
+use crate::shared::motor::Motor;
+use crate::shared::units::{Demand, Strength};
+use crate::stages::bridge::Command;
+use crate::stages::curve::Curve;
+use crate::stages::demand::DemandStage;
+use crate::stages::drag::{Ask, Drag, DragInput, DragState};
+use crate::stages::ease::{Ease, EaseState};
+use crate::stages::hold::{Hold, HoldState, open_loop};
+use crate::stages::mode::{Mode, ModeInput, ModeStage, ModeState};
+use crate::stages::pulse::{Pulse, PulseState};
+use crate::stages::rest::{Rest, RestState};
+use crate::stages::safe_state::SafeState;
+use crate::stages::slew::{Slew, SlewState};
 use crate::trace::{Event, Events, Trace};
-use crate::units::{Demand, Strength};
 
 /// The command, and how it came about.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

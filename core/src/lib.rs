@@ -37,76 +37,55 @@
 extern crate std;
 
 // What the stages share.
-mod units;
-mod error;
-mod ramp;
-mod shape;
-mod motor;
-mod input;
+mod shared;
 
-// The stages, in the order of the path.
-mod pulse;
-mod demand;
-mod curve;
-mod slew;
-mod ease;
-mod mode;
-mod current_law;
-mod drag;
-mod rest;
-mod pi;
-mod give_way;
-mod hold;
-mod fade;
-mod fold_back;
-mod stall;
+// The path: the stages, and what cuts and checks what they ask for.
+mod stages;
 mod limits;
 mod monitor;
-mod bridge;
 
 // The whole.
 mod trace;
 mod controller;
 mod settings;
+mod prepare;
 mod recorder;
 
-// Beside the path.
-mod fast_bridge;
+// Apart from the path: finding a throttle's end points.
 mod calibrate;
 
 // What leaves the board and comes back.
 #[cfg(feature = "wire")]
-mod checksum;
-#[cfg(feature = "wire")]
-pub mod blob;
-#[cfg(feature = "wire")]
-pub mod telemetry;
+mod wire;
 
 pub mod hal;
 
-pub use bridge::Command;
 pub use calibrate::{
     CalibrationFault, CalibrationProgress, Calibrator, CalibratorSettings, CalibratorState,
 };
 pub use controller::{Controller, Output, State};
-pub use curve::{CurveSettings, Knots, MOST_KNOTS};
-pub use demand::Calibration;
-pub use drag::{DragLaw, DragSettings};
-pub use error::{MOST_ERRORS, SettingsError, SettingsErrorKind, SettingsErrors};
-pub use give_way::GiveWaySettings;
-pub use hold::HoldSettings;
-pub use input::Input;
+pub use limits::stall::StallSettings;
 pub use limits::{LimitFactors, LimitSettings, PackRecovery};
-pub use mode::{Mode, ModeSettings, ReversePolicy};
 pub use monitor::{Breach, Monitor, MonitorState, Verdict};
-pub use motor::MotorSettings;
-pub use pulse::PulseSettings;
-pub use ramp::TickRate;
 pub use recorder::Recorder;
-pub use rest::RestSettings;
-pub use settings::{SafeState, Settings};
-pub use shape::Shape;
-pub use slew::SlewSettings;
-pub use stall::StallSettings;
+pub use settings::Settings;
+pub use shared::error::{MOST_ERRORS, SettingsError, SettingsErrorKind, SettingsErrors};
+pub use shared::input::Input;
+pub use shared::motor::MotorSettings;
+pub use shared::ramp::TickRate;
+pub use shared::units::{Amp, Celsius, Demand, Duty, Microseconds, Speed, Strength, Volt};
+pub use stages::bridge::Command;
+pub use stages::curve::{CurveSettings, Knots, MOST_KNOTS};
+pub use stages::demand::Calibration;
+pub use stages::drag::{DragLaw, DragSettings};
+pub use stages::give_way::GiveWaySettings;
+pub use stages::hold::HoldSettings;
+pub use stages::mode::{Mode, ModeSettings, ReversePolicy};
+pub use stages::pulse::PulseSettings;
+pub use stages::rest::RestSettings;
+pub use stages::safe_state::SafeState;
+pub use stages::shape::Shape;
+pub use stages::slew::SlewSettings;
 pub use trace::{Event, Events, Trace};
-pub use units::{Amp, Celsius, Demand, Duty, Microseconds, Speed, Strength, Volt};
+#[cfg(feature = "wire")]
+pub use wire::{blob, telemetry};

@@ -101,8 +101,8 @@ impl<const N: usize> Recorder<N> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::bridge::Command;
-    use crate::units::{Duty, Strength};
+    use crate::shared::units::{Duty, Strength};
+    use crate::stages::bridge::Command;
     use std::vec::Vec;
 
     /// An output that can be told from others by its number.

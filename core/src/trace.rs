@@ -1,9 +1,9 @@
 //! What `step` saw and decided: every intermediate value of one tick.
 
 use crate::limits::LimitFactors;
-use crate::mode::Mode;
 use crate::monitor::Breach;
-use crate::units::{Demand, Duty, Microseconds, Speed, Strength};
+use crate::shared::units::{Demand, Duty, Microseconds, Speed, Strength};
+use crate::stages::mode::Mode;
 
 /// Every intermediate value of one tick, in the order of the path.
 ///

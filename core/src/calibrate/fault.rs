@@ -2,7 +2,7 @@
 
 use core::fmt;
 
-use crate::units::Microseconds;
+use crate::shared::units::Microseconds;
 
 /// Why a calibration was refused.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

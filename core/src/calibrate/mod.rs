@@ -27,8 +27,8 @@ pub use settings::CalibratorSettings;
 
 use fixed::types::I16F16;
 
-use crate::demand::Calibration;
-use crate::units::Microseconds;
+use crate::shared::units::Microseconds;
+use crate::stages::demand::Calibration;
 use window::{Place, Steady, Window};
 
 /// Pulses in a row that make a way back; one alone may be a glitch.

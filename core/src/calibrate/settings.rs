@@ -2,9 +2,9 @@
 
 use super::Calibrator;
 use super::window::Steady;
-use crate::error::{Check, SettingsErrors};
-use crate::ramp::TickRate;
-use crate::units::{Microseconds, prepared};
+use crate::shared::error::{Check, SettingsErrors};
+use crate::shared::ramp::TickRate;
+use crate::shared::units::{Microseconds, prepared};
 
 /// Time without any pulse after which the signal counts as lost \[ms\].
 const SILENCE_MS: f32 = 1_000.0;

@@ -3,8 +3,8 @@
 use std::vec::Vec;
 
 use super::*;
-use crate::ramp::TickRate;
 use crate::settings::Settings;
+use crate::shared::ramp::TickRate;
 use CalibrationFault as Fault;
 use CalibrationProgress as Progress;
 

@@ -1,6 +1,6 @@
 //! When is a pulse steady, and where?
 
-use crate::units::Microseconds;
+use crate::shared::units::Microseconds;
 
 /// Fewer pulses than this say nothing about noise, however long they took.
 const LEAST_PULSES: u32 = 5;

@@ -5,9 +5,9 @@
 //! monitor's idea of what the hand may still be easing off. Source: algebra.
 
 use super::{Controller, State};
-use crate::hold::HoldState;
-use crate::input::Input;
-use crate::units::Demand;
+use crate::shared::input::Input;
+use crate::shared::units::Demand;
+use crate::stages::hold::HoldState;
 
 impl Controller {
     /// Goes on where a controller of another tune left `state`; call it once, before this tune's first

@@ -4,8 +4,8 @@ use embedded_hal::digital::{OutputPin, PinState};
 use embedded_hal::pwm::SetDutyCycle;
 
 use super::{Action, BridgeError, DirectionGuard, Done, Way, put};
-use crate::bridge::Command;
-use crate::units::Strength;
+use crate::shared::units::Strength;
+use crate::stages::bridge::Command;
 
 /// A brushed bridge that two inputs steer and a third, the PWM, enables: inputs that differ drive,
 /// inputs that are equal short the motor, each for the share of time in which enable is high;

@@ -21,8 +21,8 @@ use core::fmt;
 
 use embedded_hal::pwm::SetDutyCycle;
 
-use crate::bridge::Command;
-use crate::units::{Duty, Strength};
+use crate::shared::units::{Duty, Strength};
+use crate::stages::bridge::Command;
 
 /// Why a bridge was not made, or did not take a command. `F`, `B` and `E` are the errors of the
 /// pins or channels at the forward, the backward and the enable input.

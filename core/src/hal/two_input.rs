@@ -6,8 +6,8 @@ use embedded_hal::digital::{ErrorType, OutputPin};
 use embedded_hal::pwm::SetDutyCycle;
 
 use super::{Action, BridgeError, DirectionGuard, Done, Way, put};
-use crate::bridge::Command;
-use crate::units::Strength;
+use crate::shared::units::Strength;
+use crate::stages::bridge::Command;
 
 /// A brushed bridge with two inputs, one per side, and an enable (not-sleep) input (the common
 /// two-input H-bridge table; common practice, no source).

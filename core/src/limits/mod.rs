@@ -10,16 +10,20 @@
 //! Pack, heat and stall do not weaken the brake: a rig that cannot drive any more must still stop. A
 //! limit whose sensor is missing does nothing; the trace shows the factors that were in force.
 
+mod fade;
+mod fold_back;
+pub(crate) mod stall;
+
 use fixed::types::I16F16;
 
-use crate::bridge::Command;
-use crate::error::Check;
-use crate::fade::{Fade, FadeState};
-use crate::fold_back::{Cap, FoldBack};
-use crate::ramp::TickRate;
-use crate::slew::{Slew, SlewState};
-use crate::stall::{Stall, StallSettings, StallState};
-use crate::units::{Amp, Celsius, Duty, Speed, Strength, Volt, prepared};
+use crate::limits::fade::{Fade, FadeState};
+use crate::limits::fold_back::{Cap, FoldBack};
+use crate::limits::stall::{Stall, StallSettings, StallState};
+use crate::shared::error::Check;
+use crate::shared::ramp::TickRate;
+use crate::shared::units::{Amp, Celsius, Duty, Speed, Strength, Volt, prepared};
+use crate::stages::bridge::Command;
+use crate::stages::slew::{Slew, SlewState};
 
 /// What happens once an empty pack has cut the drive and its voltage comes back.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

@@ -1,7 +1,7 @@
 //! The limits by themselves.
 
 use super::*;
-use crate::slew::SlewSettings;
+use crate::stages::slew::SlewSettings;
 
 fn prepared_with(settings: LimitSettings, rise_per_s: f32, check: &mut Check) -> Limits {
     let rate = TickRate::new(1_000).unwrap();

@@ -3,14 +3,15 @@
 use fixed::types::{I8F24, I16F16};
 
 use super::{ONE, ROUNDING};
-use crate::curve::{Curve, CurveSettings};
-use crate::drag::DragLaw;
-use crate::error::Check;
-use crate::hold::HoldSettings;
-use crate::mode::ReversePolicy;
-use crate::ramp::TickRate;
-use crate::settings::{SafeState, Settings};
-use crate::units::Demand;
+use crate::settings::Settings;
+use crate::shared::error::Check;
+use crate::shared::ramp::TickRate;
+use crate::shared::units::Demand;
+use crate::stages::curve::{Curve, CurveSettings};
+use crate::stages::drag::DragLaw;
+use crate::stages::hold::HoldSettings;
+use crate::stages::mode::ReversePolicy;
+use crate::stages::safe_state::SafeState;
 
 /// The envelope of one tune. Made by [`Monitor::of`], constant while running.
 ///

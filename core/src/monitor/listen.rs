@@ -2,7 +2,7 @@
 
 use super::envelope::{Monitor, Side};
 use super::{FINER, MonitorState, ONE};
-use crate::units::Microseconds;
+use crate::shared::units::Microseconds;
 
 impl Monitor {
     /// The pulse in force, by the rules of the tune.

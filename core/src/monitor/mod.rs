@@ -13,11 +13,11 @@ mod breach;
 mod envelope;
 mod listen;
 
-use crate::bridge::Command;
-use crate::input::Input;
-use crate::mode::ReversePolicy;
-use crate::settings::SafeState;
-use crate::units::{Celsius, Demand, Volt};
+use crate::shared::input::Input;
+use crate::shared::units::{Celsius, Demand, Volt};
+use crate::stages::bridge::Command;
+use crate::stages::mode::ReversePolicy;
+use crate::stages::safe_state::SafeState;
 
 pub use breach::Breach;
 pub use envelope::Monitor;

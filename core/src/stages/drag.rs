@@ -1,0 +1,384 @@
+//! Sixth stage, throttle neutral: how the drag brake comes in and goes.
+//!
+//! Two laws say what "strength" means. With [`DragLaw::Share`] it is the share of each PWM period
+//! in which the windings are shorted. A shorted motor brakes with `K^2 G^2 w / R`, which at speed
+//! is far more than the tyres can carry, so nearly the whole bite comes in the first few per cent
+//! of the ramp. With [`DragLaw::Current`] it is braking current, hence torque, hence deceleration:
+//!
+//! ```text
+//! share = I R / (K G |w|), at most 1
+//! ```
+//!
+//! At crawling pace the share reaches 1 and both laws are the same shorted motor: it slows a rig,
+//! and it creeps on a slope. The current law needs a speed, or else the measured current, by which
+//! it then steers the share; with neither it falls back to the share law and says so
+//! ([`crate::Event::DragUnsensed`]).
+//!
+//! With `follow` the onset depends on how abruptly the throttle was eased, `a` (see `ease.rs`):
+//! `onset / (1 + 9 follow a)`. Slow easing leaves it as set; a snap from full throttle makes it up to
+//! ten times as quick.
+//!
+//! Source: algebra of the shorted motor.
+
+mod take_over;
+
+use fixed::types::I16F16;
+
+use crate::shared::error::Check;
+use crate::shared::motor::Motor;
+use crate::shared::ramp::{Phase, Ramp, TickRate};
+use crate::shared::units::{Amp, Speed, Strength, part, prepared};
+use crate::stages::current_law::CurrentLaw;
+use crate::stages::shape::{Shape, ShapeTable};
+
+/// What the brake's strength is a strength of.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "kebab-case")
+)]
+pub enum DragLaw {
+    /// Share of time the windings are shorted.
+    Share,
+    /// Braking current; strength 1 is this much \[A\], 0.5 to 500.
+    Current {
+        /// Braking current at full strength \[A\].
+        full_a: f32,
+    },
+}
+
+/// How the drag brake behaves.
+///
+/// `level = strength * shape(t / onset)`, from `delay` after neutral on; see the module's head for
+/// the two laws and for `follow`.
+///
+/// ```
+/// use easeoff_core::*;
+/// let mut tune = Settings::default();
+/// tune.drag.onset_ms = 400.0;
+/// let controller = tune.prepare(TickRate::new(1_000).unwrap()).unwrap();
+/// let mut state = State::default();
+/// let throttle = |us: f32| Input { pulse: Microseconds::new(us), ..Input::default() };
+/// controller.step_for(&mut state, &throttle(1_500.0), 500); // arms: the first tick of the ramp
+/// let output = controller.step_for(&mut state, &throttle(1_500.0), 199);
+/// assert!((output.command.braking().to_f32() - 0.5).abs() < 0.001);
+/// ```
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct DragSettings {
+    /// Final level, 0 (none) to 1.
+    pub strength: f32,
+    /// Time between the throttle reaching neutral and the brake's first bite \[ms\], 0 to 5000.
+    pub delay_ms: f32,
+    /// Time from the first bite to the final level \[ms\], 0 to 10,000. 0 is within one tick.
+    pub onset_ms: f32,
+    /// The path between them.
+    pub shape: Shape,
+    /// How much the onset follows how abruptly the throttle was eased, 0 (not) to 1.
+    pub follow: f32,
+    /// Time for a full brake to let go when the throttle returns \[ms\], 0 to 2000.
+    pub release_ms: f32,
+    /// What strength means.
+    pub law: DragLaw,
+}
+
+impl Default for DragSettings {
+    /// Full strength by the share law, linear in 300 ms, gone in 30 ms.
+    fn default() -> Self {
+        Self {
+            strength: 1.0,
+            delay_ms: 0.0,
+            onset_ms: 300.0,
+            shape: Shape::Linear,
+            follow: 0.0,
+            release_ms: 30.0,
+            law: DragLaw::Share,
+        }
+    }
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Drag {
+    strength: Strength,
+    delay_ticks: u32,
+    onset: Ramp,
+    shape: ShapeTable,
+    /// `9 follow`.
+    quickening: I16F16,
+    release: Ramp,
+    current: Option<CurrentLaw>,
+    motor: Motor,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(crate) struct DragState {
+    delayed_ticks: u32,
+    phase: Phase,
+    target: Strength,
+    /// The share of the tick before, from which the measured current steers it.
+    share: Strength,
+}
+
+/// What the brake looks at.
+#[derive(Clone, Copy, Default)]
+pub(crate) struct DragInput {
+    pub(crate) speed: Option<Speed>,
+    pub(crate) current: Option<Amp>,
+    pub(crate) abruptness: Strength,
+}
+
+/// What the mode asks of the brake.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Ask {
+    /// Nothing, at once.
+    Off,
+    /// Let go as set; the throttle wants to drive.
+    Release,
+    /// Come in as set.
+    Drag,
+    /// The driver brakes by hand: no delay, no weaker than the drag brake, no quicker than its onset.
+    Hand(Strength),
+}
+
+/// The brake in one tick.
+pub(crate) struct DragOutput {
+    /// Level along the ramp, before the law.
+    pub(crate) level: Strength,
+    /// Share of time to short the windings.
+    pub(crate) share: Strength,
+    /// The current law had neither speed nor current.
+    pub(crate) unsensed: bool,
+    /// The onset is over.
+    pub(crate) fully_in: bool,
+}
+
+impl DragSettings {
+    #[expect(clippy::float_arithmetic, reason = "prepares settings; step() multiplies integers")]
+    pub(crate) fn prepare(&self, rate: TickRate, motor: Motor, check: &mut Check) -> Drag {
+        let strength = check.range("drag.strength", self.strength, 0.0..=1.0);
+        let delay = check.range("drag.delay_ms", self.delay_ms, 0.0..=5_000.0);
+        let onset = check.range("drag.onset_ms", self.onset_ms, 0.0..=10_000.0);
+        let release = check.range("drag.release_ms", self.release_ms, 0.0..=2_000.0);
+        let follow = check.range("drag.follow", self.follow, 0.0..=1.0);
+        let current = match self.law {
+            DragLaw::Share => None,
+            DragLaw::Current { full_a } => {
+                let full = check.range("drag.full_a", full_a, 0.5..=500.0);
+                Some(CurrentLaw::prepare(full, motor, rate))
+            }
+        };
+        Drag {
+            strength: Strength::saturate(prepared(strength)),
+            delay_ticks: rate.ticks(delay),
+            onset: Ramp::prepare(onset, rate),
+            shape: self.shape.prepare(),
+            quickening: prepared(9.0 * follow),
+            release: Ramp::prepare(release, rate),
+            current,
+            motor,
+        }
+    }
+}
+
+impl DragState {
+    /// True when no brake is on, so that driving may begin.
+    pub(crate) fn released(&self) -> bool {
+        self.phase == Phase::START || self.target == Strength::ZERO
+    }
+}
+
+impl Drag {
+    pub(crate) fn step(&self, state: &mut DragState, ask: Ask, input: DragInput) -> DragOutput {
+        match ask {
+            Ask::Off => *state = DragState::default(),
+            Ask::Release => {
+                state.delayed_ticks = 0;
+                state.phase = self.release.back(state.phase);
+            }
+            // A brake that is still partly on comes back from where it is, without a delay.
+            Ask::Drag if state.released() && state.delayed_ticks < self.delay_ticks => {
+                state.delayed_ticks = state.delayed_ticks.saturating_add(1);
+                state.target = self.strength;
+            }
+            Ask::Drag => {
+                let times = part(self.quickening, input.abruptness.raw());
+                let times = times.saturating_add(I16F16::ONE);
+                state.phase = self.onset.forward_times(state.phase, times);
+                state.target = self.strength;
+            }
+            Ask::Hand(strength) => {
+                let goal = self.strength.max(strength);
+                if state.released() {
+                    (state.phase, state.target) = (Phase::START, goal);
+                } else {
+                    // A hand that pulls harder meets the onset too.
+                    state.target = goal.min(state.target + self.onset.share());
+                }
+                state.phase = self.onset.forward(state.phase);
+            }
+        }
+        let level = if state.released() {
+            Strength::ZERO
+        } else {
+            let along = self.shape.at(state.phase).raw();
+            Strength::saturate(part(state.target.raw(), along))
+        };
+        let (share, unsensed) = match (&self.current, input.speed, input.current) {
+            (None, _, _) => (level, false),
+            (Some(_), None, None) => (level, true),
+            // No brake by either law, whatever the motor does.
+            (Some(_), _, _) if level == Strength::ZERO => (Strength::ZERO, false),
+            (Some(law), Some(speed), _) => (law.by_speed(level, self.motor.emf(speed)), false),
+            (Some(law), None, Some(amp)) => (law.by_current(level, state.share, amp), false),
+        };
+        state.share = share;
+        DragOutput { level, share, unsensed, fully_in: state.phase == Phase::END }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::shared::motor::MotorSettings;
+
+    fn drag(settings: DragSettings, hz: u16) -> Drag {
+        let mut check = Check::new();
+        let motor = MotorSettings::default().prepare(&mut check);
+        let drag = settings.prepare(TickRate::new(hz).unwrap(), motor, &mut check);
+        check.finish(drag).unwrap()
+    }
+
+    #[test]
+    fn comes_in_monotone_within_delay_plus_onset_and_never_above_strength() {
+        for (_, shape) in Shape::NAMED {
+            for (delay_ms, onset_ms) in
+                [(0.0_f32, 0.0_f32), (0.0, 1.0), (40.0, 300.0), (500.0, 10_000.0)]
+            {
+                for strength in [0.01_f32, 0.35, 1.0] {
+                    let settings = DragSettings {
+                        strength,
+                        delay_ms,
+                        onset_ms,
+                        shape,
+                        ..DragSettings::default()
+                    };
+                    let drag = drag(settings, 1_000);
+                    let mut state = DragState::default();
+                    let (mut before, mut full_at, mut first_at) = (Strength::ZERO, None, None);
+                    for tick in 1_u16..=11_000 {
+                        let level = drag.step(&mut state, Ask::Drag, DragInput::default()).level;
+                        assert!(level >= before && level <= drag.strength);
+                        if level == drag.strength {
+                            full_at = full_at.or(Some(tick));
+                        }
+                        if level > Strength::ZERO {
+                            first_at = first_at.or(Some(tick));
+                        }
+                        before = level;
+                    }
+                    let due = delay_ms + onset_ms;
+                    assert!((f32::from(full_at.unwrap()) - due).abs() <= 1.0);
+                    assert!(f32::from(first_at.unwrap()) > delay_ms);
+                }
+            }
+        }
+    }
+
+    fn at(speed: f32) -> DragInput {
+        DragInput { speed: Speed::new(speed), ..DragInput::default() }
+    }
+
+    #[test]
+    fn the_onset_follows_an_abrupt_hand() {
+        let settings = DragSettings { onset_ms: 1_000.0, follow: 0.5, ..DragSettings::default() };
+        let drag = drag(settings, 1_000);
+        for (abruptness, due) in [(0.0_f32, 1_000), (0.2, 526), (1.0, 182)] {
+            let abruptness = Strength::new(abruptness).unwrap();
+            let input = DragInput { abruptness, ..DragInput::default() };
+            let mut state = DragState::default();
+            let mut ticks = 0_i32;
+            while drag.step(&mut state, Ask::Drag, input).level < Strength::FULL {
+                ticks += 1;
+            }
+            // 1000 / (1 + 9 * 0.5 * 0.2) = 526; / (1 + 9 * 0.5) = 182.
+            assert!((ticks - due).abs() <= 2, "{ticks} ticks, {due} due");
+        }
+    }
+
+    /// A shorted motor at constant speed, seen only by its current: 0.19099 V s/rad at 20 rad/s over
+    /// 0.1 ohm is 38 A at the full share.
+    #[test]
+    fn without_a_speed_the_measured_current_steers() {
+        let settings = DragSettings {
+            onset_ms: 300.0,
+            law: DragLaw::Current { full_a: 10.0 },
+            ..DragSettings::default()
+        };
+        for hz in [250, 1_000, 8_000] {
+            let drag = drag(settings, hz);
+            let (mut state, mut current) = (DragState::default(), 0.0_f32);
+            let mut worst = 0.0_f32;
+            for _ in 0..hz {
+                let input = DragInput { current: Amp::new(-current), ..DragInput::default() };
+                let output = drag.step(&mut state, Ask::Drag, input);
+                assert!(!output.unsensed);
+                current = output.share.to_f32() * 38.2;
+                worst = worst.max(current);
+            }
+            assert!((current - 10.0).abs() < 0.1, "{current} A at {hz} Hz");
+            assert!(worst < 10.5, "{worst} A at {hz} Hz");
+            // At rest no current answers: the motor ends shorted, as by the other law.
+            for _ in 0..hz {
+                let none = DragInput { current: Some(Amp::ZERO), ..DragInput::default() };
+                drag.step(&mut state, Ask::Drag, none);
+            }
+            assert_eq!(state.share, Strength::FULL);
+        }
+    }
+
+    #[test]
+    fn the_current_law_asks_for_constant_current() {
+        // K G = 60 / (2 pi 1000) * 20 = 0.19099 V s/rad, R = 0.1 ohm.
+        let settings = DragSettings {
+            onset_ms: 0.0,
+            law: DragLaw::Current { full_a: 10.0 },
+            ..DragSettings::default()
+        };
+        let drag = drag(settings, 1_000);
+        for speed in [6.0_f32, 20.0, 100.0] {
+            let output = drag.step(&mut DragState::default(), Ask::Drag, at(speed));
+            let current = output.share.to_f32() * 0.190_986 * speed / 0.1;
+            assert!((current - 10.0).abs() < 0.03, "{current} A at {speed} rad/s");
+        }
+        for crawl in [0.0, 0.5, -3.0] {
+            let output = drag.step(&mut DragState::default(), Ask::Drag, at(crawl));
+            assert_eq!(output.share, Strength::FULL);
+        }
+        let blind = drag.step(&mut DragState::default(), Ask::Drag, DragInput::default());
+        assert!(blind.unsensed);
+    }
+
+    #[test]
+    fn releases_from_wherever_it_is_and_off_is_at_once() {
+        let settings =
+            DragSettings { onset_ms: 1_000.0, release_ms: 100.0, ..DragSettings::default() };
+        let drag = drag(settings, 1_000);
+        let mut state = DragState::default();
+        for _ in 0..500 {
+            drag.step(&mut state, Ask::Drag, DragInput::default());
+        }
+        let mut before = drag.step(&mut state, Ask::Release, DragInput::default()).level;
+        let mut ticks = 1;
+        while !state.released() {
+            let level = drag.step(&mut state, Ask::Release, DragInput::default()).level;
+            assert!(level <= before);
+            before = level;
+            ticks += 1;
+        }
+        assert!((50..=52).contains(&ticks), "{ticks}");
+        drag.step(&mut state, Ask::Hand(Strength::FULL), DragInput::default());
+        assert_eq!(drag.step(&mut state, Ask::Off, DragInput::default()).level, Strength::ZERO);
+        assert!(state.released());
+    }
+}
