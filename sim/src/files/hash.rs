@@ -4,12 +4,7 @@ use sha2::{Digest, Sha256};
 
 /// SHA-256 as hexadecimal digits.
 pub fn sha256(content: impl AsRef<[u8]>) -> String {
-    hex(&Sha256::digest(content))
-}
-
-/// Bytes as pairs of hexadecimal digits.
-pub fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+    hex::encode(Sha256::digest(content))
 }
 
 #[cfg(test)]

@@ -6,7 +6,6 @@
 use easeoff_core::{Settings, blob};
 use serde::Serialize;
 
-use crate::files::hash::hex;
 use crate::files::mistake::{Mistake, Refusal, Source};
 
 /// A tune and when it comes into force.
@@ -64,20 +63,13 @@ pub fn read(source: &Source) -> Result<Vec<Retune>, Refusal> {
 }
 
 fn row(line: &str) -> Result<Retune, String> {
-    let (time, hex) = line.split_once(',').ok_or("the row has no time and tune")?;
+    let (time, digits) = line.split_once(',').ok_or("the row has no time and tune")?;
     let at_s = time.trim().parse::<f64>().ok().filter(|time| (0.0..=3_600.0).contains(time));
     let at_s = at_s.ok_or(format!("time_s is \"{time}\"; allowed is 0 to 3600"))?;
-    let bytes =
-        bytes(hex.trim()).ok_or("the tune is not written in pairs of hexadecimal digits")?;
+    let bytes = hex::decode(digits.trim())
+        .map_err(|_| "the tune is not written in pairs of hexadecimal digits")?;
     let tune = blob::read(&bytes).map_err(|error| error.to_string())?;
     Ok(Retune { at_s, tune })
-}
-
-fn bytes(hex: &str) -> Option<Vec<u8>> {
-    if !hex.is_ascii() || !hex.len().is_multiple_of(2) {
-        return None;
-    }
-    (0..hex.len()).step_by(2).map(|at| u8::from_str_radix(&hex[at..at + 2], 16).ok()).collect()
 }
 
 /// The file that reads as these.
@@ -87,7 +79,7 @@ pub fn to_csv(retunes: &[Retune]) -> String {
         let mut page = [0; blob::MOST_BYTES];
         // Every tune fits, as the core promises.
         let used = blob::write(tune, &mut page).unwrap_or_default();
-        text.push_str(&format!("{at_s},{}\n", hex(&page[..used])));
+        text.push_str(&format!("{at_s},{}\n", hex::encode(&page[..used])));
     }
     text
 }

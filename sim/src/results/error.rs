@@ -4,21 +4,14 @@ use std::io::{Error, ErrorKind};
 use std::path::{Path, PathBuf};
 
 /// Results could not be written.
-#[derive(Debug)]
+#[derive(Debug, thiserror::Error)]
+#[error("{} cannot be written: {what}", .path.display())]
 pub struct WriteError {
     /// The file or folder.
     pub path: PathBuf,
     /// What went wrong, and the remedy.
     pub what: String,
 }
-
-impl std::fmt::Display for WriteError {
-    fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(out, "{} cannot be written: {}", self.path.display(), self.what)
-    }
-}
-
-impl std::error::Error for WriteError {}
 
 impl WriteError {
     /// What went wrong at `path`, remedy included.

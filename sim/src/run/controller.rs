@@ -20,8 +20,6 @@
 //! assert!(run.rows.iter().all(|row| row.speed_m_s().abs() < 1e-6));
 //! ```
 
-use std::fmt;
-
 pub use easeoff_core::{Command, Duty, Input, Strength};
 use easeoff_core::{Controller, Event, Events, Mode, Output, State, TickRate, Trace};
 
@@ -63,18 +61,13 @@ pub trait Control {
 }
 
 /// A controller failed in the middle of a run.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("tick {tick}: {what}")]
 pub struct Fault {
     /// The tick that it did not answer as it should; the first is 0.
     pub tick: u64,
     /// What it did instead.
     pub what: String,
-}
-
-impl fmt::Display for Fault {
-    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(out, "tick {}: {}", self.tick, self.what)
-    }
 }
 
 /// Makes a controller as it is at power-on. A run begins with a new one, and so does each of the extra

@@ -11,7 +11,6 @@ use std::path::{Path, PathBuf};
 
 use easeoff_sim::files::folder::Folder;
 use easeoff_sim::files::hand::Motion;
-use easeoff_sim::files::hash::hex;
 use easeoff_sim::files::mistake::render;
 use easeoff_sim::files::retune;
 use easeoff_sim::files::scenario::{Files, Scenario};
@@ -70,7 +69,7 @@ impl Export {
         let about = json!({
             "driven": "by hand",
             "ticks": self.ticks,
-            "values_sha256": hex(&again.digest),
+            "values_sha256": hex::encode(&again.digest),
             "replay": self.replay("FOLDER"),
         });
         self.files.push(("last-minute.csv".into(), again.table));

@@ -8,7 +8,6 @@ use easeoff_live::logic::lever::Hands;
 use easeoff_live::logic::load::Loaded;
 use easeoff_live::logic::session::{Session, take};
 use easeoff_sim::files::folder::Folder;
-use easeoff_sim::files::hash::hex;
 use easeoff_sim::files::scenario::{Files, Scenario};
 use easeoff_sim::run::columns::to_csv;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
@@ -59,7 +58,7 @@ fn replayed(session: &Session, folder: &std::path::Path) -> usize {
     run.rows.iter().for_each(|row| take(&mut digest, row));
     let digest: [u8; 32] = digest.finalize().into();
     assert_eq!(run.rows.len() as u64, session.ticks());
-    assert_eq!(hex(&digest), hex(&session.digest()));
+    assert_eq!(hex::encode(&digest), hex::encode(&session.digest()));
     let last_s = run.rows.last().unwrap().time_s;
     let first = run.rows.iter().position(|row| row.time_s >= last_s - 60.0).unwrap();
     let table = fs::read_to_string(folder.join("last-minute.csv")).unwrap();

@@ -1,5 +1,7 @@
 //! Self-contained pages: one file, readable on a phone, in print, in light and in dark.
 
+use maud::{DOCTYPE, Markup, PreEscaped, Render, html};
+
 /// A picture on the page.
 pub struct Figure {
     /// Under it.
@@ -11,85 +13,83 @@ pub struct Figure {
 /// A page in the making. What is added is escaped, but drawings and [`Page::raw`].
 pub struct Page {
     title: String,
-    body: String,
+    body: Vec<Markup>,
 }
 
 impl Page {
     /// An empty page under its title.
     pub fn new(title: &str) -> Self {
-        Self { title: escape(title), body: format!("<h1>{}</h1>\n", escape(title)) }
+        Self { title: title.into(), body: vec![html! { h1 { (title) } }] }
     }
 
     /// A heading.
     pub fn heading(&mut self, text: &str) {
-        self.body.push_str(&format!("<h2>{}</h2>\n", escape(text)));
+        self.body.push(html! { h2 { (text) } });
     }
 
     /// A heading under a heading.
     pub fn subheading(&mut self, text: &str) {
-        self.body.push_str(&format!("<h3>{}</h3>\n", escape(text)));
+        self.body.push(html! { h3 { (text) } });
     }
 
     /// A paragraph.
     pub fn paragraph(&mut self, text: &str) {
-        self.body.push_str(&format!("<p>{}</p>\n", escape(text)));
+        self.body.push(html! { p { (text) } });
     }
 
     /// A list of sentences.
     pub fn list(&mut self, items: impl IntoIterator<Item = impl AsRef<str>>) {
-        self.items("ul", items);
+        self.body.push(html! { ul { @for item in items { li { (item.as_ref()) } } } });
     }
 
     /// A numbered list of sentences.
     pub fn steps(&mut self, items: impl IntoIterator<Item = impl AsRef<str>>) {
-        self.items("ol", items);
-    }
-
-    fn items(&mut self, kind: &str, items: impl IntoIterator<Item = impl AsRef<str>>) {
-        self.body.push_str(&format!("<{kind}>\n"));
-        for item in items {
-            self.body.push_str(&format!("<li>{}</li>\n", escape(item.as_ref())));
-        }
-        self.body.push_str(&format!("</{kind}>\n"));
+        self.body.push(html! { ol { @for item in items { li { (item.as_ref()) } } } });
     }
 
     /// A picture.
     pub fn figure(&mut self, figure: &Figure) {
-        self.body.push_str(&format!(
-            "<figure>{}<figcaption>{}</figcaption></figure>\n",
-            figure.svg,
-            escape(&figure.caption)
-        ));
+        let Figure { caption, svg } = figure;
+        self.body.push(html! { figure { (PreEscaped(svg)) figcaption { (caption) } } });
     }
 
     /// A table. The cells of a row stand in one line each, but the last, which may be long.
     pub fn table(&mut self, heads: &[String], rows: &[Vec<String>]) {
-        let heads: String = heads.iter().map(|head| format!("<th>{}</th>", escape(head))).collect();
-        self.body.push_str(&format!("<table>\n<tr>{heads}</tr>\n"));
-        for row in rows {
-            self.body.push_str("<tr>");
-            for (index, cell) in row.iter().enumerate() {
-                let class = if index + 1 < row.len() { " class=\"n\"" } else { "" };
-                self.body.push_str(&format!("<td{class}>{}</td>", escape(cell)));
+        self.body.push(html! {
+            table {
+                tr { @for head in heads { th { (head) } } }
+                @for row in rows {
+                    tr {
+                        @for (index, cell) in row.iter().enumerate() {
+                            td.n[index + 1 < row.len()] { (cell) }
+                        }
+                    }
+                }
             }
-            self.body.push_str("</tr>\n");
-        }
-        self.body.push_str("</table>\n");
+        });
     }
 
     /// What is HTML already.
     pub fn raw(&mut self, html: &str) {
-        self.body.push_str(html);
+        self.body.push(PreEscaped(html.into()));
     }
 
-    /// The whole file.
+    /// The whole file, an element of the body a line.
     pub fn finish(self) -> String {
         let Self { title, body } = self;
-        format!(
-            "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta \
-             name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>{title}</title>\n\
-             <style>{STYLE}</style>\n</head>\n<body>\n{body}</body>\n</html>\n"
-        )
+        let page = html! {
+            (DOCTYPE)
+            html lang="en" {
+                head {
+                    meta charset="utf-8";
+                    meta name="viewport" content="width=device-width, initial-scale=1";
+                    title { (title) }
+                    style { (PreEscaped(STYLE)) }
+                }
+                body { @for element in body { (element) (PreEscaped("\n")) } }
+            }
+        };
+        page.into_string()
     }
 }
 
@@ -109,5 +109,5 @@ figure{background:#000}figcaption{color:#bbb}figure svg{filter:invert(1) hue-rot
 
 /// Text as it stands on a page.
 pub fn escape(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+    text.render().into_string()
 }

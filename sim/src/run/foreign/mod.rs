@@ -11,8 +11,8 @@ use std::time::Duration;
 
 use easeoff_core::TickRate;
 
+pub use self::process::NoAnswer;
 use self::process::Process;
-pub use self::process::Told;
 use crate::run::RunError;
 use crate::run::controller::{Command, Control, Fault, Input};
 

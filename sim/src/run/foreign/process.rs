@@ -1,12 +1,13 @@
 //! The program: started without a shell, asked and answering line by line, ended with the run.
 
-use std::fmt;
 use std::io::{self, BufRead, BufReader, Read, Write};
 use std::process::{Child, ChildStderr, ChildStdin, ChildStdout, Stdio};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, TryRecvError, sync_channel};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::thread;
 use std::time::{Duration, Instant};
+
+use thiserror::Error;
 
 use super::line::quoted;
 
@@ -16,36 +17,24 @@ const LONGEST: u64 = 4_096;
 const PATIENCE: Duration = Duration::from_millis(500);
 
 /// Why there is no answer.
-#[derive(Debug)]
-pub enum Told {
+#[derive(Debug, Error)]
+pub enum NoAnswer {
     /// Nothing came in time.
+    #[error("does not answer within {} ms; answer each line, and flush", .0.as_millis())]
     Silence(Duration),
     /// The program has ended: how, and the last line of what it said on standard error.
+    #[error("ended ({how}){}", after(.1), how = .0)]
     Ended(String, String),
     /// A line without an end.
+    #[error("sends a line of more than {LONGEST} bytes")]
     TooLong,
     /// A line before it was asked.
+    #[error("sends {} before it is asked; answer each line with one", quoted(.0))]
     Ahead(String),
 }
 
-impl fmt::Display for Told {
-    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Silence(limit) => {
-                write!(
-                    out,
-                    "does not answer within {} ms; answer each line, and flush",
-                    limit.as_millis()
-                )
-            }
-            Self::Ended(how, last) if last.is_empty() => write!(out, "ended ({how})"),
-            Self::Ended(how, last) => write!(out, "ended ({how}) after saying {}", quoted(last)),
-            Self::TooLong => write!(out, "sends a line of more than {LONGEST} bytes"),
-            Self::Ahead(line) => {
-                write!(out, "sends {} before it is asked; answer each line with one", quoted(line))
-            }
-        }
-    }
+fn after(last: &str) -> String {
+    if last.is_empty() { String::new() } else { format!(" after saying {}", quoted(last)) }
 }
 
 /// What came at one time.
@@ -103,34 +92,34 @@ impl Process {
     }
 
     /// Tells it something and waits for one line.
-    pub(super) fn ask(&mut self, text: &str, limit: Duration) -> Result<String, Told> {
+    pub(super) fn ask(&mut self, text: &str, limit: Duration) -> Result<String, NoAnswer> {
         match self.from.try_recv() {
-            Ok(Heard { line: Some(line), .. }) => return Err(Told::Ahead(line)),
-            Ok(Heard { line: None, .. }) => return Err(Told::TooLong),
+            Ok(Heard { line: Some(line), .. }) => return Err(NoAnswer::Ahead(line)),
+            Ok(Heard { line: None, .. }) => return Err(NoAnswer::TooLong),
             Err(TryRecvError::Empty | TryRecvError::Disconnected) => {}
         }
         if self.to.as_ref().is_some_and(|to| !takes_more(to, limit)) {
-            return Err(Told::Silence(limit));
+            return Err(NoAnswer::Silence(limit));
         }
         // Where the program has ended the line breaks; the other end says how.
         let written = self.to.as_mut().map(|to| to.write_all(text.as_bytes()));
         match (self.from.recv_timeout(limit), written) {
-            (Ok(Heard { line: None, .. }), _) => Err(Told::TooLong),
-            (Ok(Heard { next: Some(next), .. }), _) => Err(Told::Ahead(next)),
+            (Ok(Heard { line: None, .. }), _) => Err(NoAnswer::TooLong),
+            (Ok(Heard { next: Some(next), .. }), _) => Err(NoAnswer::Ahead(next)),
             (Ok(Heard { line: Some(line), .. }), Some(Ok(()))) => Ok(line),
-            (Err(RecvTimeoutError::Timeout), _) => Err(Told::Silence(limit)),
+            (Err(RecvTimeoutError::Timeout), _) => Err(NoAnswer::Silence(limit)),
             _ => Err(self.ended()),
         }
     }
 
-    fn ended(&mut self) -> Told {
+    fn ended(&mut self) -> NoAnswer {
         self.to = None;
         let how = match self.wait() {
             Some(Ok(status)) => status.to_string(),
             Some(Err(error)) => error.to_string(),
             None => "it closed its output".into(),
         };
-        Told::Ended(how, self.said.last())
+        NoAnswer::Ended(how, self.said.last())
     }
 
     /// How it ended, if it does in a while.
@@ -261,7 +250,7 @@ mod tests {
             // A pipe holds 64 KiB on Linux, elsewhere less.
             let said = (0..40).all(|_| {
                 let told = process.ask(&"x".repeat(4_000), limit);
-                matches!(told, Err(Told::Silence(_)))
+                matches!(told, Err(NoAnswer::Silence(_)))
             });
             ended.send(said)
         });

@@ -13,8 +13,6 @@ pub mod solve;
 pub mod interval;
 pub mod doubt;
 
-use std::fmt;
-
 use nalgebra::{DMatrix, DVector};
 
 use crate::run::RunError;
@@ -62,11 +60,16 @@ pub struct SignalFit {
 }
 
 /// Why there is no fit.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, thiserror::Error)]
 pub enum FitError {
     /// A simulation could not be finished.
-    Run(RunError),
+    #[error("a simulation of the log failed: {0}")]
+    Run(#[from] RunError),
     /// The search did not come to an end.
+    #[error(
+        "the search for the unknowns did not settle ({why}); it had come to {at}; begin nearer by \
+         better guesses in the rig file, or free fewer unknowns"
+    )]
     NotConverged {
         /// In the words of the solver.
         why: String,
@@ -74,39 +77,17 @@ pub enum FitError {
         at: String,
     },
     /// Not enough is measured.
+    #[error(
+        "the log holds {samples:.0} independent samples for {unknowns} unknowns; allowed is {} or \
+         more; log longer or more often, or free fewer unknowns",
+        FEWEST_PER_UNKNOWN * unknowns
+    )]
     TooShort {
         /// Samples as good as independent.
         samples: f64,
         /// Unknowns.
         unknowns: usize,
     },
-}
-
-impl fmt::Display for FitError {
-    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Run(error) => write!(out, "a simulation of the log failed: {error}"),
-            Self::NotConverged { why, at } => write!(
-                out,
-                "the search for the unknowns did not settle ({why}); it had come to {at}; begin nearer by \
-                 better guesses in the rig file, or free fewer unknowns"
-            ),
-            Self::TooShort { samples, unknowns } => write!(
-                out,
-                "the log holds {samples:.0} independent samples for {unknowns} unknowns; allowed is {} or \
-                 more; log longer or more often, or free fewer unknowns",
-                FEWEST_PER_UNKNOWN * unknowns
-            ),
-        }
-    }
-}
-
-impl std::error::Error for FitError {}
-
-impl From<RunError> for FitError {
-    fn from(error: RunError) -> Self {
-        Self::Run(error)
-    }
 }
 
 /// Samples per unknown, at least. Our own choice.
