@@ -14,10 +14,10 @@ use std::sync::OnceLock;
 
 use easeoff_plant::Plant;
 use easeoff_plant::course::{AfterBreak, Course, Snag};
-use easeoff_plant::ground::rough::{Class, Rough};
 use easeoff_plant::ledger::Ledger;
 use easeoff_plant::parts::bridge::Action;
 use easeoff_plant::rig::Rig;
+use easeoff_plant::rough::{Class, Rough};
 use easeoff_sim::files::demo;
 use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::run::{DEFAULT_STEP_S, Simulation};

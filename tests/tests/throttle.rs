@@ -15,13 +15,13 @@ mod made_up;
 
 use easeoff::draw::canvas::svg;
 use easeoff::draw::throttle as sheet;
-use easeoff::report::throttle as words;
 use easeoff_core::telemetry::{Frame, MOST_BYTES, encode};
 use easeoff_core::{
     CalibrationProgress, CalibratorSettings, Input, Microseconds, PulseSettings, Settings, State,
     TickRate,
 };
 use easeoff_sim::study::throttle::recording::{Origin, Pulses};
+use easeoff_sim::study::throttle::words;
 use easeoff_sim::study::throttle::{Measuring, Throttle};
 use easeoff_tests::near;
 use made_up::{Random, Truth, table};

@@ -4,7 +4,7 @@ use std::ops::RangeInclusive;
 
 use serde::Serialize;
 
-use crate::ground::rough::Rough;
+use crate::rough::Rough;
 
 /// The ground.
 #[derive(Clone, Debug, Serialize)]

@@ -15,6 +15,7 @@
 pub mod interpolate;
 pub mod wire_gauge;
 pub mod rig;
+pub mod rough;
 pub mod course;
 pub mod state;
 pub mod parts;

@@ -1,7 +1,7 @@
 //! The course file, key by key.
 
 use easeoff_plant::course::{AfterBreak, Course, ROLLING, Snag, Surface};
-use easeoff_plant::ground::rough::{Class, Rough};
+use easeoff_plant::rough::{Class, Rough};
 
 use super::document::Document;
 use super::folder::Folder;

@@ -11,7 +11,6 @@
 //! a fine grid, so that a step of the simulation is one look-up. Slopes are joined by straight
 //! lines and heights are their exact integral: climbing and falling back give and take the same.
 
-pub mod rough;
 pub mod snag;
 
 use crate::course::Course;

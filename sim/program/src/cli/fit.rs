@@ -6,7 +6,7 @@ use super::failure::Failure;
 use super::progress::Progress;
 use super::scene::Scene;
 use super::{Outcome, out_folder, wrote};
-use crate::report::{fit as report, fit_words};
+use crate::report::fit as report;
 use easeoff_sim::files::folder::{Folder, read_bytes};
 use easeoff_sim::files::mistake::Source;
 use easeoff_sim::files::scenario::Scenario;
@@ -16,6 +16,7 @@ use easeoff_sim::study::fit::fit;
 use easeoff_sim::study::fit::log::{DriveBy, Log, Wanted};
 use easeoff_sim::study::fit::replay::Replay;
 use easeoff_sim::study::fit::unknown::named;
+use easeoff_sim::study::fit::words;
 
 /// Which log to fit, and what.
 #[derive(clap::Args)]
@@ -99,22 +100,22 @@ impl Fit {
         // What ran to the end of its range is no finding.
         let values = unknowns.iter().zip(&fitted.estimates).filter(|(_, one)| one.end.is_none());
         let rig_text = replay
-            .rig_text(values.map(|(unknown, one)| (unknown.place.clone(), fit_words::value(one))));
+            .rig_text(values.map(|(unknown, one)| (unknown.place.clone(), words::value(one))));
         if let Some(path) = &self.write {
             write_file(path, rig_text.as_bytes(), rig_text.as_bytes())?;
         }
         results.write(&out)?;
 
-        let mut text = format!("{}.\n\n", fit_words::done(&log, &fitted));
-        let heads = fit_words::heads();
-        for row in std::iter::once(&heads).chain(&fit_words::rows(&fitted)) {
+        let mut text = format!("{}.\n\n", words::done(&log, &fitted));
+        let heads = words::heads();
+        for row in std::iter::once(&heads).chain(&words::rows(&fitted)) {
             text.push_str(&format!("{:<28}{:>12}{:>12}   {}\n", row[0], row[1], row[2], row[3]));
         }
         text.push('\n');
-        for sentence in fit_words::met(&fitted).iter().chain(&fitted.doubts) {
+        for sentence in words::met(&fitted).iter().chain(&fitted.doubts) {
             text.push_str(&format!("- {sentence}\n"));
         }
-        text.push_str(&format!("\nFor the rig file:\n\n{}\n", fit_words::patch(&fitted)));
+        text.push_str(&format!("\nFor the rig file:\n\n{}\n", words::patch(&fitted)));
         if let Some(path) = &self.write {
             text.push_str(&format!("Wrote the rig with these values to {}\n", path.display()));
         }

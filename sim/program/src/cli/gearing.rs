@@ -8,9 +8,7 @@ use super::measure::slope;
 use super::scene::{Scene, Scened, read_rig};
 use super::{Outcome, out_folder, wrote};
 use crate::draw::gearing::sheet;
-use crate::report::gearing::{
-    gearing_record, match_sentence, notes, page, tables, verdict, why_no_more,
-};
+use crate::report::gearing::{gearing_record, notes, page, tables};
 use crate::report::gearing_table::to_csv;
 use crate::report::html::Figure;
 use crate::report::publish::draw;
@@ -20,6 +18,7 @@ use easeoff_sim::results::Results;
 use easeoff_sim::results::pretty;
 use easeoff_sim::study::gearing::choice::{choose, matching, pinions};
 use easeoff_sim::study::gearing::row::Trial;
+use easeoff_sim::study::gearing::words::{match_sentence, verdict, why_no_more};
 use easeoff_sim::study::words::CAUTIONS;
 
 /// Which pinions, on what, and where the results go.

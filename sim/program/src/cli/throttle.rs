@@ -13,7 +13,7 @@ use super::{Outcome, wrote};
 use crate::draw::throttle as sheet;
 use crate::report::html::Figure;
 use crate::report::publish::draw;
-use crate::report::throttle as words;
+use crate::report::throttle::{page, record as throttle_record};
 use easeoff_plant::rig::Rig;
 use easeoff_sim::files::demo;
 use easeoff_sim::files::folder::{beside, read_bytes};
@@ -24,6 +24,7 @@ use easeoff_sim::results::{Results, WriteError, write_file};
 use easeoff_sim::results::{pretty, record};
 use easeoff_sim::study::throttle::recording::Pulses;
 use easeoff_sim::study::throttle::verdict::Finding;
+use easeoff_sim::study::throttle::words;
 use easeoff_sim::study::throttle::{Measuring, Throttle as Found};
 
 /// What to read, how to look at it, and where to write.
@@ -86,7 +87,7 @@ impl Throttle {
             &self.out,
             "throttle.svg throttle.png rest.svg rest.png run.json report.html",
         ));
-        Ok(Outcome { text, record: words::record(&found, &measuring) })
+        Ok(Outcome { text, record: throttle_record(&found, &measuring) })
     }
 
     fn rig(&self) -> Result<Rig, Failure> {
@@ -181,8 +182,8 @@ fn results(recording: &Path, found: &Found, measuring: &Measuring) -> Result<Res
         let svg = draw(&mut results, "rest", &at_rest)?;
         figures.push(Figure { caption: at_rest.subtitle, svg });
     }
-    results.add("report.html", words::page(&title, found, &figures));
-    let fields = json!({ "throttle": words::record(found, measuring) });
+    results.add("report.html", page(&title, found, &figures));
+    let fields = json!({ "throttle": throttle_record(found, measuring) });
     results.add("run.json", pretty(&record(fields)));
     Ok(results)
 }

@@ -30,7 +30,7 @@ pub fn sheet(title: &str, subtitle: &str, log: &Log, fitted: &Fitted) -> Sheet {
         let mut left = Panel::new(
             &format!(
                 "measured less simulated; root mean square {}",
-                crate::report::fit_words::digits(met.noise, 3)
+                easeoff_sim::study::fit::words::digits(met.noise, 3)
             ),
             vec![line("", colour::GREY, points(&|at, measured| measured - simulated[at]))],
             0.9,

@@ -3,11 +3,11 @@
 use easeoff_core::CalibrationProgress;
 
 use crate::draw::chart::{Column, Panel, Series, Sheet, colour};
-use crate::report::throttle as words;
 use easeoff_sim::study::throttle::Throttle;
 use easeoff_sim::study::throttle::frames::waits;
 use easeoff_sim::study::throttle::levels::{DeadBand, Level, Rest};
 use easeoff_sim::study::throttle::robust::quantile;
+use easeoff_sim::study::throttle::words;
 
 /// As many stretches as a line is thinned to; each keeps its lowest and its highest point.
 const STRETCHES: usize = 1_000;

@@ -1,11 +1,11 @@
 //! What a picture tells of the place that is pointed at, without a script: SVG's own `title`.
 
+use maud::{Markup, html};
 use plotters::backend::SVGBackend;
 use plotters::drawing::IntoDrawingArea;
 
 use crate::draw::canvas::Picture;
 use crate::draw::chart::{Panel, Sheet};
-use crate::report::html::escape;
 use easeoff_sim::digits::digits;
 
 /// A place in a picture, and what is told of it.
@@ -25,15 +25,14 @@ pub trait Spots {
 
 /// The drawing with its places laid over it, to be seen by nobody.
 pub fn with_spots(drawing: &str, spots: &[Spot]) -> String {
-    let spot = |Spot { place: [left, top, width, height], tells }: &Spot| {
-        format!(
-            "<rect x=\"{left}\" y=\"{top}\" width=\"{width}\" height=\"{height}\"><title>{}</title></rect>\n",
-            escape(tells)
-        )
-    };
-    let layer: String = spots.iter().map(spot).collect();
+    let layer: String =
+        spots.iter().map(|spot| format!("{}\n", rect(spot).into_string())).collect();
     let (before, end) = drawing.rsplit_once("</svg>").unwrap_or((drawing, ""));
     format!("{before}<g fill=\"none\" pointer-events=\"all\">\n{layer}</g>\n</svg>{end}")
+}
+
+fn rect(Spot { place: [left, top, width, height], tells }: &Spot) -> Markup {
+    html! { rect x=(left) y=(top) width=(width) height=(height) { title { (tells) } } }
 }
 
 /// A panel is told in so many upright strips, so that a page stays light.

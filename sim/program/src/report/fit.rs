@@ -3,7 +3,6 @@
 use serde_json::{Value, json};
 
 use crate::draw::fit;
-use crate::report::fit_words;
 use crate::report::html::{Figure, Page};
 use crate::report::page::cautions;
 use crate::report::publish::draw;
@@ -11,6 +10,7 @@ use easeoff_sim::results::Results;
 use easeoff_sim::results::{pretty, record};
 use easeoff_sim::study::fit::Fitted;
 use easeoff_sim::study::fit::log::Log;
+use easeoff_sim::study::fit::words;
 
 /// All files of a fit.
 ///
@@ -19,16 +19,16 @@ use easeoff_sim::study::fit::log::Log;
 pub fn results(name: &str, log: &Log, fitted: &Fitted, found: &Value) -> Result<Results, String> {
     let mut results = Results::default();
     let title = format!("Fit: {name}");
-    let subtitle = fit_words::done(log, fitted);
+    let subtitle = words::done(log, fitted);
     let sheet = fit::sheet(&title, &short(log, fitted), log, fitted);
     let svg = draw(&mut results, "fit", &sheet)?;
     results.add("fit.csv", table(log, fitted));
     let mut page = Page::new(&title);
     page.paragraph(&format!("{subtitle}. Simulated by easeoff {}.", env!("CARGO_PKG_VERSION")));
     page.heading("What was found");
-    let rows: Vec<Vec<String>> = fit_words::rows(fitted).into_iter().map(Vec::from).collect();
-    page.table(&fit_words::heads(), &rows);
-    page.list(fit_words::met(fitted));
+    let rows: Vec<Vec<String>> = words::rows(fitted).into_iter().map(Vec::from).collect();
+    page.table(&words::heads(), &rows);
+    page.list(words::met(fitted));
     page.heading("What the log cannot tell");
     if fitted.doubts.is_empty() {
         page.paragraph("Nothing was found against it.");
@@ -46,7 +46,7 @@ fn short(log: &Log, fitted: &Fitted) -> String {
         .estimates
         .iter()
         .filter(|one| !one.name.starts_with("start."))
-        .map(|one| format!("{} {}", one.name, fit_words::value(one)))
+        .map(|one| format!("{} {}", one.name, words::value(one)))
         .collect();
     format!("{:.1} s; {}", log.duration_s(), found.join(", "))
 }

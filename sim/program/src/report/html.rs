@@ -1,6 +1,6 @@
 //! Self-contained pages: one file, readable on a phone, in print, in light and in dark.
 
-use maud::{DOCTYPE, Markup, PreEscaped, Render, html};
+use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 /// A picture on the page.
 pub struct Figure {
@@ -106,8 +106,3 @@ td.n{white-space:nowrap}\
 @media print{figure{break-inside:avoid}}\
 @media screen and (prefers-color-scheme:dark){\
 figure{background:#000}figcaption{color:#bbb}figure svg{filter:invert(1) hue-rotate(180deg)}}";
-
-/// Text as it stands on a page.
-pub fn escape(text: &str) -> String {
-    text.render().into_string()
-}

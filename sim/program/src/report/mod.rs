@@ -13,6 +13,5 @@ pub mod gearing_table;
 pub mod inspect;
 pub mod trials;
 pub mod fit;
-pub mod fit_words;
 pub mod throttle;
 pub mod own_controller;

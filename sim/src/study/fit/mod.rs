@@ -12,6 +12,7 @@ pub mod replay;
 pub mod solve;
 pub mod interval;
 pub mod doubt;
+pub mod words;
 
 use nalgebra::{DMatrix, DVector};
 

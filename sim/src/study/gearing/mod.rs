@@ -4,3 +4,4 @@ pub mod mesh;
 pub mod strength;
 pub mod row;
 pub mod choice;
+pub mod words;

@@ -10,6 +10,7 @@ pub mod frames;
 pub mod levels;
 pub mod board;
 pub mod verdict;
+pub mod words;
 
 use easeoff_core::{CalibratorSettings, PulseSettings, SettingsErrors, TickRate};
 

@@ -4,9 +4,9 @@ use std::f64::consts::{FRAC_PI_2, TAU};
 
 use easeoff::draw::chart::{Series, Sheet, colour};
 use easeoff_plant::ground::Ground;
-use easeoff_plant::ground::rough::{Class, Rough};
 use easeoff_plant::interpolate::height;
 use easeoff_plant::rig::Rig;
+use easeoff_plant::rough::{Class, Rough};
 use easeoff_sim::files::demo;
 
 use super::{graph, with};

@@ -4,9 +4,9 @@
 use std::path::Path;
 
 use easeoff_plant::course::{AfterBreak, Course, Snag, Surface};
-use easeoff_plant::ground::rough::{Class, Rough};
 use easeoff_plant::parts::bridge::Action;
 use easeoff_plant::rig::Rig;
+use easeoff_plant::rough::{Class, Rough};
 use easeoff_plant::{Plant, PlantState};
 use easeoff_sim::files::demo;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate};

@@ -1,8 +1,8 @@
 //! A fit in words.
 
-use easeoff_sim::study::fit::interval::{CONFIDENCE, Estimate};
-use easeoff_sim::study::fit::log::{Driven, Log};
-use easeoff_sim::study::fit::{Fitted, SignalFit};
+use super::interval::{CONFIDENCE, Estimate};
+use super::log::{Driven, Log};
+use super::{Fitted, SignalFit};
 
 /// Digits that count, at most.
 const MOST_DIGITS: i32 = 7;
