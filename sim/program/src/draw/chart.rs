@@ -7,30 +7,16 @@ use plotters::coord::Shift;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 
+use easeoff_sim::palette::Colour;
+
 use crate::draw::canvas::Picture;
 use crate::draw::sharp_turns::without_sharp_turns;
 
-/// The palette, as the plot library wants it.
-pub mod colour {
-    use easeoff_sim::palette;
-    pub use plotters::style::RGBColor;
+pub use easeoff_sim::palette as colour;
 
-    const fn of([red, green, blue]: [u8; 3]) -> RGBColor {
-        RGBColor(red, green, blue)
-    }
-
-    /// First choice.
-    pub const BLUE: RGBColor = of(palette::BLUE);
-    /// Strong contrast to blue.
-    pub const VERMILION: RGBColor = of(palette::VERMILION);
-    /// Third.
-    pub const GREEN: RGBColor = of(palette::GREEN);
-    /// Fourth.
-    pub const ORANGE: RGBColor = of(palette::ORANGE);
-    /// Text and frames.
-    pub const INK: RGBColor = of(palette::INK);
-    /// What stands back.
-    pub const GREY: RGBColor = of(palette::GREY);
+/// A colour as the plot library wants it.
+pub(crate) fn rgb([red, green, blue]: Colour) -> RGBColor {
+    RGBColor(red, green, blue)
 }
 
 /// A line in a panel.
@@ -41,7 +27,7 @@ pub struct Series {
     /// Its points.
     pub points: Vec<(f64, f64)>,
     /// Its colour.
-    pub colour: RGBColor,
+    pub colour: Colour,
 }
 
 /// One set of axes.
@@ -75,7 +61,7 @@ pub struct OwnMark {
     /// Its words.
     pub words: String,
     /// The line's colour.
-    pub colour: RGBColor,
+    pub colour: Colour,
     /// In which row the words stand, 0 being that of [`Panel::marks`]: words side by side would meet.
     pub row: usize,
 }
@@ -90,7 +76,7 @@ pub struct Bar {
     /// Its length, 0 to 1.
     pub share: f64,
     /// Its colour.
-    pub colour: RGBColor,
+    pub colour: Colour,
 }
 
 /// A column of panels.
@@ -271,7 +257,7 @@ impl Sheet {
             .build_cartesian_2d(self.x.clone(), panel.y.clone())?;
         if let Some((stretch, words)) = &panel.shade {
             let corners = [(stretch.start, panel.y.start), (stretch.end, panel.y.end)];
-            chart.draw_series([Rectangle::new(corners, colour::ORANGE.mix(0.18).filled())])?;
+            chart.draw_series([Rectangle::new(corners, rgb(colour::ORANGE).mix(0.18).filled())])?;
             // Words wider than their stretch stand beside it.
             let narrow = stretch.end - stretch.start < 0.25 * (self.x.end - self.x.start);
             let (at, side, words) = match (narrow, words.is_empty()) {
@@ -288,9 +274,9 @@ impl Sheet {
             .x_labels(8)
             .y_label_formatter(&short)
             .x_label_formatter(&short)
-            .bold_line_style(colour::GREY.mix(0.25))
+            .bold_line_style(rgb(colour::GREY).mix(0.25))
             .light_line_style(TRANSPARENT)
-            .axis_style(colour::GREY)
+            .axis_style(rgb(colour::GREY))
             .label_style(text(15, colour::INK));
         if last {
             mesh.x_desc(self.x_label.clone()).axis_desc_style(text(16, colour::INK));
@@ -302,7 +288,7 @@ impl Sheet {
                 ends,
                 8,
                 5,
-                colour::VERMILION.stroke_width(2),
+                rgb(colour::VERMILION).stroke_width(2),
             ))?;
             let style = text(15, colour::VERMILION).pos(Pos::new(HPos::Right, VPos::Bottom));
             chart.draw_series([Text::new(words.clone(), (self.x.end, *level), style)])?;
@@ -312,7 +298,7 @@ impl Sheet {
             panel.own_marks.iter().map(|own| (own.at, own.words.as_str(), own.colour, own.row));
         for (at, words, colour, row) in shared.chain(own) {
             let ends = [(at, panel.y.start), (at, panel.y.end)];
-            chart.draw_series(DashedLineSeries::new(ends, 3, 4, colour.stroke_width(1)))?;
+            chart.draw_series(DashedLineSeries::new(ends, 3, 4, rgb(colour).stroke_width(1)))?;
             let below = (0, MARK_PX * row as i32);
             let words = Text::new(format!(" {words}"), below, text(14, colour));
             chart.draw_series([EmptyElement::at((at, panel.y.end)) + words])?;
@@ -324,7 +310,7 @@ impl Sheet {
                 line.points.iter().copied().filter(|point| self.x.contains(&point.0)).collect();
             let pixels: Vec<(i32, i32)> =
                 points.iter().map(|point| chart.backend_coord(point)).collect();
-            let style = line.colour.stroke_width(width);
+            let style = rgb(line.colour).stroke_width(width);
             for stretch in without_sharp_turns(&pixels) {
                 chart.draw_series(LineSeries::new(points[stretch].iter().copied(), style))?;
             }
@@ -354,19 +340,19 @@ fn draw_bar<B: DrawingBackend>(
     let length = f64::from(width - label_px - value_px - 16) * bar.share.clamp(0.0, 1.0);
     area.draw(&Text::new(bar.label.clone(), (14, top), text(17, colour::INK)))?;
     let corners = [(label_px, top - 4), (label_px + length.max(2.0) as i32, top + 16)];
-    area.draw(&Rectangle::new(corners, bar.colour.filled()))?;
+    area.draw(&Rectangle::new(corners, rgb(bar.colour).filled()))?;
     let at = (label_px + length.max(2.0) as i32 + 8, top);
     area.draw(&Text::new(bar.text.clone(), at, text(17, colour::INK)))
 }
 
-pub(crate) fn text(size: i32, colour: RGBColor) -> TextStyle<'static> {
+pub(crate) fn text(size: i32, colour: Colour) -> TextStyle<'static> {
     let font = FontDesc::new(FontFamily::SansSerif, f64::from(size), FontStyle::Normal);
-    TextStyle { color: colour.to_backend_color(), ..TextStyle::from(font) }
+    TextStyle { color: rgb(colour).to_backend_color(), ..TextStyle::from(font) }
 }
 
 pub(crate) fn bold_text(size: i32) -> TextStyle<'static> {
     let font = FontDesc::new(FontFamily::SansSerif, f64::from(size), FontStyle::Bold);
-    TextStyle { color: colour::INK.to_backend_color(), ..TextStyle::from(font) }
+    TextStyle { color: rgb(colour::INK).to_backend_color(), ..TextStyle::from(font) }
 }
 
 /// Tick labels without trailing noise.

@@ -1,5 +1,6 @@
 //! The two trade-offs, each as three runs side by side.
 
+use easeoff_sim::palette::Colour;
 use easeoff_sim::run::Row;
 use easeoff_sim::score::{Value, smooth_acceleration};
 use easeoff_sim::study::compare::Variant;
@@ -134,11 +135,7 @@ pub fn snag_sheet(variants: &[Variant]) -> Sheet {
 }
 
 /// Bars share their scale across the columns: the longest is the largest value there is.
-fn add_bars(
-    columns: &mut [Column],
-    variants: &[Variant],
-    bars: &[(&str, &str, plotters::style::RGBColor)],
-) {
+fn add_bars(columns: &mut [Column], variants: &[Variant], bars: &[(&str, &str, Colour)]) {
     for (name, label, colour) in bars {
         let value = |variant: &Variant| variant.scores.value(name);
         let largest = variants.iter().filter_map(|v| value(v).number()).fold(0.0, f64::max);

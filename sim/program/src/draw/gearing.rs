@@ -80,7 +80,7 @@ pub fn sheet(
 /// A line over the pinions, grey beside those that have a fault.
 fn by_verdict(
     name: &str,
-    colour: colour::RGBColor,
+    colour: colour::Colour,
     points: Vec<(f64, f64)>,
     good: &[bool],
 ) -> Vec<Series> {

@@ -4,7 +4,7 @@ use plotters::coord::Shift;
 use plotters::prelude::*;
 
 use crate::draw::canvas::Picture;
-use crate::draw::chart::{colour, text};
+use crate::draw::chart::{colour, rgb, text};
 use crate::draw::sweep::{Drawn, Frame, SIZE, Scale};
 use crate::draw::tooltip::{Spot, Spots};
 use easeoff_sim::study::goals::Aim;
@@ -76,15 +76,15 @@ impl<'f> TriedPicture<'f> {
                 let of = self.found.tried.iter().filter(|tried| tried.merit.keeps_all() == keeps);
                 for place in of.filter_map(|tried| self.place(index, tried)) {
                     if keeps {
-                        root.draw(&Circle::new(place, 4, colour::BLUE.filled()))?;
+                        root.draw(&Circle::new(place, 4, rgb(colour::BLUE).filled()))?;
                     } else {
-                        root.draw(&Circle::new(place, 4, colour::GREY.mix(0.7)))?;
+                        root.draw(&Circle::new(place, 4, rgb(colour::GREY).mix(0.7)))?;
                     }
                 }
             }
             let best = &self.found.tried[self.found.best];
             if let Some(place) = self.place(index, best) {
-                root.draw(&Circle::new(place, 9, colour::VERMILION.stroke_width(3)))?;
+                root.draw(&Circle::new(place, 9, rgb(colour::VERMILION).stroke_width(3)))?;
             }
             let subtitle = if index == 0 { self.legend() } else { String::new() };
             let title = if index == 0 { self.title.as_str() } else { "" };

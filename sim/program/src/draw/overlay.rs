@@ -7,7 +7,7 @@ use easeoff_sim::score::smooth_acceleration;
 use easeoff_sim::study::compare::Variant;
 
 /// Colours in the order of the runs.
-pub const COLOURS: [colour::RGBColor; 5] =
+pub const COLOURS: [colour::Colour; 5] =
     [colour::BLUE, colour::VERMILION, colour::GREEN, colour::ORANGE, colour::GREY];
 
 /// As many runs as can be told apart.
@@ -16,7 +16,7 @@ pub const MOST_RUNS: usize = COLOURS.len();
 /// Speed, deceleration, duty and brake, and torque in the drive line of all runs over time.
 pub fn overlay(title: &str, variants: &[Variant]) -> Sheet {
     let lines = |named: bool, value: &dyn Fn(&Row) -> f64| -> Vec<Series> {
-        let one = |(variant, colour): (&Variant, &colour::RGBColor)| {
+        let one = |(variant, colour): (&Variant, &colour::Colour)| {
             let name = if named { variant.name.as_str() } else { "" };
             line(&variant.run.rows, name, *colour, |_, row| value(row), |row| row.time_s)
         };

@@ -4,10 +4,10 @@ use std::ops::Range;
 
 use crate::draw::chart::{Column, Panel, Series, Sheet, colour};
 use easeoff_sim::files::scenario::Scenario;
+use easeoff_sim::palette::Colour;
 use easeoff_sim::run::{Row, Run};
 use easeoff_sim::score::Scores;
 use easeoff_sim::study::marks::marks;
-use plotters::style::RGBColor;
 
 /// As many points as a line needs on a screen.
 const POINTS: usize = 2_000;
@@ -16,7 +16,7 @@ const POINTS: usize = 2_000;
 pub fn line(
     rows: &[Row],
     name: &str,
-    colour: RGBColor,
+    colour: Colour,
     y: impl Fn(usize, &Row) -> f64,
     x: impl Fn(&Row) -> f64,
 ) -> Series {
@@ -122,7 +122,7 @@ const OWN_PANELS: usize = 3;
 pub const OWN_PX: u32 = 170;
 
 /// What a run's controller shows of itself, a panel each.
-pub fn own_panels(run: &Run, colour: RGBColor) -> Vec<Panel> {
+pub fn own_panels(run: &Run, colour: Colour) -> Vec<Panel> {
     let name = &run.driven.name;
     let panel = |(column, label): (usize, &String)| {
         let value = |index, _: &Row| run.driven.of_row(index).get(column).map_or(0.0, |v| *v);

@@ -73,14 +73,12 @@ pub fn found(log: &Log, fitted: &Fitted) -> Value {
             })
         })
         .collect();
-    let correlations: Vec<Vec<f64>> =
-        fitted.correlations.row_iter().map(|row| row.iter().copied().collect()).collect();
     record(json!({
-        "confidence": easeoff_sim::study::fit::interval::CONFIDENCE,
+        "confidence": easeoff_sim::study::fit::CONFIDENCE,
         "duration_s": log.duration_s(),
         "unknowns": unknowns,
         "signals": signals,
-        "correlations": correlations,
+        "correlations": fitted.correlations,
         "degrees_of_freedom": fitted.freedom,
         "simulations": fitted.simulations,
         "step_us": fitted.step_s * 1.0e6,

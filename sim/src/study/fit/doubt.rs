@@ -68,7 +68,7 @@ fn shown_by(name: &str) -> &'static str {
 }
 
 /// Everything worth a sentence.
-pub fn doubts(
+pub(super) fn doubts(
     log: &Log,
     replay: &Replay,
     unknowns: &[Unknown],
@@ -98,7 +98,7 @@ pub fn doubts(
 }
 
 /// A search that ended where its derivatives still point on: `onward` is the step they ask for.
-pub fn stopped_early(judged: &Judged, onward: &Moved) -> Option<String> {
+pub(super) fn stopped_early(judged: &Judged, onward: &Moved) -> Option<String> {
     let bounded = judged.estimates.iter().any(|one| one.end.is_some());
     (!bounded && onward.share > STOPPED && onward.relative > COARSE_RELATIVE).then(|| {
         format!(

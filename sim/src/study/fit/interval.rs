@@ -52,7 +52,7 @@ pub struct Estimate {
 
 /// What the statistics say.
 #[derive(Clone, Debug)]
-pub struct Judged {
+pub(super) struct Judged {
     /// Each unknown.
     pub estimates: Vec<Estimate>,
     /// Each signal.
@@ -77,7 +77,12 @@ const ROUNDING: f64 = 1.0e-9;
 const OF_THE_STEP: f64 = 2.0;
 
 /// Judges a solution; `moved` is by how much halving the step changes every simulated sample.
-pub fn judge(log: &Log, unknowns: &[Unknown], solution: &Solution, moved: &DVector<f64>) -> Judged {
+pub(super) fn judge(
+    log: &Log,
+    unknowns: &[Unknown],
+    solution: &Solution,
+    moved: &DVector<f64>,
+) -> Judged {
     let weighted = weighted(&solution.slopes, &solution.weights);
     let Parts { inverse, singular, directions } = invert(&weighted);
     let apart = log.parts(&solution.residuals);
@@ -145,7 +150,7 @@ fn student(freedom: f64) -> f64 {
 }
 
 /// Each row times its weight.
-pub fn weighted(slopes: &DMatrix<f64>, weights: &[f64]) -> DMatrix<f64> {
+pub(super) fn weighted(slopes: &DMatrix<f64>, weights: &[f64]) -> DMatrix<f64> {
     let mut scaled = slopes.clone();
     for (mut row, weight) in scaled.row_iter_mut().zip(weights) {
         row *= *weight;
@@ -154,7 +159,7 @@ pub fn weighted(slopes: &DMatrix<f64>, weights: &[f64]) -> DMatrix<f64> {
 }
 
 /// `(J'J)^-1` and what it is made of.
-pub struct Parts {
+pub(super) struct Parts {
     /// The inverse; where J'J has none, enormous instead.
     pub inverse: DMatrix<f64>,
     /// As in [`Judged`].
@@ -164,7 +169,7 @@ pub struct Parts {
 }
 
 /// By the singular values of J with its columns scaled to length 1.
-pub fn invert(jacobian: &DMatrix<f64>) -> Parts {
+pub(super) fn invert(jacobian: &DMatrix<f64>) -> Parts {
     let lengths: Vec<f64> =
         jacobian.column_iter().map(|column| column.norm().max(f64::MIN_POSITIVE.sqrt())).collect();
     let mut scaled = jacobian.clone();
@@ -226,7 +231,12 @@ fn shifts(inverse: &DMatrix<f64>, solution: &Solution, moved: &DVector<f64>) -> 
 
 /// How far the first `asked` estimates move, at most, when every simulated sample moves by `moved`: on their
 /// scales, and as a share of half their intervals.
-pub fn moved_by(judged: &Judged, solution: &Solution, moved: &DVector<f64>, asked: usize) -> Moved {
+pub(super) fn moved_by(
+    judged: &Judged,
+    solution: &Solution,
+    moved: &DVector<f64>,
+    asked: usize,
+) -> Moved {
     let step = shifts(&judged.inverse, solution, moved);
     let each = step.iter().zip(&judged.estimates).take(asked);
     each.fold(Moved::default(), |most, (q, one)| Moved {

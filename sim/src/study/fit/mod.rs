@@ -1,7 +1,7 @@
 //! A log of the real rig laid over the simulation of the same drive, and chosen numbers of the rig moved
 //! until both agree.
 //!
-//! Data flows one way: [`log`] -> [`replay`] -> [`solve`] -> [`interval`] -> [`doubt`] -> pages and
+//! Data flows one way: [`log`] -> [`replay`] -> `solve` -> `interval` -> `doubt` -> pages and
 //! pictures. The statistics are those of nonlinear regression (Seber and Wild, Nonlinear Regression,
 //! 1989, chapters 2 and 5; from memory); what is our own choice is said where it is made.
 
@@ -9,15 +9,16 @@ pub mod log;
 mod log_file;
 pub mod unknown;
 pub mod replay;
-pub mod solve;
-pub mod interval;
-pub mod doubt;
+mod solve;
+mod interval;
+mod doubt;
 pub mod words;
 
 use nalgebra::{DMatrix, DVector};
 
 use crate::run::RunError;
-use interval::{Estimate, Moved};
+pub use interval::{CONFIDENCE, Estimate, Moved};
+
 use log::Log;
 use replay::Replay;
 use unknown::Unknown;
@@ -32,7 +33,7 @@ pub struct Fitted {
     /// The simulated signals, in the order of the log's samples.
     pub simulated: Vec<f64>,
     /// How the estimates hang together, -1 to 1.
-    pub correlations: DMatrix<f64>,
+    pub correlations: Vec<Vec<f64>>,
     /// Independent samples less unknowns.
     pub freedom: f64,
     /// Simulations made.
@@ -125,11 +126,15 @@ pub fn fit(log: &Log, replay: &Replay, unknowns: &[Unknown]) -> Result<Fitted, F
         estimates: judged.estimates,
         signals: judged.signals,
         simulated: solution.simulated,
-        correlations: judged.correlations,
+        correlations: rows_of(&judged.correlations),
         freedom: judged.freedom,
         simulations: solution.simulations + 1,
         step_s: replay.step_s(),
         finer,
         doubts,
     })
+}
+
+fn rows_of(matrix: &DMatrix<f64>) -> Vec<Vec<f64>> {
+    matrix.row_iter().map(|row| row.iter().copied().collect()).collect()
 }

@@ -23,7 +23,7 @@ use crate::run::RunError;
 
 /// Where the search ended.
 #[derive(Clone, Debug)]
-pub struct Solution {
+pub(super) struct Solution {
     /// The unknowns on their scales.
     pub q: Vec<f64>,
     /// The simulated signals there.
@@ -46,7 +46,7 @@ const MOST_TURNS: usize = 6;
 const SETTLED: f64 = 0.01;
 /// A signal met to this share of its spread is met exactly: what is left comes from steps and rounding, not
 /// from noise, and no statistics are to be made of it.
-pub const EXACT: f64 = 1.0e-4;
+pub(super) const EXACT: f64 = 1.0e-4;
 /// No signal is met better than to this share of its spread: below it there is only rounding.
 const FLOOR: f64 = 1.0e-6;
 /// The search ends when a step changes the sum by less than this share: with a thousand samples that leaves
@@ -65,7 +65,11 @@ const BY_PULSES: f64 = 5.0e-2;
 ///
 /// # Errors
 /// A simulation that fails, or a search that does not end.
-pub fn solve(log: &Log, replay: &Replay, unknowns: &[Unknown]) -> Result<Solution, FitError> {
+pub(super) fn solve(
+    log: &Log,
+    replay: &Replay,
+    unknowns: &[Unknown],
+) -> Result<Solution, FitError> {
     let measured = log.measured();
     let spreads: Vec<f64> = log.parts(&measured).iter().map(|part| spread(part)).collect();
     let mut noises = spreads.clone();

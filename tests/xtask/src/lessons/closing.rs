@@ -16,7 +16,7 @@ struct Moment {
     u: f64,
 }
 
-fn line(run: &[Moment], name: &str, colour: colour::RGBColor, value: fn(&Moment) -> f64) -> Series {
+fn line(run: &[Moment], name: &str, colour: colour::Colour, value: fn(&Moment) -> f64) -> Series {
     let points = run.iter().step_by(20).map(|moment| (moment.t, value(moment))).collect();
     Series { name: name.into(), points, colour }
 }

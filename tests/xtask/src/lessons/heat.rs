@@ -104,7 +104,7 @@ fn bridge_s(rig: &Rig, amps: f64) -> Option<f64> {
     heating(rig, Temperatures::cold(rig), |at| [0.0, steady.heat_w(amps, at)[1]]).limit_s
 }
 
-fn line(name: &str, colour: colour::RGBColor, time_s: impl Fn(f64) -> Option<f64>) -> Series {
+fn line(name: &str, colour: colour::Colour, time_s: impl Fn(f64) -> Option<f64>) -> Series {
     let currents = (0..130).map(|step| 15.5 + f64::from(step) / 2.0);
     let points = currents.filter_map(|amps| Some((amps, time_s(amps)?)));
     let points = points.filter(|point| point.1 < 330.0).collect();

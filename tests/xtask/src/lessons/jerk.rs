@@ -13,7 +13,7 @@ use super::{Made, cell, slide, table};
 use crate::stages::Failure;
 use crate::stages::ride::since;
 
-const ONSETS: [(f32, colour::RGBColor); 3] =
+const ONSETS: [(f32, colour::Colour); 3] =
     [(0.0, colour::VERMILION), (300.0, colour::BLUE), (900.0, colour::GREEN)];
 
 /// Three onsets: how the deceleration grows, and what the rear axle feels.

@@ -10,7 +10,7 @@ use easeoff_sim::files::demo;
 use super::{Made, cell, least_duty, slide, table};
 use crate::stages::Failure;
 
-const DUTIES: [(f64, colour::RGBColor); 4] =
+const DUTIES: [(f64, colour::Colour); 4] =
     [(0.25, colour::GREY), (0.5, colour::GREEN), (0.75, colour::ORANGE), (1.0, colour::BLUE)];
 
 /// Torque and power at the wheels over their speed, for four duties.

@@ -10,10 +10,10 @@ mod tyres;
 
 use std::ops::RangeInclusive;
 
-use easeoff::draw::chart::colour::RGBColor;
 use easeoff::draw::chart::{Series, Sheet};
 use easeoff_plant::rig::Rig;
 use easeoff_sim::files::demo;
+use easeoff_sim::palette::Colour;
 
 use crate::stages::Failure;
 
@@ -41,12 +41,7 @@ pub(crate) fn sheets() -> Result<Vec<(&'static str, Sheet)>, Failure> {
 }
 
 /// A line through a function's values.
-fn graph(
-    name: &str,
-    colour: RGBColor,
-    x: RangeInclusive<f64>,
-    y: impl FnMut(f64) -> f64,
-) -> Series {
+fn graph(name: &str, colour: Colour, x: RangeInclusive<f64>, y: impl FnMut(f64) -> f64) -> Series {
     let (from, to) = x.into_inner();
     let mut y = y;
     let points = (0..=600).map(|i| from + (to - from) * f64::from(i) / 600.0);

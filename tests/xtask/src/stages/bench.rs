@@ -2,9 +2,9 @@
 
 use std::ops::Range;
 
-use easeoff::draw::chart::colour::RGBColor;
 use easeoff::draw::chart::{Column, Panel, Series, Sheet};
 use easeoff_core::{Command, Input, Microseconds, Output, Settings, State, TickRate};
+use easeoff_sim::palette::Colour;
 use easeoff_sim::run::RunError;
 
 use super::Failure;
@@ -76,7 +76,7 @@ pub(crate) fn stepped(steps: &[(f64, f64)], time_s: f64) -> f64 {
 pub(crate) fn over_time(
     ticks: &[Tick],
     name: &str,
-    colour: RGBColor,
+    colour: Colour,
     value: impl Fn(&Tick) -> f64,
 ) -> Series {
     let points = ticks.iter().map(|tick| (tick.time_s, value(tick))).collect();
@@ -87,7 +87,7 @@ pub(crate) fn over_time(
 pub(crate) fn where_known(
     ticks: &[Tick],
     name: &str,
-    colour: RGBColor,
+    colour: Colour,
     value: impl Fn(&Tick) -> Option<f64>,
 ) -> Vec<Series> {
     let valued: Vec<_> = ticks.iter().map(|tick| (tick.time_s, value(tick))).collect();

@@ -1,12 +1,12 @@
 //! The demo rig on a made-up course: the controller in the simulator's loop.
 
 use easeoff::draw::chart::Series;
-use easeoff::draw::chart::colour::RGBColor;
 use easeoff::draw::run::line;
 use easeoff_plant::course::{AfterBreak, Course, Snag, Surface};
 use easeoff_sim::files::demo;
 use easeoff_sim::files::hand::Motion;
 use easeoff_sim::files::scenario::Scenario;
+use easeoff_sim::palette::Colour;
 use easeoff_sim::run::{DEFAULT_STEP_S, Row, simulate};
 
 use super::Failure;
@@ -54,7 +54,7 @@ pub(crate) fn since(
     rows: &[Row],
     start_s: f64,
     name: &str,
-    colour: RGBColor,
+    colour: Colour,
     value: impl Fn(&Row) -> f64,
 ) -> Series {
     line(rows, name, colour, |_, row| value(row), |row| row.time_s - start_s)

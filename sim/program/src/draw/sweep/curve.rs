@@ -6,7 +6,7 @@ use plotters::prelude::*;
 use super::frame::{Frame, Scale};
 use super::{Drawn, SIZE};
 use crate::draw::canvas::Picture;
-use crate::draw::chart::{colour, text};
+use crate::draw::chart::{colour, rgb, text};
 use crate::draw::tooltip::{Spot, Spots};
 use easeoff_sim::study::sweep::Grid;
 
@@ -70,20 +70,20 @@ impl<'g> Curve<'g> {
                     // A gap where the score never comes.
                     None => root.draw(&PathElement::new(
                         std::mem::take(&mut stretch),
-                        colour::BLUE.stroke_width(2),
+                        rgb(colour::BLUE).stroke_width(2),
                     ))?,
                 }
             }
         }
         if self.grid.points() <= MOST_DOTS {
             for place in (0..self.grid.points()).filter_map(|point| self.place(point)) {
-                root.draw(&Circle::new(place, 4, colour::BLUE.filled()))?;
+                root.draw(&Circle::new(place, 4, rgb(colour::BLUE).filled()))?;
             }
         }
         if let Some(best) = self.grid.best(self.score)
             && let Some(place) = self.place(best)
         {
-            root.draw(&Circle::new(place, 9, colour::VERMILION.stroke_width(3)))?;
+            root.draw(&Circle::new(place, 9, rgb(colour::VERMILION).stroke_width(3)))?;
         }
         let missing = (0..self.grid.points()).filter(|point| self.place(*point).is_none()).count();
         if missing > 0 {

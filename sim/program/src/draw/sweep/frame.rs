@@ -5,7 +5,7 @@ use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 
 use super::Drawn;
-use crate::draw::chart::{bold_text, colour, text};
+use crate::draw::chart::{bold_text, colour, rgb, text};
 use easeoff_sim::study::sweep::Varied;
 
 /// An axis: numbers, or a row of places.
@@ -114,17 +114,17 @@ impl Frame {
         root.draw(&Text::new(self.x.label.clone(), under, style))?;
         for (value, label) in &self.x.ticks {
             let (x, _) = self.at(*value, self.y.from);
-            root.draw(&PathElement::new([(x, bottom), (x, bottom + 6)], colour::GREY))?;
+            root.draw(&PathElement::new([(x, bottom), (x, bottom + 6)], rgb(colour::GREY)))?;
             let style = text(15, colour::INK).pos(below);
             root.draw(&Text::new(label.clone(), (x, bottom + 10), style))?;
         }
         for (value, label) in &self.y.ticks {
             let (_, y) = self.at(self.x.from, *value);
-            root.draw(&PathElement::new([(left - 6, y), (left, y)], colour::GREY))?;
+            root.draw(&PathElement::new([(left - 6, y), (left, y)], rgb(colour::GREY)))?;
             let style = text(15, colour::INK).pos(Pos::new(HPos::Right, VPos::Center));
             root.draw(&Text::new(label.clone(), (left - 10, y), style))?;
         }
-        root.draw(&Rectangle::new([(left, top), (right, bottom)], colour::GREY))
+        root.draw(&Rectangle::new([(left, top), (right, bottom)], rgb(colour::GREY)))
     }
 
     /// Level lines, to be drawn before what stands on them.
@@ -132,7 +132,7 @@ impl Frame {
         let [left, _, right, _] = self.inside;
         for (value, _) in &self.y.ticks {
             let (_, y) = self.at(self.x.from, *value);
-            root.draw(&PathElement::new([(left, y), (right, y)], colour::GREY.mix(0.25)))?;
+            root.draw(&PathElement::new([(left, y), (right, y)], rgb(colour::GREY).mix(0.25)))?;
         }
         Ok(())
     }

@@ -7,7 +7,7 @@ use plotters::style::text_anchor::{HPos, Pos, VPos};
 use super::frame::{Frame, Scale};
 use super::{Drawn, SIZE};
 use crate::draw::canvas::Picture;
-use crate::draw::chart::{bold_text, colour, text};
+use crate::draw::chart::{bold_text, colour, rgb, text};
 use crate::draw::tooltip::{Spot, Spots};
 use easeoff_sim::digits::digits;
 use easeoff_sim::study::sweep::Grid;
@@ -88,14 +88,14 @@ impl<'g> HeatMap<'g> {
                 let tone = Self::tone(self.share(value));
                 root.draw(&Rectangle::new(cell, tone.filled()))?;
                 if written {
-                    let ink = if self.share(value) < 0.6 { WHITE } else { colour::INK };
+                    let ink = if self.share(value) < 0.6 { [255; 3] } else { colour::INK };
                     write(root, cell, &digits(value), ink)?;
                 }
             } else {
                 let (tone, word) = if value.is_infinite() {
-                    (colour::GREY.mix(0.35), "never")
+                    (rgb(colour::GREY).mix(0.35), "never")
                 } else {
-                    (colour::GREY.mix(0.1), "-")
+                    (rgb(colour::GREY).mix(0.1), "-")
                 };
                 root.draw(&Rectangle::new(cell, tone.filled()))?;
                 if written {
@@ -106,9 +106,10 @@ impl<'g> HeatMap<'g> {
         if let Some(best) = self.grid.best(self.score) {
             let [(left, top), (right, bottom)] = self.cell(best);
             // Line by line: a thick rectangle is not even on all sides in pixels.
-            for (inset, tone) in [colour::VERMILION, colour::VERMILION, colour::VERMILION, WHITE]
-                .into_iter()
-                .enumerate()
+            for (inset, tone) in
+                [rgb(colour::VERMILION), rgb(colour::VERMILION), rgb(colour::VERMILION), WHITE]
+                    .into_iter()
+                    .enumerate()
             {
                 let inset = inset as i32;
                 let ring = [(left + inset, top + inset), (right - inset, bottom - inset)];
@@ -153,7 +154,7 @@ fn write<B: DrawingBackend>(
     root: &DrawingArea<B, Shift>,
     [(left, top), (right, bottom)]: [(i32, i32); 2],
     word: &str,
-    ink: RGBColor,
+    ink: colour::Colour,
 ) -> Drawn<B> {
     let style = text(15, ink).pos(Pos::new(HPos::Center, VPos::Center));
     root.draw(&Text::new(word.to_owned(), ((left + right) / 2, (top + bottom) / 2), style))

@@ -8,7 +8,7 @@ use plotters::prelude::*;
 use super::frame::{Frame, Scale};
 use super::{Drawn, SIZE};
 use crate::draw::canvas::Picture;
-use crate::draw::chart::{bold_text, colour, text};
+use crate::draw::chart::{bold_text, colour, rgb, text};
 use crate::draw::tooltip::{Spot, Spots};
 use easeoff_sim::study::sweep::{Grid, front};
 
@@ -92,15 +92,18 @@ impl<'g> TradeOff<'g> {
         let mut taken = BTreeSet::new();
         for (x, y) in (0..self.grid.points()).filter_map(|point| self.place(point)) {
             if taken.insert((x / APART, y / APART)) {
-                root.draw(&Circle::new((x, y), 4, colour::GREY.mix(0.55).filled()))?;
+                root.draw(&Circle::new((x, y), 4, rgb(colour::GREY).mix(0.55).filled()))?;
             }
         }
         let places: Vec<(i32, i32)> = self.front.iter().filter_map(|p| self.place(*p)).collect();
         // Steps: what lies beyond the corners nobody has tried.
         let steps = places.windows(2).flat_map(|pair| [pair[0], (pair[1].0, pair[0].1), pair[1]]);
-        root.draw(&PathElement::new(steps.collect::<Vec<_>>(), colour::VERMILION.stroke_width(2)))?;
+        root.draw(&PathElement::new(
+            steps.collect::<Vec<_>>(),
+            rgb(colour::VERMILION).stroke_width(2),
+        ))?;
         for place in places {
-            root.draw(&Circle::new(place, 5, colour::VERMILION.filled()))?;
+            root.draw(&Circle::new(place, 5, rgb(colour::VERMILION).filled()))?;
         }
         self.list(root)?;
         let subtitle = match self.front.is_empty() {
