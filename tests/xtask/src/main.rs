@@ -7,6 +7,7 @@
 //! into README.
 //! `cargo xtask board` builds the firmwares to flash and plays the RP2040's in an emulator.
 //! `cargo xtask header` writes `core/c/easeoff.h` from the source of `easeoff-c`.
+//! `cargo xtask status` writes the book's tables of the board's statuses, into docs/src/made.
 //! `cargo xtask web` builds the window of `easeoff-live` as a page; `cargo xtask web try` drives it in Chromium.
 //! `cargo xtask reference FOLDER` writes the cases for the programs in `tests/reference` there.
 #![allow(
@@ -26,6 +27,7 @@ mod lessons;
 mod parts;
 mod reference;
 mod stages;
+mod status;
 #[cfg(feature = "web")]
 mod web;
 
@@ -53,6 +55,7 @@ fn main() -> ExitCode {
         ["chip", "tools"] => chip::tools(),
         ["chip", "write"] => chip::check(Readme::Write),
         ["header"] => header::write(),
+        ["status"] => status::write(),
         #[cfg(feature = "web")]
         ["web"] => web::build().map(|_| ()),
         #[cfg(feature = "web")]
@@ -61,7 +64,7 @@ fn main() -> ExitCode {
         ["web"] | ["web", "try"] => with_web(&asked),
         ["reference", folder] => cases(Path::new(folder)),
         _ => Err("usage: cargo xtask pictures, cargo xtask web [try], cargo xtask chip [tools | write], cargo xtask board, cargo xtask \
-                  header, or cargo xtask reference FOLDER"
+                  header, cargo xtask status, or cargo xtask reference FOLDER"
             .into()),
     };
     match result {
