@@ -11,6 +11,42 @@
 #include <stddef.h>
 #include <stdint.h>
 
+// What easeoff_telemetry may send as `notice`: what a board has to say about itself. The numbers
+// are those of the project's firmware; `easeoff telemetry` prints their words.
+
+// ready
+#define EASEOFF_NOTICE_READY 0
+// no tune is stored
+#define EASEOFF_NOTICE_NO_TUNE 101
+// the tune is newer than the firmware
+#define EASEOFF_NOTICE_NEWER_TUNE 102
+// the tune is cut off or damaged
+#define EASEOFF_NOTICE_DAMAGED_TUNE 103
+// the tune's values are refused
+#define EASEOFF_NOTICE_REFUSED_TUNE 104
+// the tune needs a sensor that is not wired
+#define EASEOFF_NOTICE_SENSOR_NOT_WIRED 105
+// a PWM channel's largest duty is 0
+#define EASEOFF_NOTICE_NO_RESOLUTION 106
+// the bridge's pins failed
+#define EASEOFF_NOTICE_BRIDGE_FAILED 107
+// restarted by the watchdog
+#define EASEOFF_NOTICE_WATCHDOG_RESTART 108
+// a wired sensor does not answer
+#define EASEOFF_NOTICE_SENSOR_SILENT 109
+// no throttle signal
+#define EASEOFF_NOTICE_NO_SIGNAL 110
+// waits for the throttle at neutral
+#define EASEOFF_NOTICE_WAITS_FOR_NEUTRAL 111
+// the monitor refused a command
+#define EASEOFF_NOTICE_FAULT 112
+// the wheels were stationary too long with power applied
+#define EASEOFF_NOTICE_STALLED 113
+// pack low
+#define EASEOFF_NOTICE_PACK_LOW 114
+// hot
+#define EASEOFF_NOTICE_HOT 115
+
 // Size of a controller, in 8 bytes.
 #define EASEOFF_CONTROLLER_WORDS 92
 
@@ -600,11 +636,13 @@ easeoff_status easeoff_blob_write(const struct easeoff_settings *settings,
 
 // Writes what the last easeoff_step saw and decided to the front of `buffer`, as a frame for a serial
 // line, and its length to `used`. `sequence` counts the frames and wraps; `tick` counts the ticks since
-// power-on. `easeoff telemetry` makes a table of what arrives.
+// power-on. `notice` is what the board has to say about itself, one of EASEOFF_NOTICE_READY and its like.
+// `easeoff telemetry` makes a table of what arrives.
 // Pointers are null or point to what they say.
 easeoff_status easeoff_telemetry(const struct easeoff_state *state,
                                  uint16_t sequence,
                                  uint32_t tick,
+                                 uint8_t notice,
                                  uint8_t *buffer,
                                  size_t length,
                                  size_t *used);

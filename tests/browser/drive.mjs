@@ -100,8 +100,8 @@ try {
   await page.mouse.down();
   await page.mouse.move(SLIDER.to, SLIDER.y, { steps: 8 });
   await page.mouse.up();
-  const turned = await until("the slider", (now) => now.words.includes("turned: Brake strength 0"), 10);
-  check(/Brake strength 0( |$)/.test(turned.words), "the slider turns the brake's strength to 0");
+  const turned = await until("the slider", (now) => now.words.includes("turned: Drag brake: final level 0"), 10);
+  check(/Drag brake: final level 0( |$)/.test(turned.words), "the slider turns the brake's strength to 0");
   await page.mouse.click(700, 200);
   const after = await letOff();
   check(after === 0, `let off again, no brake comes in: ${after}`);

@@ -209,7 +209,7 @@ static void pointers(void) {
     CHECK(easeoff_prepare_default(two, HZ) == EASEOFF_STATUS_OK);
     /* Not started, not prepared, or one in the place of the other. */
     coasts(two, states, EASEOFF_STATUS_NOT_STARTED);
-    CHECK(easeoff_telemetry(states, 0, 0, bytes, sizeof bytes, used) == EASEOFF_STATUS_NOT_STARTED);
+    CHECK(easeoff_telemetry(states, 0, 0, 0, bytes, sizeof bytes, used) == EASEOFF_STATUS_NOT_STARTED);
     CHECK(easeoff_start(states) == EASEOFF_STATUS_OK);
     coasts(two + 1, states, EASEOFF_STATUS_NOT_PREPARED);
     coasts((easeoff_controller *)(void *)states, states, EASEOFF_STATUS_NOT_PREPARED);
@@ -231,14 +231,14 @@ static void pointers(void) {
     CHECK(easeoff_fast_bridge(two, states, NULL) == null);
     CHECK(easeoff_step(two, states, inputs, ASKEW(easeoff_output, outputs)) == askew);
 
-    CHECK(easeoff_telemetry(NULL, 0, 0, bytes, sizeof bytes, used) == null);
-    CHECK(easeoff_telemetry(ASKEW(easeoff_state, states), 0, 0, bytes, sizeof bytes, used) == askew);
-    CHECK(easeoff_telemetry(states, 0, 0, NULL, sizeof bytes, used) == null);
-    CHECK(easeoff_telemetry(states, 0, 0, bytes, sizeof bytes, NULL) == null);
-    CHECK(easeoff_telemetry(states, 0, 0, bytes, sizeof bytes, ASKEW(size_t, used)) == askew);
-    CHECK(easeoff_telemetry(states, 0, 0, bytes, 10, used) == EASEOFF_STATUS_NO_ROOM);
-    CHECK(easeoff_telemetry(states, 0, 0, bytes, 0, used) == EASEOFF_STATUS_NO_ROOM);
-    CHECK(easeoff_telemetry(states, 0, 0, bytes, sizeof bytes, used) == EASEOFF_STATUS_OK);
+    CHECK(easeoff_telemetry(NULL, 0, 0, 0, bytes, sizeof bytes, used) == null);
+    CHECK(easeoff_telemetry(ASKEW(easeoff_state, states), 0, 0, 0, bytes, sizeof bytes, used) == askew);
+    CHECK(easeoff_telemetry(states, 0, 0, 0, NULL, sizeof bytes, used) == null);
+    CHECK(easeoff_telemetry(states, 0, 0, 0, bytes, sizeof bytes, NULL) == null);
+    CHECK(easeoff_telemetry(states, 0, 0, 0, bytes, sizeof bytes, ASKEW(size_t, used)) == askew);
+    CHECK(easeoff_telemetry(states, 0, 0, 0, bytes, 10, used) == EASEOFF_STATUS_NO_ROOM);
+    CHECK(easeoff_telemetry(states, 0, 0, 0, bytes, 0, used) == EASEOFF_STATUS_NO_ROOM);
+    CHECK(easeoff_telemetry(states, 0, 0, 0, bytes, sizeof bytes, used) == EASEOFF_STATUS_OK);
 }
 
 /* Nothing given, or what is no number, is no sensor and no pulse. */

@@ -124,9 +124,13 @@ static void tick(const struct part *now, int pulse, uint32_t number) {
     if (number % TELEMETRY_EVERY == 0) {
         uint8_t frame[EASEOFF_TELEMETRY_BYTES];
         size_t used;
-        CHECK(easeoff_telemetry(&state, (uint16_t)(number / TELEMETRY_EVERY), number, frame,
-                                sizeof frame, &used) == EASEOFF_STATUS_OK);
+        const uint16_t sequence = (uint16_t)(number / TELEMETRY_EVERY);
+        const uint8_t notice = sequence % 2 == 0 ? EASEOFF_NOTICE_READY : EASEOFF_NOTICE_PACK_LOW;
+        CHECK(easeoff_telemetry(&state, sequence, number, notice, frame, sizeof frame, &used)
+              == EASEOFF_STATUS_OK);
         say("telemetry ");
+        say_number(notice);
+        say(" ");
         say_bytes(frame, used);
         say("\n");
     }

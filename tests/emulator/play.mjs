@@ -1,17 +1,17 @@
 // Plays an RP2040 firmware in an emulator of the chip: pulses, wheel edges and pack voltage in, bridge
-// pins, lamp and telemetry out.
+// pins, status LED and telemetry out.
 //
 //   node play.mjs FIRMWARE.elf < STORY > SEEN
 //
 // STORY is JSON: { "flash": [[address, [byte, ...]], ...], "parts": [{ "ms", "pulse_us", "rad_s", "counts" }, ...] };
 // "restarted" and "hangs_at_ms" besides. pulse_us, rad_s may be null. SEEN has a line of JSON per millisecond: { "ms", "forward", "backward", "top", "enable",
-// "lamp", "bytes" }, and at the end { "fed", "bitten" }: how often the watchdog was fed, and how often it bit.
+// "status_led", "bytes" }, and at the end { "fed", "bitten" }: how often the watchdog was fed, and how often it bit.
 import { readFileSync } from "node:fs";
 import { Simulator, GPIOPinState } from "rp2040js";
 
 const FLASH = 0x10000000;
 const VECTORS = 0x10000100;
-const [THROTTLE, WHEEL, ENABLE, LAMP, SLICE] = [2, 3, 10, 25, 4];
+const [THROTTLE, WHEEL, ENABLE, STATUS_LED, SLICE] = [2, 3, 10, 25, 4];
 const [BRIDGE, FUNCTION_PWM] = [[8, 9], 4];
 const EDGES_PER_TURN = 12;
 
@@ -129,7 +129,7 @@ for (const part of story.parts) {
     const high = (pin) => chip.gpio[pin].value === GPIOPinState.High;
     const [forward, backward] = [cc & 0xffff, cc >>> 16];
     const wired = BRIDGE.every((pin) => chip.gpio[pin].functionSelect === FUNCTION_PWM);
-    console.log(JSON.stringify({ ms, forward, backward, top, enable: wired && high(ENABLE), lamp: high(LAMP), bytes: sent }));
+    console.log(JSON.stringify({ ms, forward, backward, top, enable: wired && high(ENABLE), status_led: high(STATUS_LED), bytes: sent }));
     sent = [];
   }
 }

@@ -2,6 +2,7 @@
 
 #![expect(clippy::arithmetic_side_effects, reason = "counts lines and bytes of a text")]
 
+use std::collections::BTreeSet;
 use std::fmt::{Debug, Display};
 use std::path::{Path, PathBuf};
 use std::str::FromStr;
@@ -48,6 +49,8 @@ pub struct Seen {
     pub ticks: u32,
     /// Frames of telemetry compared.
     pub frames: u16,
+    /// What the frames had to say about the board.
+    pub notices: BTreeSet<u8>,
     /// The most stack that was used by the drive, and then by everything, where a chip tells it
     /// \[bytes\].
     pub stack: Vec<u32>,
@@ -159,12 +162,16 @@ fn tick(
 }
 
 fn frame(seen: &mut Seen, told: &str) -> Result<(), String> {
+    let [notice, digits] = words(told)?;
+    let status = number(notice)?;
     let mut reader = FrameReader::new();
-    let read = bytes(told)?.into_iter().find_map(|byte| reader.push(byte));
+    let read = bytes(digits)?.into_iter().find_map(|byte| reader.push(byte));
     let frame = read.ok_or("no frame")?.map_err(|error| error.to_string())?;
     let output = seen.outputs.last().ok_or("no tick yet")?;
-    same(frame, Frame::new(seen.frames, seen.ticks - 1, &seen.input, output))?;
+    let due = Frame { status, ..Frame::new(seen.frames, seen.ticks - 1, &seen.input, output) };
+    same(frame, due)?;
     seen.frames += 1;
+    seen.notices.insert(status);
     Ok(())
 }
 

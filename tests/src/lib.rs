@@ -1,5 +1,5 @@
 //! Checks that hold core, simulator and program against published values, stated properties and
-//! real tracks; see `tests/`.
+//! tracks; see `tests/`.
 
 #[cfg(feature = "bench")]
 pub mod bench;
@@ -8,6 +8,8 @@ pub mod from_c;
 pub mod fuzz;
 #[cfg(feature = "bench")]
 pub mod made_log;
+#[cfg(feature = "bench")]
+pub mod made_walk;
 
 /// Fails unless `ours` lies within `tolerance` of the `published` value.
 #[track_caller]

@@ -22,7 +22,7 @@ use easeoff_sim::run::{DEFAULT_STEP_S, Row, Simulation, simulate};
 /// servo that is held against a stone.
 fn tired() -> Scenario {
     let mut scenario = demo::scenario("garden").unwrap();
-    scenario.rig.pack.cells = 2;
+    (scenario.rig.pack.cells, scenario.rig.pack.label_v) = (2, Some(7.4));
     scenario.rig.pack.charge = 0.3;
     scenario.rig.pack.resistance_ohm_per_cell = 0.06;
     scenario.rig.steering = Some(Steering {

@@ -42,6 +42,7 @@ fn fitting(tune: &Settings) -> Rig {
     rig.gears.internal_ratio = tune.motor.gear_ratio.into();
     (rig.motor.resistance_ohm, rig.bridge.resistance_ohm) = (tune.motor.resistance_ohm.into(), 0.0);
     rig.pack.cells = tune.limits.cells.into();
+    rig.pack.label_v = Some(3.7 * f64::from(rig.pack.cells));
     rig
 }
 

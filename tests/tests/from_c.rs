@@ -83,6 +83,8 @@ fn a_drive_in_c_is_the_cores_and_what_is_wrong_is_refused() {
 
     let seen = compare(&printed).unwrap();
     assert_eq!((seen.ticks, seen.frames), (12_500, 50));
+    // Ready, and pack low.
+    assert_eq!(seen.notices, [0, 114].into());
     let modes = [
         Mode::Disarmed,
         Mode::Neutral,

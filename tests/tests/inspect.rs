@@ -118,7 +118,7 @@ fn every_finding_says_what_it_is_and_what_to_do() {
     }
 }
 
-/// A grade of neodymium magnets stands for its temperature (supermagnete.de, table of grades), and the page,
+/// A grade of neodymium magnets stands for its temperature (common practice, no source), and the page,
 /// the text and the record say what was found.
 #[test]
 fn the_program_tells_what_is_wrong_first() {

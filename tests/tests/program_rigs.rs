@@ -71,7 +71,7 @@ fn a_driver_and_a_servo_from_files() {
     assert!(picture.contains("receiver browns out"));
 }
 
-/// T1. Thermal classes of IEC 60085, as tabulated by tnlab.org: what `insulation_class` stands for is written
+/// T1. Thermal classes of IEC 60085, second hand: what `insulation_class` stands for is written
 /// with the run.
 #[test]
 fn t1_thermal_classes_stand_for_their_temperatures() {

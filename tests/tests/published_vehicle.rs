@@ -103,7 +103,13 @@ fn b1_open_circuit_voltage_of_a_pouch_cell() {
         [1.0, 4.2],
     ];
     let rig = demo::rig().unwrap();
-    let data = PackData { cells: 2, capacity_ah: 3.0, ocv_v: published.to_vec(), ..rig.pack };
+    let data = PackData {
+        cells: 2,
+        label_v: Some(7.4),
+        capacity_ah: 3.0,
+        ocv_v: published.to_vec(),
+        ..rig.pack
+    };
     let pack = Pack::new(&data);
     for [charge, volts] in published {
         near(pack.open_v(charge, 0.0), 2.0 * volts, 2.0 * 0.5e-3);

@@ -1,4 +1,4 @@
-//! A real recorded track becomes a course, and a rig drives it to its end.
+//! A track becomes a course, and a rig drives it to its end.
 #![allow(
     clippy::arithmetic_side_effects,
     clippy::float_arithmetic,
@@ -10,6 +10,7 @@
     reason = "tests compute and panic"
 )]
 
+use std::collections::BTreeSet;
 use std::path::Path;
 
 use easeoff_plant::course::Course;
@@ -18,6 +19,7 @@ use easeoff_sim::files::hand::Motion;
 use easeoff_sim::files::mistake::Source;
 use easeoff_sim::files::{demo, track};
 use easeoff_sim::run::{DEFAULT_STEP_S, End, simulate};
+use easeoff_tests::made_walk::{self, POINTS, STANDING};
 
 fn data() -> Folder {
     Folder::Disk(Path::new(env!("CARGO_MANIFEST_DIR")).join("data"))
@@ -61,17 +63,50 @@ fn up_and_down_m(profile: &[[f64; 2]]) -> f64 {
 }
 
 #[test]
-fn the_track_is_as_long_as_an_independent_sum_says() {
+fn the_committed_track_is_what_is_made() {
+    let written = data().read("walk.gpx").unwrap();
+    assert!(written.text == made_walk::gpx(), "tests/data/walk.gpx: run `cargo xtask walk`");
+}
+
+/// What the reader must cope with is there.
+#[test]
+fn the_track_has_what_recorded_tracks_have() {
+    let walk = made_walk::walk();
+    let gaps: BTreeSet<u32> = walk[1..].iter().map(|point| point.after_s).collect();
+    assert_eq!(gaps, (1..=9).collect());
+    let repeated = walk.windows(2).filter(|pair| pair[0].height_m == pair[1].height_m).count();
+    assert!((30..120).contains(&repeated), "{repeated} heights repeat");
+    let jumps = STANDING.iter().filter(|at| walk[**at].height_m != walk[**at - 1].height_m).count();
+    assert!(jumps > 1, "heights jitter on the spot, too: {jumps}");
+}
+
+#[test]
+fn the_track_is_as_long_as_it_was_made_and_as_an_independent_sum_says() {
     let source = data().read("walk.gpx").unwrap();
     let points = points(&source.text);
-    assert_eq!(points.len(), 200);
+    assert_eq!(points.len(), POINTS);
     let profile = track::read(&source).unwrap();
-    assert!(profile.len() > 190, "{} points are left", profile.len());
-    assert_eq!(profile[0], [0.0, points[0][2]]);
     assert!(profile.windows(2).all(|pair| pair[1][0] > pair[0][0]), "distance must grow");
+
+    // Before it became degrees: no point twice, each at its way and with its height.
+    let mut way_m = 0.0;
+    let mut made = Vec::new();
+    for (number, point) in made_walk::walk().iter().enumerate() {
+        way_m += point.step_m;
+        if !STANDING.contains(&number) {
+            made.push([way_m, point.height_m]);
+        }
+    }
+    assert_eq!(profile.len(), made.len());
+    for (read, made) in profile.iter().zip(&made) {
+        // The file's last digit is 0.1 mm of each point.
+        let most = 1e-4 + 1e-6 * made[0];
+        assert!((read[0] - made[0]).abs() < most, "{} m, made {} m", read[0], made[0]);
+        assert!((read[1] - made[1]).abs() < 1e-9, "{} m high, made {} m", read[1], made[1]);
+    }
     let (read, flat) = (profile[profile.len() - 1][0], flat_length_m(&points));
     assert!((read / flat - 1.0).abs() < 1e-4, "{read} m against {flat} m");
-    // A run of 17 minutes.
+    // A walk of a quarter of an hour and more.
     assert!((2_000.0..4_000.0).contains(&read), "{read} m");
 }
 

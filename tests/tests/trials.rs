@@ -134,7 +134,7 @@ fn the_long_grade_has_an_axis_on_which_its_heat_is_seen() {
 }
 
 #[test]
-fn a_small_crawler_and_a_large_quick_cart_get_through_too() {
+fn one_kilogram_on_small_wheels_and_forty_on_large_ones_get_through_too() {
     let scenario = demo::scenario("garden").unwrap();
     for (mass_kg, radius_m, wheelbase_m, internal_ratio, kv) in
         [(1.0, 0.03, 0.2, 20.0, 900.0), (40.0, 0.15, 0.9, 12.0, 400.0)]

@@ -6,8 +6,8 @@ use easeoff_core::{
     Command, Controller, DragLaw, Event, Input, Mode, Output, Settings, State, TickRate,
 };
 
-use crate::lamp::lamp;
 use crate::status::Status;
+use crate::status_led::StatusLed;
 
 /// Which sensors are wired; what is not is never waited for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -51,7 +51,7 @@ pub struct BoardFacts {
 /// let mut node = Node::boot(&[0xff; 512], &facts);
 /// assert_eq!(node.tick(&Input::default()), Command::Coast);
 /// assert_eq!(node.status(), Status::NoTune);
-/// assert_eq!(node.frame().status, 11);
+/// assert_eq!(node.frame().status, Status::NoTune.code());
 /// ```
 #[derive(Clone, Debug)]
 pub struct Node {
@@ -62,8 +62,7 @@ pub struct Node {
     halted: Option<Status>,
     has_armed: bool,
     status: Status,
-    /// The tick in which the status began.
-    status_since: u32,
+    status_led: StatusLed,
     tick: u32,
     sequence: u16,
     input: Input,
@@ -79,14 +78,15 @@ impl Node {
             Ok(controller) => (Some(controller), None),
             Err(status) => (None, Some(status)),
         };
+        let status = halted.unwrap_or(Status::NoSignal);
         Self {
             controller,
             state: State::default(),
             facts: *facts,
             halted,
             has_armed: false,
-            status: halted.unwrap_or(Status::NoSignal),
-            status_since: 0,
+            status,
+            status_led: StatusLed::new(status.remedy()),
             tick: 0,
             sequence: 0,
             input: Input::default(),
@@ -114,10 +114,8 @@ impl Node {
             None => Output::default(),
         };
         self.has_armed |= self.output.trace.mode != Mode::Disarmed;
-        let status = self.halted.unwrap_or_else(|| self.running());
-        if status != self.status {
-            (self.status, self.status_since) = (status, self.tick);
-        }
+        self.status = self.halted.unwrap_or_else(|| self.running());
+        self.status_led.step(self.status.remedy(), self.facts.rate);
         self.output.command
     }
 
@@ -133,11 +131,9 @@ impl Node {
         self.status
     }
 
-    /// Whether the lamp is lit now.
-    pub fn lamp(&self) -> bool {
-        let ticks = u64::from(self.tick.wrapping_sub(self.status_since));
-        let ms = ticks.saturating_mul(1_000).checked_div(u64::from(self.facts.rate.hz()));
-        lamp(self.status, u32::try_from(ms.unwrap_or_default()).unwrap_or(u32::MAX))
+    /// Whether the status LED is lit now.
+    pub fn status_led(&self) -> bool {
+        self.status_led.is_lit(self.facts.rate)
     }
 
     /// The last tick, for telemetry; each call counts as one frame sent.

@@ -60,7 +60,7 @@ mod tests {
     #[test]
     fn a_frame_arrives_whole_through_a_narrow_line() {
         let mut outbox = Outbox::default();
-        let frame = Frame { sequence: 9, tick: 70_000, status: 13, ..Frame::default() };
+        let frame = Frame { sequence: 9, tick: 70_000, status: 103, ..Frame::default() };
         outbox.put(&frame);
         let (mut reader, mut arrived) = (FrameReader::new(), None);
         while !outbox.is_empty() {

@@ -80,7 +80,8 @@ pub unsafe extern "C" fn easeoff_blob_write(
 
 /// Writes what the last easeoff_step saw and decided to the front of `buffer`, as a frame for a serial
 /// line, and its length to `used`. `sequence` counts the frames and wraps; `tick` counts the ticks since
-/// power-on. `easeoff telemetry` makes a table of what arrives.
+/// power-on. `notice` is what the board has to say about itself, one of EASEOFF_NOTICE_READY and its like.
+/// `easeoff telemetry` makes a table of what arrives.
 ///
 /// # Safety
 /// Pointers are null or point to what they say.
@@ -89,6 +90,7 @@ pub unsafe extern "C" fn easeoff_telemetry(
     state: *const easeoff_state,
     sequence: u16,
     tick: u32,
+    notice: u8,
     buffer: *mut u8,
     length: usize,
     used: *mut usize,
@@ -97,7 +99,7 @@ pub unsafe extern "C" fn easeoff_telemetry(
         fit(used)?;
         // SAFETY: the caller's promise.
         let run = unsafe { shared(state) }?;
-        let frame = Frame::new(sequence, tick, &run.input, &run.output);
+        let frame = Frame { status: notice, ..Frame::new(sequence, tick, &run.input, &run.output) };
         // SAFETY: the caller's promise.
         let buffer = unsafe { room(buffer, length) }?;
         let sent = telemetry::encode(&frame, buffer).map_err(|_| easeoff_status::NoRoom)?;

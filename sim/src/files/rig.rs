@@ -14,7 +14,7 @@ const INSULATION_CLASSES: [(&str, f64); 6] =
     [("A", 105.0), ("E", 120.0), ("B", 130.0), ("F", 155.0), ("H", 180.0), ("N", 200.0)];
 
 /// Grades of neodymium magnets by the letters at their end, and the temperature each stands
-/// \[degrees C\] (supermagnete.de, table of grades; another page swaps UH and EH).
+/// \[degrees C\] (common practice, no source: lists differ on UH and EH).
 const MAGNET_GRADES: [(&str, f64); 7] = [
     ("plain", 80.0),
     ("M", 100.0),

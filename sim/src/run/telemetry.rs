@@ -111,7 +111,8 @@ impl Recording {
             table.word(words_of(&Mode::ALL, trace.mode));
             table.word(trace.breach.map_or("", |breach| words_of(&Breach::ALL, breach)));
             table.word(&happened(trace.events));
-            table.word(Status::words(frame.status).unwrap_or("unknown status")).end_row();
+            let status = Status::from_code(frame.status).map(|status| status.notice().words);
+            table.word(status.unwrap_or("unknown status")).end_row();
         }
         table.text
     }
@@ -209,7 +210,7 @@ mod tests {
         let frame = Frame {
             sequence: 3,
             tick: 70_000,
-            status: 34,
+            status: 113,
             command,
             trace,
             voltage: Volt::new(11.5),
@@ -222,7 +223,7 @@ mod tests {
         for (name, cell) in [
             ("sequence", "3"),
             ("tick", "70000"),
-            ("status", "34"),
+            ("status", "113"),
             ("bus_v", "11.5"),
             ("motor_a", ""),
             ("pulse_us", ""),
@@ -241,7 +242,44 @@ mod tests {
             assert_eq!(lines[1][place], cell, "{name}");
         }
         assert_eq!(lines[0].len(), lines[1].len());
-        assert_eq!(lines[1].last(), Some(&"the wheels stood too long under power"));
+        assert_eq!(lines[1].last(), Some(&Status::Stalled.notice().words));
+    }
+
+    /// What firmware sent before the codes of today, its bytes with their words.
+    const FORMER: [(u8, &str); 16] = [
+        (0, "ready"),
+        (11, "no tune is stored"),
+        (12, "the tune is newer than the firmware"),
+        (13, "the tune is cut off or damaged"),
+        (14, "the tune's values are refused"),
+        (15, "the tune needs a sensor that is not wired"),
+        (21, "a PWM channel's largest duty is 0"),
+        (22, "the bridge's pins failed"),
+        (23, "restarted by the watchdog"),
+        (24, "a wired sensor does not answer"),
+        (31, "no throttle signal"),
+        (32, "waits for the throttle at neutral"),
+        (33, "the monitor refused a command"),
+        (34, "the wheels were stationary too long with power applied"),
+        (41, "pack low"),
+        (42, "hot"),
+    ];
+
+    #[test]
+    fn every_status_is_read_by_its_code_and_by_its_former_one() {
+        let said = |status: u8| {
+            let frame = Frame { status, ..Frame::default() };
+            let table = Recording::read(&bytes(&[frame])).to_csv();
+            let line = table.lines().nth(1).unwrap().to_owned();
+            assert_eq!(line.split(',').nth(2), Some(&*status.to_string()), "as it was sent");
+            line.split(',').next_back().unwrap().to_owned()
+        };
+        assert_eq!(FORMER.len(), Status::ALL.len());
+        for (status, (former_code, words)) in Status::ALL.iter().zip(FORMER) {
+            assert_eq!(said(former_code), words);
+            assert_eq!(said(status.code()), words);
+        }
+        assert_eq!(said(99), "unknown status");
     }
 
     #[test]

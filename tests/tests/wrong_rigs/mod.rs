@@ -52,9 +52,10 @@ pub(crate) const CASES: [Case; 37] = [
     (
         "cells against pack voltage",
         Wrong,
-        // Two cells of a pack whose label says three.
-        |s| s.rig.pack.label_v = Some(7.4),
-        |s| s.rig.pack.label_v = Some(9.6),
+        // Three cells in the file, the label of a pack of two: 3.7 V each. Then that of as many of iron
+        // phosphate, 3.2 V each.
+        |s| s.rig.pack.label_v = Some(f64::from(s.rig.pack.cells - 1) * 3.7),
+        |s| s.rig.pack.label_v = Some(f64::from(s.rig.pack.cells) * 3.2),
     ),
     ("full cell", Doubtful, |s| s.tune.limits.full_v = 3.65, |s| s.tune.limits.full_v = 4.15),
     (

@@ -1,4 +1,4 @@
-//! `core/c/easeoff.h`, made from the source of `easeoff-c`.
+//! `core/c/easeoff.h`, made from the source of `easeoff-c` and the board's table of statuses.
 
 use std::error::Error;
 use std::path::{Path, PathBuf};
@@ -50,6 +50,7 @@ fn made() -> Result<String, Box<dyn Error>> {
         header: Some(HEAD.into()),
         include_guard: Some("EASEOFF_H".into()),
         no_includes: true,
+        after_includes: Some(crate::status::constants()),
         sys_includes: vec!["stddef.h".into(), "stdint.h".into()],
         line_length: 100,
         tab_width: 4,

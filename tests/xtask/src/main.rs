@@ -7,6 +7,8 @@
 //! into README.
 //! `cargo xtask board` builds the firmwares to flash and plays the RP2040's in an emulator.
 //! `cargo xtask header` writes `core/c/easeoff.h` from the source of `easeoff-c`.
+//! `cargo xtask status` writes the book's tables of the board's statuses, into docs/src/made.
+//! `cargo xtask walk` writes the track of the tests, `tests/data/walk.gpx`.
 //! `cargo xtask web` builds the window of `easeoff-live` as a page; `cargo xtask web try` drives it in Chromium.
 //! `cargo xtask reference FOLDER` writes the cases for the programs in `tests/reference` there.
 #![allow(
@@ -26,6 +28,7 @@ mod lessons;
 mod parts;
 mod reference;
 mod stages;
+mod status;
 #[cfg(feature = "web")]
 mod web;
 
@@ -43,6 +46,7 @@ use easeoff_sim::run::DEFAULT_STEP_S;
 use easeoff_sim::study::compare::{hold_kinds, onset_times, variants};
 use easeoff_sim::study::gearing::choice::{choose, pinions};
 use easeoff_sim::study::gearing::row::Trial;
+use easeoff_tests::made_walk;
 
 fn main() -> ExitCode {
     let asked: Vec<String> = std::env::args().skip(1).collect();
@@ -54,6 +58,8 @@ fn main() -> ExitCode {
         ["chip", "tools"] => chip::tools(),
         ["chip", "write"] => chip::check(Readme::Write),
         ["header"] => header::write(),
+        ["status"] => status::write(),
+        ["walk"] => fs::write("tests/data/walk.gpx", made_walk::gpx()).map_err(Into::into),
         #[cfg(feature = "web")]
         ["web"] => web::build().map(|_| ()),
         #[cfg(feature = "web")]
@@ -62,7 +68,7 @@ fn main() -> ExitCode {
         ["web"] | ["web", "try"] => with_web(&asked),
         ["reference", folder] => cases(Path::new(folder)),
         _ => Err("usage: cargo xtask pictures, cargo xtask web [try], cargo xtask chip [tools | write], cargo xtask board, cargo xtask \
-                  header, or cargo xtask reference FOLDER"
+                  header, cargo xtask status, cargo xtask walk, or cargo xtask reference FOLDER"
             .into()),
     };
     match result {

@@ -54,7 +54,7 @@ fn drives(node: &mut Node, change: impl Fn(Input) -> Input) -> bool {
 fn a_sound_board_drives_and_is_ready() {
     let mut node = Node::boot(&page(&Settings::default()), &facts());
     assert!(drives(&mut node, |input| input));
-    assert_eq!((node.status(), node.lamp()), (Status::Ready, true));
+    assert_eq!((node.status(), node.status_led()), (Status::Ready, true));
     let frames: Vec<Frame> = (0..3).map(|_| node.frame()).collect();
     assert_eq!(frames.iter().map(|frame| frame.sequence).collect::<Vec<_>>(), [0, 1, 2]);
     assert_eq!((frames[0].tick, frames[0].status), (1_600, 0));
@@ -73,9 +73,9 @@ fn a_page_that_is_no_whole_tune_never_drives() {
         assert!(
             (0..6_000).any(|_| {
                 node.tick(&input(1_500.0));
-                !node.lamp()
+                !node.status_led()
             }),
-            "the lamp blinks"
+            "the status LED goes dark"
         );
     };
     halts(&[0xff; 4_096], Status::NoTune);

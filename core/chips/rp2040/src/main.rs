@@ -6,7 +6,7 @@
 //! | GPIO3 | wheel edges, open collector or 3.3 V; pulled up |
 //! | GPIO8, GPIO9 | bridge: forward, backward; pulled down at the bridge |
 //! | GPIO10 | bridge: enable (not sleep); pulled down at the bridge |
-//! | GPIO25 | status lamp |
+//! | GPIO25 | status LED |
 //! | GPIO26 | pack voltage through a divider of 39 over 10 kohm |
 //! | GPIO0 | telemetry, 115,200 bits per second, 8N1 |
 //!
@@ -108,7 +108,7 @@ fn main() -> ! {
     let pwm_most = forward.max_duty_cycle().min(backward.max_duty_cycle());
     let mut bridge = TwoInputBridge::new(forward, backward, enable, DEAD_TICKS).ok();
 
-    let mut lamp = pins.gpio25.into_push_pull_output();
+    let mut status_led = pins.gpio25.into_push_pull_output();
     let telemetry = UartPeripheral::new(
         pac.UART0,
         (pins.gpio0.into_function::<FunctionUart>(), pins.gpio1.into_function::<FunctionUart>()),
@@ -168,7 +168,7 @@ fn main() -> ! {
         {
             node.bridge_failed();
         }
-        let _ = lamp.set_state(PinState::from(node.lamp()));
+        let _ = status_led.set_state(PinState::from(node.status_led()));
 
         ticks = ticks.wrapping_add(1);
         if ticks.is_multiple_of(FRAME_EVERY) && outbox.is_empty() {

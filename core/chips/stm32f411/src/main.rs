@@ -6,7 +6,7 @@
 //! | PA0 | wheel edges, 3.3 V, pulled up outside |
 //! | PA8, PA9 | bridge: forward, backward; pulled down at the bridge |
 //! | PB5 | bridge: enable (not sleep); pulled down at the bridge |
-//! | PC13 | status lamp, lit when low |
+//! | PC13 | status LED, lit when low |
 //! | PA4 | pack voltage through a divider of 39 over 10 kohm |
 //! | PA2 | telemetry, 115,200 bits per second, 8N1 |
 //!
@@ -81,7 +81,7 @@ fn main() -> ! {
     let pwm_most = forward.max_duty_cycle().min(backward.max_duty_cycle());
     let mut bridge = TwoInputBridge::new(forward, backward, enable, DEAD_TICKS).ok();
 
-    let mut lamp = gpio_c.pc13.into_push_pull_output();
+    let mut status_led = gpio_c.pc13.into_push_pull_output();
     let mut line =
         chip.USART2.tx(gpio_a.pa2, Line::default().baudrate(115_200.bps()), &mut rcc).ok();
     let mut adc = Adc::new(chip.ADC1, true, AdcConfig::default(), &mut rcc);
@@ -140,7 +140,7 @@ fn main() -> ! {
         {
             node.bridge_failed();
         }
-        lamp.set_state(PinState::from(!node.lamp()));
+        status_led.set_state(PinState::from(!node.status_led()));
 
         ticks = ticks.wrapping_add(1);
         if ticks.is_multiple_of(FRAME_EVERY) && outbox.is_empty() {

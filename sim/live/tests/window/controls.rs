@@ -122,7 +122,7 @@ fn the_bar_and_the_bench_do_what_they_say() {
     press(&mut harness, "Freeze traces");
     press(&mut harness, "Tune B");
     assert_eq!(harness.state().session.tunes.drives, Side::B);
-    harness.get_by_role_and_label(Role::Slider, "Brake strength").set_value_accesskit(0.5);
+    harness.get_by_role_and_label(Role::Slider, "Drag brake: final level").set_value_accesskit(0.5);
     harness.run_steps(2);
     press(&mut harness, "Copy to A");
     assert_eq!(harness.state().session.tunes.side(Side::A).base.drag.strength, 0.5);
@@ -227,7 +227,9 @@ fn what_is_only_shown_is_not_changed() {
     assert_eq!(session.tunes.now().settings(), before);
     assert_eq!(session.tunes.can(), [false, false]);
     // Turned, it is rounded to what is shown.
-    harness.get_by_role_and_label(Role::Slider, "Brake strength").set_value_accesskit(0.123_456);
+    harness
+        .get_by_role_and_label(Role::Slider, "Drag brake: final level")
+        .set_value_accesskit(0.123_456);
     harness.run_steps(2);
     assert_eq!(harness.state().session.in_force().drag.strength, 0.123);
 }

@@ -18,7 +18,7 @@ fn keys_drive_and_work_the_window() {
     harness.key_down(Key::W);
     harness.run_steps(90);
     // One who turns a setting goes on driving: a slider with the focus takes no letters.
-    harness.get_by_role_and_label(Role::Slider, "Brake strength").focus();
+    harness.get_by_role_and_label(Role::Slider, "Drag brake: final level").focus();
     harness.run_steps(5);
     let row = *harness.state().session.row().unwrap();
     assert!(row.speed_m_s() > 0.5, "{}", row.speed_m_s());

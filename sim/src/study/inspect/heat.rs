@@ -45,7 +45,7 @@ pub fn magnets(subject: &Subject<'_>) -> Vec<Finding> {
         says: "A motor that stays at the tune's limit loses its magnets' strength for good, and then takes \
                more current for the same torque."
             .into(),
-        source: "supermagnete.de, table of neodymium grades; another page swaps UH and EH",
+        source: "common practice, no source",
         caution: BURNS,
         remedy: format!(
             "Set limits.hot_to_c to {} or less, or take a motor with a better grade.",

@@ -24,7 +24,7 @@ pub(super) struct Pins {
     pub(super) top: u64,
     /// The bridge's inputs lead to the channels and its enable input is high.
     pub(super) enabled: bool,
-    pub(super) lamp: bool,
+    pub(super) status_led: bool,
 }
 
 /// What was seen of a board.
@@ -128,7 +128,7 @@ pub(super) fn play(image: &Path, story: &Value) -> Result<Seen, Failure> {
             backward: number("backward"),
             top: number("top"),
             enabled: line["enable"] == true,
-            lamp: line["lamp"] == true,
+            status_led: line["status_led"] == true,
         });
     }
     Ok(seen)

@@ -1,6 +1,6 @@
 //! The stories: a drive, and every way in which the board must not drive.
 
-use easeoff_board::{Status, lamp};
+use easeoff_board::{Status, status_led};
 use easeoff_core::{Command, Mode, Settings, blob};
 
 use super::Failure;
@@ -51,7 +51,7 @@ pub(super) fn all() -> Result<Vec<Story>, Failure> {
     Ok(vec![
         Story { name: "a drive", parts: drive(), ..base() },
         Story {
-            // Long enough to count the blinks.
+            // Two rounds of the status LED's rhythm.
             parts: vec![part(700, 1_500.0), part(2_900, 1_900.0)],
             ..stuck("a torn page", torn.to_vec(), torn_page)
         },
@@ -189,7 +189,7 @@ fn pins_follow(seen: &Seen) -> Result<(), String> {
     })
 }
 
-/// Nothing ever reaches the bridge, telemetry and lamp say why.
+/// Nothing ever reaches the bridge, telemetry says why.
 fn never(seen: &Seen, status: Status) -> Result<(), String> {
     let off = seen.pins.iter().all(|pins| (pins.forward, pins.backward) == (0, 0));
     must(off, || "the bridge was switched on".into())?;
@@ -200,13 +200,15 @@ fn never(seen: &Seen, status: Status) -> Result<(), String> {
 
 fn torn_page(seen: &Seen) -> Result<(), String> {
     never(seen, Status::DamagedTune)?;
-    // The lamp against its own description, from the first tick on; power-on takes some milliseconds.
-    let lit: Vec<bool> = seen.pins.iter().map(|pins| pins.lamp).collect();
-    let start = lit.iter().position(|lit| *lit).ok_or("the lamp stays dark")?;
-    let agree =
-        (0_u32..).zip(&lit[start..]).filter(|(ms, lit)| lamp(Status::DamagedTune, *ms) == **lit);
+    // The status LED against its own description, from the first tick on; power-on takes some milliseconds.
+    let lit: Vec<bool> = seen.pins.iter().map(|pins| pins.status_led).collect();
+    let start = lit.iter().position(|lit| *lit).ok_or("the status LED stays dark")?;
+    let due = |ms| status_led(Status::DamagedTune.remedy(), ms);
+    let agree = (0_u32..).zip(&lit[start..]).filter(|(ms, lit)| due(*ms) == **lit);
     let (agree, all) = (agree.count(), lit.len() - start);
-    must(agree + 20 >= all && all > 3_350, || format!("the lamp agrees in {agree} of {all} ms"))
+    must(agree + 20 >= all && all > 3_350, || {
+        format!("the status LED agrees in {agree} of {all} ms")
+    })
 }
 
 fn erased_page(seen: &Seen) -> Result<(), String> {

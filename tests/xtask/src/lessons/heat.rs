@@ -139,7 +139,7 @@ fn published(rigs: &[Rig], motor: &Motor) -> Result<String, Failure> {
             published,
             ours: rig.motor.winding_limit_c,
             within: 0.0,
-            source: "IEC 60085, read in other parties' tables",
+            source: "IEC 60085, second hand",
         })
         .collect();
     let ratio = motor.resistance_at(100.0) / motor.resistance_at(20.0);

@@ -67,7 +67,8 @@ pub(crate) fn charge(rig: &Rig) -> Sheet {
 
 pub(crate) fn motor(rig: &Rig) -> Sheet {
     let motor = Motor::new(&rig.motor);
-    let volts = 11.1;
+    // At what is printed on the pack.
+    let volts = rig.pack.label_v.unwrap_or_else(|| 3.7 * f64::from(rig.pack.cells));
     // Current and torque at a speed, settled, with the motor's own friction.
     let at = move |winding_c: f64, magnet_c: f64, rad_s: f64| {
         let constant = motor.constant_at(magnet_c);
@@ -98,7 +99,9 @@ pub(crate) fn motor(rig: &Rig) -> Sheet {
     ];
     sheet(
         "Hot, a motor pulls less and runs a little faster",
-        "demo motor at 11.1 V; hot: winding 120, magnets 80 degrees C: copper resists more, magnets are weaker",
+        &format!(
+            "demo motor at {volts} V; hot: winding 120, magnets 80 degrees C: copper resists more, magnets are weaker"
+        ),
         vec![
             panel("torque, N m", torques, 1.2, 0.0..0.95),
             panel("share of the power that becomes work, %", shares, 1.0, 0.0..100.0),

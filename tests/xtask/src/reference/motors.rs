@@ -161,6 +161,8 @@ fn stalled(mut rig: Rig) -> Value {
     let (volts, supply_v) = (2.0, 12.0);
     let pack = &mut rig.pack;
     (pack.cells, pack.ocv_v) = (1, vec![[0.0, supply_v], [1.0, supply_v]]);
+    // A bench's supply has no label.
+    pack.label_v = None;
     (pack.resistance_ohm_per_cell, pack.delayed_ohm_per_cell, pack.leads_ohm) = (0.0, 0.0, 0.0);
     rig.bridge.resistance_ohm = 0.0;
     rig.motor.case_j_per_k = 1.0e12;

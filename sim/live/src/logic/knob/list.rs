@@ -79,7 +79,7 @@ const LAWS: [&str; 2] = ["share", "current"];
 
 /// Every setting, in the order in which it is shown.
 pub const KNOBS: &[Knob] = &[
-    number!(EasingOff, "drag.strength", "Brake strength", "", |s| s.base.drag.strength),
+    number!(EasingOff, "drag.strength", "Drag brake: final level", "", |s| s.base.drag.strength),
     number!(EasingOff, "drag.delay_ms", "Brake waits", "ms", |s| s.base.drag.delay_ms),
     number!(EasingOff, "drag.onset_ms", "Brake comes in over", "ms", |s| s.base.drag.onset_ms),
     choice!(EasingOff, "drag.shape", "Onset shape", Shape, SHAPES, |s| s.base.drag.shape),
@@ -87,7 +87,7 @@ pub const KNOBS: &[Knob] = &[
     number!(EasingOff, "drag.release_ms", "Brake lets go over", "ms", |s| s.base.drag.release_ms),
     Knob {
         path: "drag.law",
-        label: "Strength means",
+        label: "Level means",
         group: Group::EasingOff,
         kind: Kind::Choice {
             names: &LAWS,
@@ -96,7 +96,7 @@ pub const KNOBS: &[Knob] = &[
         },
         heard: |_| true,
     },
-    number!(EasingOff, "drag.full_a", "Current at full strength", "A", |s| s.full_a.is; if |s| s.full_a.on),
+    number!(EasingOff, "drag.full_a", "Current at full level", "A", |s| s.full_a.is; if |s| s.full_a.on),
     flag!(EasingOff, "rest.on", "Hold the place at rest", |s| s.rest.on; if |_| true),
     number!(EasingOff, "rest.gain_per_rad", "Rest: duty per roll", "1/rad", |s| s.rest.is.gain_per_rad; if |s| s.rest.on),
     number!(EasingOff, "rest.damping_s_per_rad", "Rest: damping", "s/rad", |s| s.rest.is.damping_s_per_rad; if |s| s.rest.on),
