@@ -1,10 +1,4 @@
 //! The simulator's motor and bridge by themselves, on an ideal supply.
-#![allow(
-    clippy::arithmetic_side_effects,
-    clippy::float_arithmetic,
-    clippy::float_cmp,
-    reason = "the host computes in f64"
-)]
 
 use easeoff_plant::parts::bridge::{Action, Circuit, Electrical, settle};
 use easeoff_plant::parts::cogging::Cogging;

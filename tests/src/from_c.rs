@@ -1,7 +1,5 @@
 //! The C programs in `tests/c`: what they are made of, and whether what they print is what the core says.
 
-#![expect(clippy::arithmetic_side_effects, reason = "counts lines and bytes of a text")]
-
 use std::collections::BTreeSet;
 use std::fmt::{Debug, Display};
 use std::path::{Path, PathBuf};

@@ -2,15 +2,6 @@
 //!
 //! Each target takes any bytes and panics when a promise is broken. Few bytes already mean a whole
 //! run: what is missing reads as zero, and zero means the default.
-#![allow(
-    clippy::arithmetic_side_effects,
-    clippy::float_arithmetic,
-    clippy::as_conversions,
-    clippy::indexing_slicing,
-    clippy::unwrap_used,
-    clippy::panic,
-    reason = "checks compute and panic"
-)]
 
 mod bytes;
 mod tune;

@@ -1,11 +1,4 @@
 //! Logs with a known truth: a rig driven by a list of commands, its signals sampled, noise laid over them.
-#![allow(
-    clippy::arithmetic_side_effects,
-    clippy::as_conversions,
-    clippy::float_arithmetic,
-    clippy::indexing_slicing,
-    reason = "the host computes in f64"
-)]
 
 use std::fmt::Write;
 
@@ -56,7 +49,6 @@ pub struct MadeRow {
 ///
 /// # Panics
 /// Never, in a program whose demos are good.
-#[expect(clippy::unwrap_used, reason = "the demos have their own tests")]
 pub fn level(rig: Rig, rolling: f64) -> Scenario {
     let mut scenario = demo::scenario("let-off").unwrap();
     scenario.course.profile_m = vec![[0.0, 0.0], [1.0, 0.0]];
@@ -152,7 +144,6 @@ pub fn csv(rows: &[MadeRow], noise: Noise) -> String {
 ///
 /// # Panics
 /// Never, in a program whose demos are good.
-#[expect(clippy::unwrap_used, reason = "the demos have their own tests")]
 pub fn lively_csv() -> String {
     let drive = vec![(0.3, 0.2), (0.7, 0.6), (0.0, 0.8), (-0.5, 1.0)];
     let rig = demo::rig().unwrap();

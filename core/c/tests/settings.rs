@@ -12,7 +12,7 @@
     reason = "tests compute, panic, and call what C calls"
 )]
 
-#[path = "../../tests/drawn/mod.rs"]
+#[path = "../../tests/integration/wire/drawn.rs"]
 #[allow(dead_code, reason = "the core's tests use the rest")]
 mod drawn;
 

@@ -59,9 +59,16 @@ impl Image {
 /// # Errors
 /// When it cannot be built.
 pub(super) fn host_player(profile: &str, folder: &str) -> Result<Player, Failure> {
-    let mut cargo = Command::new("cargo");
-    cargo.args(["build", "--quiet", "--locked", "--package", "easeoff-tape", "--features", "std"]);
-    cargo.args(["--profile", profile]).current_dir(top());
+    let mut cargo = if profile == "dev" {
+        // With the features of the caller's own build, so that the core is not built again.
+        easeoff_tests::cargo::cargo("build", "xtask")
+    } else {
+        let mut cargo = Command::new("cargo");
+        cargo.args(["build", "--quiet", "--locked", "--profile", profile]);
+        cargo
+    };
+    let player = ["--package", "easeoff-tape", "--features", "easeoff-tape/std", "--bin", "replay"];
+    cargo.args(player).current_dir(top());
     if !cargo.status()?.success() {
         return Err(format!("the host's player could not be built with profile {profile}").into());
     }

@@ -10,7 +10,7 @@ mod letting_go;
 mod creep;
 mod jerk;
 mod closing;
-#[path = "../../../../core/tests/published_hold/car.rs"]
+#[path = "../../../../core/tests/integration/published_hold/car.rs"]
 #[allow(dead_code, reason = "the core's tests use all of it")]
 mod car;
 mod fixed;

@@ -1,0 +1,4 @@
+//! Every demand and every tick, one by one.
+
+mod curve;
+mod drag;

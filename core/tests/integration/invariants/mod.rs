@@ -1,0 +1,4 @@
+//! What holds through the whole controller and in no other test.
+
+mod hold;
+mod path;

@@ -1,0 +1,6 @@
+//! What is read: rigs and tunes cut anywhere, a recorded track, the fuzzers' corpus, the book's pages.
+
+mod book;
+mod corpus;
+mod cut;
+mod track;

@@ -1,0 +1,10 @@
+//! Core and simulator, called as libraries: published values, algebra, stated properties, files, and the
+//! demos' bits.
+
+mod files;
+mod from_c;
+mod golden;
+mod lints;
+mod plant;
+mod published;
+mod study;

@@ -1,0 +1,5 @@
+//! The plant held against published values.
+
+mod bridge;
+mod motor;
+mod vehicle;

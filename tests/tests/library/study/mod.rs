@@ -1,0 +1,5 @@
+//! What is concluded from runs and recordings whose truth is known.
+
+mod driver;
+mod fit;
+mod throttle;
