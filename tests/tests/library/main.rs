@@ -4,6 +4,7 @@
 mod files;
 mod from_c;
 mod golden;
+mod layers;
 mod lints;
 mod plant;
 mod published;
