@@ -19,9 +19,9 @@ use easeoff_sim::files::demo;
 use easeoff_sim::run::columns::{run_to_csv, to_csv};
 use easeoff_sim::run::controller;
 use easeoff_sim::run::controller::{Control, Input, Make, Own, Throttle, brake, drive};
+use easeoff_sim::run::creep::creep;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate, simulate_by};
 use easeoff_sim::score;
-use easeoff_sim::score::creep::creep;
 use easeoff_sim::study::compare::driven_by;
 use runner::{good, refused};
 use serde_json::Value;
@@ -182,7 +182,7 @@ fn mask_is_told_only_of_runs_that_come_to_the_load_alike() {
         let make: &Make<'_> = &|scenario| Ok(Box::new(Times(times, Throttle::new(scenario)?)));
         let run = driven_by(make, "times".into(), scenario.clone(), 12.0, DEFAULT_STEP_S).unwrap();
         assert!(run.scores.load.is_some());
-        run.scores.value("mask")
+        run.scores.value(&score::MASK)
     };
     let plain = mask(1.0).number().unwrap();
     assert!(plain.abs() < 0.02, "{plain}");

@@ -37,7 +37,8 @@ fn with(change: impl FnOnce(&mut Settings)) -> Vec<Done> {
 
 fn value(done: &[Done], file: &str, score: &str) -> Value {
     let of = done.iter().find(|one| one.trial.file == file).unwrap_or_else(|| panic!("no {file}"));
-    of.tried[0].score(score).unwrap_or_else(|| panic!("{file} has no {score}")).value
+    let found = of.tried[0].scores.iter().find(|one| one.meaning.name == score);
+    found.unwrap_or_else(|| panic!("{file} has no {score}")).value
 }
 
 fn number(done: &[Done], file: &str, score: &str) -> f64 {

@@ -4,7 +4,8 @@ use crate::common::{drive, held, session};
 use easeoff_live::logic::bog::{Bog, Why};
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
 use easeoff_sim::score::episode::NoPace;
-use easeoff_sim::score::{Value, scores};
+use easeoff_sim::score::{HIDDEN_HEAT, HIDDEN_TORQUE, MASK, NOTICE_TIME, SAG, ScoreRow, Value};
+use easeoff_sim::study::measured::Measuring;
 
 #[test]
 fn mask_and_notice_time_are_those_of_the_scores() {
@@ -27,17 +28,17 @@ fn mask_and_notice_time_are_those_of_the_scores() {
         let mut scenario = session.scenario().clone();
         scenario.hand.duration_s = session.ticks() as f64 * 1.0e-3;
         let run = simulate(&scenario, DEFAULT_STEP_S).unwrap();
-        let scored = scores(&scenario, &run, 12.0, DEFAULT_STEP_S).unwrap();
-        let value = |name: &str| scored.value(name);
-        match value("notice time") {
+        let scored = Measuring::own(12.0, DEFAULT_STEP_S).all(&scenario, &run).unwrap();
+        let value = |score: &ScoreRow| scored.value(score);
+        match value(&NOTICE_TIME) {
             Value::Is(notice_s) => assert!((ours.notice_s.unwrap() - notice_s).abs() < 1.5e-3),
             _ => assert_eq!(ours.notice_s, None),
         }
-        for (name, ours) in [("hidden torque", ours.hidden_n_m), ("hidden heat", ours.hidden_j)] {
-            let due = value(name).number().unwrap();
-            assert!((ours - due).abs() < 1.0e-6 * due, "{name}: {ours}, not {due}");
+        for (score, ours) in [(&HIDDEN_TORQUE, ours.hidden_n_m), (&HIDDEN_HEAT, ours.hidden_j)] {
+            let due = value(score).number().unwrap();
+            assert!((ours - due).abs() < 1.0e-6 * due, "{score:?}: {ours}, not {due}");
         }
-        let due = value("mask").number().unwrap();
+        let due = value(&MASK).number().unwrap();
         let mask = ours.mask.unwrap();
         // The scores compare with a whole run without hold, which comes to the load at another speed.
         assert!((mask - due).abs() < 0.1, "{authority:?}: mask {mask}, not {due}");
@@ -74,11 +75,14 @@ fn a_load_that_ends_early_is_noticed_when_the_scores_say() {
         let mut scenario = session.scenario().clone();
         scenario.hand.duration_s = session.ticks() as f64 * 1.0e-3;
         let run = simulate(&scenario, DEFAULT_STEP_S).unwrap();
-        let scored = scores(&scenario, &run, 12.0, DEFAULT_STEP_S).unwrap();
-        let due = |name: &str| scored.value(name).number().unwrap();
-        assert!((ours.notice_s.unwrap() - due("notice time")).abs() < 1.5e-3, "{let_go_s}");
-        for (name, ours) in [("hidden torque", ours.hidden_n_m), ("hidden heat", ours.hidden_j)] {
-            assert!((ours - due(name)).abs() < 1.0e-6 * due(name), "{let_go_s}: {name}: {ours}");
+        let scored = Measuring::own(12.0, DEFAULT_STEP_S).all(&scenario, &run).unwrap();
+        let due = |score: &ScoreRow| scored.value(score).number().unwrap();
+        assert!((ours.notice_s.unwrap() - due(&NOTICE_TIME)).abs() < 1.5e-3, "{let_go_s}");
+        for (score, ours) in [(&HIDDEN_TORQUE, ours.hidden_n_m), (&HIDDEN_HEAT, ours.hidden_j)] {
+            assert!(
+                (ours - due(score)).abs() < 1.0e-6 * due(score),
+                "{let_go_s}: {score:?}: {ours}"
+            );
         }
     }
     assert!(differ >= 3, "{differ}");
@@ -124,10 +128,10 @@ fn a_load_met_while_gathering_speed_is_not_measured() {
         scenario.hand.duration_s = session.ticks() as f64 * 1.0e-3;
         let run = simulate(&scenario, DEFAULT_STEP_S).unwrap();
         assert!(run.rows.iter().any(|row| row.flows.snag_n_m > 0.0));
-        let scored = scores(&scenario, &run, 12.0, DEFAULT_STEP_S).unwrap();
-        for name in ["sag", "mask", "notice time", "hidden torque", "hidden heat"] {
-            let measured = scored.value(name) != Value::NotInThisRun;
-            assert_eq!(measured, steady, "{distance_m} m: {name}");
+        let scored = Measuring::own(12.0, DEFAULT_STEP_S).all(&scenario, &run).unwrap();
+        for score in [&SAG, &MASK, &NOTICE_TIME, &HIDDEN_TORQUE, &HIDDEN_HEAT] {
+            let measured = scored.value(score) != Value::NotInThisRun;
+            assert_eq!(measured, steady, "{distance_m} m: {score:?}");
         }
     }
 }

@@ -5,18 +5,17 @@ use easeoff_core::{GiveWaySettings, HoldSettings, Input, Settings, Speed};
 use easeoff_sim::digits::digits;
 use easeoff_sim::files::demo;
 use easeoff_sim::files::scenario::Scenario;
-use easeoff_sim::run::controller::Own;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
 use easeoff_sim::score::episode::WEBER;
-use easeoff_sim::score::{Scores, wanted_scores};
-use easeoff_sim::study::words::amount;
+use easeoff_sim::score::{HIDDEN_TORQUE, MASK, NOTICE_TIME, SAG, ScoreRow, Scores};
+use easeoff_sim::study::measured::Measuring;
 
 use super::published::{Held, beside};
 use super::{Made, cell, slide, table};
 use crate::stages::Failure;
 use crate::stages::bench::{feed, panel, throttle};
 
-const SCORES: [&str; 4] = ["sag", "mask", "notice time", "hidden torque"];
+const TAKEN: [&ScoreRow; 4] = [&SAG, &MASK, &NOTICE_TIME, &HIDDEN_TORQUE];
 const SLOPE_DEG: f64 = 12.0;
 
 /// The snag demo under holds of every authority.
@@ -37,9 +36,9 @@ pub(crate) fn droop() -> Result<Made, Failure> {
             let authority = f32::from(hundredth) / 100.0;
             let hold = HoldSettings { authority, droop, give_way, ..bounded };
             let found = under(&snag, (hundredth > 0).then_some(hold))?;
-            let number = |name| found.value(name).number().unwrap_or(0.0);
-            mask.push((f64::from(authority), 100.0 * number("mask")));
-            torque.push((f64::from(authority), number("hidden torque")));
+            let number = |score| found.value(score).number().unwrap_or(0.0);
+            mask.push((f64::from(authority), 100.0 * number(&MASK)));
+            torque.push((f64::from(authority), number(&HIDDEN_TORQUE)));
             if [5, 10, 16].contains(&hundredth) || (hundredth == 0 && rows.is_empty()) {
                 rows.push(row(hundredth, name, &found));
             }
@@ -48,7 +47,8 @@ pub(crate) fn droop() -> Result<Made, Failure> {
         masks.push(line(mask));
         torques.push(line(torque));
     }
-    let hidden = panel("hidden share of the lost speed (mask), %", masks, 1.0, -4.0..112.0);
+    let label = format!("hidden share of the lost speed ({}), %", MASK.meaning.name);
+    let hidden = panel(&label, masks, 1.0, -4.0..112.0);
     let mut felt =
         Panel::new("torque in the drive line before the driver notices, N m", torques, 1.2);
     felt.y = 0.0..3.6;
@@ -60,7 +60,9 @@ pub(crate) fn droop() -> Result<Made, Failure> {
         0.0..0.1601,
         "authority: the most duty the hold may add",
     );
-    let heads = ["authority", "", "speed lost, %", "mask, %", "notice time", "torque by then, N m"];
+    let mask = format!("{}, %", MASK.meaning.name);
+    let heads =
+        ["authority", "", "speed lost, %", &mask, NOTICE_TIME.meaning.name, "torque by then, N m"];
     Ok(Made {
         name: "droop",
         picture,
@@ -76,20 +78,19 @@ fn under(snag: &Scenario, hold: Option<HoldSettings>) -> Result<Scores, Failure>
     let mut scenario = snag.clone();
     scenario.tune.hold = hold;
     let run = simulate(&scenario, DEFAULT_STEP_S)?;
-    let wanted = |name: &str| SCORES.contains(&name);
-    Ok(wanted_scores(&scenario, &run, SLOPE_DEG, DEFAULT_STEP_S, &Own::make, &wanted)?)
+    Ok(Measuring::own(SLOPE_DEG, DEFAULT_STEP_S).of(&scenario, &run, &TAKEN)?)
 }
 
 fn row(hundredth: u8, name: &str, found: &Scores) -> Vec<String> {
     let off = hundredth == 0;
-    let percent = |name| cell(found.value(name).number().map(|share| 100.0 * share));
+    let percent = |score| cell(found.value(score).number().map(|share| 100.0 * share));
     vec![
         if off { "0".into() } else { format!("{:.2}", f64::from(hundredth) / 100.0) },
         if off { "hold off".into() } else { name.into() },
-        percent("sag"),
-        percent("mask"),
-        amount(found.value("notice time"), "s"),
-        cell(found.value("hidden torque").number()),
+        percent(&SAG),
+        percent(&MASK),
+        found.amount(&NOTICE_TIME),
+        cell(found.value(&HIDDEN_TORQUE).number()),
     ]
 }
 
@@ -140,16 +141,16 @@ fn solution(snag: &Scenario, bounded: HoldSettings) -> Result<String, Failure> {
     let (demand, added) = (f64::from(trace.slewed.to_f32()), f64::from(trace.added.to_f32()));
     let least = WEBER * demand / (added - WEBER * demand);
     let with = |droop: f64| under(snag, Some(HoldSettings { droop: droop as f32, ..free }));
-    let number = |found: &Scores, name| found.value(name).number().ok_or("there is no snag");
+    let number = |found: &Scores, score| found.value(score).number().ok_or("there is no snag");
     let seen = with(least)?;
-    let (sag, torque) = (number(&seen, "sag")?, number(&seen, "hidden torque")?);
+    let (sag, torque) = (number(&seen, &SAG)?, number(&seen, &HIDDEN_TORQUE)?);
     if (sag - WEBER).abs() > 0.01 {
         return Err(format!("a droop of {least} gives a sag of {sag}, not {WEBER}").into());
     }
     let (mut little, mut enough) = (least, 1.0);
     for _ in 0..7 {
         let middle = (little + enough) / 2.0;
-        let spares = number(&with(middle)?, "hidden torque")? <= snag.rig.gears.rating_n_m;
+        let spares = number(&with(middle)?, &HIDDEN_TORQUE)? <= snag.rig.gears.rating_n_m;
         *(if spares { &mut enough } else { &mut little }) = middle;
     }
     let rows = [

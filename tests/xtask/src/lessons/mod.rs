@@ -77,7 +77,7 @@ pub(crate) fn write(pictures: &Path, tables: &Path) -> Result<(), Failure> {
 }
 
 /// A table as Markdown; columns of numbers to the right.
-fn table(heads: &[&str], rows: &[Vec<String>]) -> String {
+pub(crate) fn table(heads: &[&str], rows: &[Vec<String>]) -> String {
     let line = |cells: Vec<String>| format!("| {} |\n", cells.join(" | "));
     let heads: Vec<String> = heads.iter().map(|&head| head.to_owned()).collect();
     let number = |text: &String| text.starts_with(|c: char| c.is_ascii_digit() || c == '-');
