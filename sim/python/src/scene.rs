@@ -4,7 +4,7 @@ use std::num::NonZero;
 use std::ops::RangeInclusive;
 use std::path::PathBuf;
 
-use easeoff_sim::files::demo::{self, Demo};
+use easeoff_sim::files::demo::{Demo, find};
 use easeoff_sim::files::folder::{Folder, beside, named};
 use easeoff_sim::files::mistake::out_of_range;
 use easeoff_sim::files::patch::{Original, Path};
@@ -13,7 +13,7 @@ use easeoff_sim::files::tune_text;
 use easeoff_sim::run::controller::Own;
 use easeoff_sim::run::creep::{SLOPES_DEG, USUAL_SLOPE_DEG};
 use easeoff_sim::run::{DEFAULT_STEP_S, STEPS_US};
-use easeoff_sim::score::find;
+use easeoff_sim::score;
 use easeoff_sim::study::compare::{Variant, driven_by, shown};
 use easeoff_sim::study::marks::marks;
 use easeoff_sim::study::sweep::{Plan, cores};
@@ -50,7 +50,7 @@ pub(crate) fn demo(
     course: Option<PathBuf>,
     hand: Option<PathBuf>,
 ) -> PyResult<Scene> {
-    let demo = demo::find(name).map_err(raised)?;
+    let demo = find(name).map_err(raised)?;
     let base = (Folder::Embedded(demo.files), demo.name.to_owned());
     Scene::read(base, Some(demo), [rig, tune, course, hand])
 }
@@ -172,7 +172,7 @@ impl Scene {
             let (key, values): (String, Bound<'_, PyAny>) = pair.extract()?;
             axes.push(axis(&key, &values)?);
         }
-        let scores = scores.iter().map(|name| find(name).map_err(raised));
+        let scores = scores.iter().map(|name| score::find(name).map_err(raised));
         let scores = scores.collect::<PyResult<_>>()?;
         let plan = Plan { files: self.files.clone(), axes, scores, slope_deg, step_s };
         swept(py, &plan, threads.map_or_else(cores, NonZero::get))
