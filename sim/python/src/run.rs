@@ -86,8 +86,8 @@ impl Kept {
             units.set_item(name, unit(name))?;
         }
         for score in self.scores {
-            let (name, value) = (score.name, as_number(score.value).into_py_any(py)?);
-            scores.set_item(name, Score::new(score, value))?;
+            let value = as_number(score.value).into_py_any(py)?;
+            scores.set_item(score.meaning.name, Score::new(score.meaning, value))?;
         }
         Ok(Run {
             name: self.name,

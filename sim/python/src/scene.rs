@@ -11,8 +11,9 @@ use easeoff_sim::files::patch::{Original, Path};
 use easeoff_sim::files::scenario::{Files, Scenario};
 use easeoff_sim::files::tune_text;
 use easeoff_sim::run::controller::Own;
+use easeoff_sim::run::creep::{SLOPES_DEG, USUAL_SLOPE_DEG};
 use easeoff_sim::run::{DEFAULT_STEP_S, STEPS_US};
-use easeoff_sim::score::creep::{SLOPES_DEG, USUAL_SLOPE_DEG};
+use easeoff_sim::score;
 use easeoff_sim::study::compare::{Variant, driven_by, shown};
 use easeoff_sim::study::marks::marks;
 use easeoff_sim::study::sweep::{Plan, cores};
@@ -153,7 +154,7 @@ impl Scene {
     /// Runs a grid of settings on all cores, as `easeoff sweep` does, and gives scores by name as arrays.
     ///
     /// `vary` names keys and their values: a list, an array, or a range with both ends such as "0..900:7". Each
-    /// dimension of the arrays is one of them. Creep, roll-away and mask cost extra runs. `threads` is so many runs at a
+    /// dimension of the arrays is one of them. Creep, roll-away and masking cost extra runs. `threads` is so many runs at a
     /// time; else as many as there are cores. Ctrl-C ends it.
     #[pyo3(signature = (vary, scores, *, threads = None, creep_slope_deg = USUAL_SLOPE_DEG, step_us = STEP_US))]
     fn sweep(
@@ -171,6 +172,8 @@ impl Scene {
             let (key, values): (String, Bound<'_, PyAny>) = pair.extract()?;
             axes.push(axis(&key, &values)?);
         }
+        let scores = scores.iter().map(|name| score::find(name).map_err(raised));
+        let scores = scores.collect::<PyResult<_>>()?;
         let plan = Plan { files: self.files.clone(), axes, scores, slope_deg, step_s };
         swept(py, &plan, threads.map_or_else(cores, NonZero::get))
     }

@@ -2,6 +2,7 @@
 
 use std::sync::atomic::{AtomicBool, Ordering};
 
+use easeoff_sim::score::ScoreRow;
 use easeoff_sim::study::sweep::{Answers, Plan, in_turn};
 use pyo3::exceptions::PyKeyError;
 use pyo3::prelude::*;
@@ -46,8 +47,8 @@ impl Sweep {
 
 /// Runs a plan on so many threads, while others may use Python. Ctrl-C ends it once the runs that have begun are finished.
 pub(crate) fn swept(py: Python<'_>, plan: &Plan, threads: usize) -> PyResult<Sweep> {
-    let (answers, taken, why) = py.detach(|| {
-        let (bench, taken) = plan.ready().map_err(raised)?;
+    let (answers, why) = py.detach(|| {
+        let bench = plan.ready().map_err(raised)?;
         let mut answers = Answers::new(plan.points(), plan.scores.len());
         let (stop, mut why, mut interrupted) = (AtomicBool::new(false), Vec::new(), Ok(()));
         let work = |point| bench.answer(&plan.values(point));
@@ -62,19 +63,19 @@ pub(crate) fn swept(py: Python<'_>, plan: &Plan, threads: usize) -> PyResult<Swe
             }
         });
         why.sort();
-        interrupted.map(|()| (answers, taken, why))
+        interrupted.map(|()| (answers, why))
     })?;
     let (axes, scores, failed) = (PyDict::new(py), PyDict::new(py), PyDict::new(py));
     for axis in &plan.axes {
         axes.set_item(&axis.name, settings(py, &axis.values)?)?;
     }
     let shape = PyTuple::new(py, plan.axes.iter().map(|axis| axis.values.len()))?;
-    for (place, score) in taken.into_iter().enumerate() {
+    for (place, ScoreRow { meaning, .. }) in plan.scores.iter().enumerate() {
         let values: Vec<f64> =
             (0..plan.points()).map(|point| answers.values(point)[place]).collect();
         // The points are in the order of such an array: the last axis changes quickest.
         let array = floats(py, &values)?.call_method1("reshape", (&shape,))?;
-        scores.set_item(score.name, Score::new(score, array.unbind()))?;
+        scores.set_item(meaning.name, Score::new(meaning, array.unbind()))?;
     }
     for (point, why) in why {
         failed.set_item(PyTuple::new(py, plan.digits(point))?, why)?;

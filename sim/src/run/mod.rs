@@ -1,6 +1,7 @@
 //! One run: the plant and a controller, tick by tick.
 
 mod error;
+pub mod creep;
 pub mod columns;
 pub mod controller;
 pub mod events;

@@ -6,7 +6,8 @@ use crate::files::demo::Demo;
 use crate::files::scenario::Scenario;
 use crate::run::controller::{Make, Own};
 use crate::run::{Run, RunError, simulate_by};
-use crate::score::{Scores, wanted_scores};
+use crate::score::Scores;
+use crate::study::measured::Measuring;
 
 /// One of the runs laid side by side.
 #[derive(Clone, Debug)]
@@ -48,7 +49,8 @@ pub fn driven_by(
     step_s: f64,
 ) -> Result<Variant, RunError> {
     let run = simulate_by(&scenario, step_s, make(&scenario)?.as_mut())?;
-    let scores = wanted_scores(&scenario, &run, creep_slope_deg, step_s, make, &|_| true)?;
+    let measuring = Measuring { slope_deg: creep_slope_deg, step_s, make };
+    let scores = measuring.all(&scenario, &run)?;
     Ok(Variant { name, scenario, run, scores })
 }
 

@@ -1,69 +1,8 @@
 //! What one run does otherwise than another, score by score, in plain words.
 
 use crate::digits::digits;
-use crate::score::{Scores, Value};
-
-/// Which way a score is better. Where a gain here costs something there it is said neutrally.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Better {
-    Less,
-    More,
-    Depends,
-}
-
-/// How a score's difference is said: with more of it, with less of it.
-struct Saying {
-    score: &'static str,
-    better: Better,
-    kind: Kind,
-    more: &'static str,
-    less: &'static str,
-}
-
-/// What the number in the sentence is.
-#[derive(Clone, Copy)]
-enum Kind {
-    /// The difference in the score's unit times this, with these words for the unit.
-    Differs(f64, &'static str),
-    /// The ratio of the two; what is said of one that does it, and of one that does not.
-    Times(&'static str, &'static str),
-}
-
-macro_rules! says {
-    ($($score:literal $better:ident $kind:expr, $more:literal / $less:literal;)*) => {
-        &[$(Saying { score: $score, better: Better::$better, kind: $kind, more: $more, less: $less },)*]
-    };
-}
-
-use Kind::{Differs, Times};
-
-const SAYINGS: &[Saying] = says! {
-    "lurch" Less Times("lurches", "does not lurch"), "lurches {} as hard" / "lurches {} as hard";
-    "stop jolt" Less Times("nods at the end", "does not nod at the end"), "nods {} as hard at the end" / "nods {} as hard at the end";
-    "peak deceleration" Depends Differs(1.0, "m/s\u{b2}"), "slows down by up to {} harder" / "slows down by up to {} softer";
-    "run-on" Less Differs(100.0, "cm"), "stops {} later" / "stops {} earlier";
-    "stop time" Less Differs(1.0, "s"), "takes {} longer to stop" / "takes {} less to stop";
-    "slip" Less Differs(100.0, "percentage points"), "slips for {} more of the let-off" / "slips for {} less of the let-off";
-    "creep" Less Differs(1.0, "mm/s"), "creeps {} faster on the slope" / "creeps {} slower on the slope";
-    "roll-away" Less Differs(100.0, "cm"), "rolls away {} farther in 5 s on the slope" / "rolls away {} less in 5 s on the slope";
-    "tip margin" More Differs(100.0, "percentage points"), "keeps {} more load on its lighter axle" / "keeps {} less load on its lighter axle";
-    "sag" Depends Differs(100.0, "percentage points"), "loses {} more speed under load" / "loses {} less speed under load";
-    "mask" Less Differs(100.0, "percentage points"), "hides {} more of the load from the driver" / "hides {} less of the load from the driver";
-    "notice time" Less Differs(1.0, "s"), "is noticed {} later" / "is noticed {} sooner";
-    "hidden torque" Less Differs(1.0, "N m"), "winds up {} more before anybody notices" / "winds up {} less before anybody notices";
-    "hidden heat" Less Differs(1.0, "J"), "puts {} more heat into the winding unseen" / "puts {} less heat into the winding unseen";
-    "strain" Less Differs(100.0, "% of the rating"), "strains the drive line {} more" / "strains the drive line {} less";
-    "heat time" More Differs(1.0, "s"), "is too hot {} later" / "is too hot {} sooner";
-};
-
-/// Whether less of a score is better; `None` where that depends.
-pub fn less_is_better(score: &str) -> Option<bool> {
-    match SAYINGS.iter().find(|saying| saying.score == score)?.better {
-        Better::Less => Some(true),
-        Better::More => Some(false),
-        Better::Depends => None,
-    }
-}
+use crate::score::Kind::{Differs, Times};
+use crate::score::{SCORES, ScoreRow, Scores, Value};
 
 /// What was found, a line each, with whether it is for the better.
 pub fn sentences(found: &[Difference]) -> Vec<String> {
@@ -84,8 +23,8 @@ const WORTH_SAYING: f64 = 0.01;
 /// One score of two runs.
 #[derive(Clone, Debug)]
 pub struct Difference {
-    /// The score's name.
-    pub score: &'static str,
+    /// The score.
+    pub score: &'static ScoreRow,
     /// What the second run does, as the end of a sentence.
     pub words: String,
     /// Whether the second is better at it; `None` where that depends.
@@ -96,85 +35,75 @@ pub struct Difference {
 /// hundredth are left out.
 ///
 /// ```
-/// use crate::study::compare::variants;
-/// use crate::study::difference::differences;
-/// let mut scenario = crate::files::demo::scenario("let-off").unwrap();
+/// use easeoff_sim::score::{LURCH, RUN_ON};
+/// use easeoff_sim::study::compare::variants;
+/// use easeoff_sim::study::difference::differences;
+/// let mut scenario = easeoff_sim::files::demo::scenario("let-off").unwrap();
 /// scenario.hand.duration_s = 5.0;
 /// let mut hard = scenario.clone();
 /// hard.tune.drag.onset_ms = 0.0;
 /// let runs = variants(vec![("soft".into(), scenario), ("hard".into(), hard)], 12.0, 0.25e-3).unwrap();
 /// let found = differences(&runs[0].scores, &runs[1].scores);
-/// let of = |name| found.iter().find(|one| one.score == name).unwrap();
-/// assert_eq!((of("lurch").better, of("run-on").better), (Some(false), Some(true)));
-/// assert!(of("run-on").words.ends_with("cm earlier"));
+/// let of = |score| found.iter().find(|one| *one.score == score).unwrap();
+/// assert_eq!((of(&LURCH).better, of(&RUN_ON).better), (Some(false), Some(true)));
+/// assert!(of(&RUN_ON).words.ends_with("cm earlier"));
 /// ```
 pub fn differences(first: &Scores, other: &Scores) -> Vec<Difference> {
-    SAYINGS.iter().filter_map(|saying| saying.said(first, other)).collect()
+    let said = |row: &&'static ScoreRow| Told { row, first, other }.said();
+    SCORES.iter().filter_map(said).collect()
 }
 
-impl Saying {
-    fn said(&self, first: &Scores, other: &Scores) -> Option<Difference> {
-        let (before, after) = (first.value(self.score), other.value(self.score));
-        let (words, more) = match (before, after) {
+/// One score of two runs, about to be said.
+struct Told<'s> {
+    row: &'static ScoreRow,
+    first: &'s Scores,
+    other: &'s Scores,
+}
+
+impl Told<'_> {
+    fn said(&self) -> Option<Difference> {
+        let said = &self.row.said;
+        let (words, more) = match (self.first.value(self.row), self.other.value(self.row)) {
             (Value::Is(before), Value::Is(after)) => {
                 let apart = (after - before).abs();
                 if apart <= WORTH_SAYING * before.abs().max(after.abs()) || apart < 1.0e-6 {
                     return None;
                 }
                 let more = after > before;
-                let amount = match self.kind {
+                let amount = match said.kind {
                     Times(does, not) => match ratio(before, after) {
                         Ratio::Of(ratio) => times(ratio),
-                        Ratio::Stops => return self.differs(not.into(), more),
+                        Ratio::Stops => return Some(self.differs(not.into(), more)),
                         Ratio::Begins => {
-                            return self.differs(format!("{does}, which the first does not"), more);
+                            let begins = format!("{does}, which the first does not");
+                            return Some(self.differs(begins, more));
                         }
                     },
                     // What rounds to nothing is not worth a sentence.
                     Differs(factor, _) if digits(apart * factor) == "0" => return None,
                     Differs(..) => self.amount(apart),
                 };
-                (if more { self.more } else { self.less }.replace("{}", &amount), more)
+                (if more { said.more } else { said.less }.replace("{}", &amount), more)
             }
-            // Said with the run-on already.
-            (Value::Never, _) | (_, Value::Never) if self.score == "stop time" => return None,
-            (Value::Is(before), Value::Never) => (self.no_more(before), true),
-            (Value::Never, Value::Is(after)) => (self.at_all(after), false),
+            (Value::Is(before), Value::Never) => {
+                let before = self.amount(before);
+                (format!("never {}, instead of after {before}", said.happens?), true)
+            }
+            (Value::Never, Value::Is(after)) => {
+                (format!("{} at all, after {}", said.happens?, self.amount(after)), false)
+            }
             _ => return None,
         };
-        self.differs(words, more)
+        Some(self.differs(words, more))
     }
 
-    fn differs(&self, words: String, more: bool) -> Option<Difference> {
-        let better = match self.better {
-            Better::Less => Some(!more),
-            Better::More => Some(more),
-            Better::Depends => None,
-        };
-        Some(Difference { score: self.score, words, better })
-    }
-
-    /// What happened and does not any more.
-    fn no_more(&self, before: f64) -> String {
-        format!("never {}, instead of after {}", self.happens(), self.amount(before))
-    }
-
-    /// What did not happen before.
-    fn at_all(&self, after: f64) -> String {
-        format!("{} at all, after {}", self.happens(), self.amount(after))
-    }
-
-    /// The words for scores of things that may never happen.
-    fn happens(&self) -> &'static str {
-        match self.score {
-            "notice time" => "is noticed",
-            "heat time" => "gets too hot",
-            _ => "stops",
-        }
+    fn differs(&self, words: String, more: bool) -> Difference {
+        let better = self.row.meaning.better.with_more().map(|with_more| with_more == more);
+        Difference { score: self.row, words, better }
     }
 
     fn amount(&self, value: f64) -> String {
-        match self.kind {
+        match self.row.said.kind {
             Differs(factor, unit) => format!("{} {unit}", digits(value * factor)),
             Times(..) => digits(value),
         }
@@ -217,25 +146,15 @@ fn times(ratio: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::score::Score;
+    use crate::score::find;
 
-    fn scores(list: &[(&'static str, Value)]) -> Scores {
-        let score = |(name, value): &(&'static str, Value)| Score {
-            name,
-            value: *value,
-            unit: "-",
-            definition: "",
-        };
-        Scores {
-            list: list.iter().map(score).collect(),
-            let_off: None,
-            load: None,
-            creep_fault: None,
-        }
+    fn scores(name: &str, value: Value) -> Scores {
+        let list = vec![find(name).unwrap().meaning.is(value)];
+        Scores { list, let_off: None, load: None, creep_fault: None }
     }
 
-    fn words(name: &'static str, before: Value, after: Value) -> Option<(String, Option<bool>)> {
-        let found = differences(&scores(&[(name, before)]), &scores(&[(name, after)]));
+    fn words(name: &str, before: Value, after: Value) -> Option<(String, Option<bool>)> {
+        let found = differences(&scores(name, before), &scores(name, after));
         found.into_iter().next().map(|one| (one.words, one.better))
     }
 
@@ -250,7 +169,13 @@ mod tests {
             ("stop jolt", is(9.0), is(0.004), "does not nod at the end", Some(true)),
             ("lurch", is(0.0), is(9.0), "lurches, which the first does not", Some(false)),
             ("creep", is(1.0), is(5.0), "creeps 4.00 mm/s faster on the slope", Some(false)),
-            ("sag", is(0.6), is(0.1), "loses 50.0 percentage points less speed under load", None),
+            (
+                "speed drop",
+                is(0.6),
+                is(0.1),
+                "loses 50.0 percentage points less speed under load",
+                None,
+            ),
             (
                 "tip margin",
                 is(0.5),
@@ -280,18 +205,7 @@ mod tests {
         // 0 mm/s faster is no faster.
         assert_eq!(words("creep", is(0.000_01), is(0.000_02)), None);
         assert_eq!(words("lurch", Value::NotInThisRun, is(3.0)), None);
-    }
-
-    /// A score that is added must be given its words here.
-    #[test]
-    fn every_score_has_its_words() {
-        let mut scenario = crate::files::demo::scenario("snag").unwrap();
-        scenario.hand.duration_s = 1.0;
-        let step = crate::run::DEFAULT_STEP_S;
-        let run = crate::run::simulate(&scenario, step).unwrap();
-        let scores = crate::score::scores(&scenario, &run, 12.0, step).unwrap();
-        let named: Vec<&str> = SAYINGS.iter().map(|saying| saying.score).collect();
-        let listed: Vec<&str> = scores.list.iter().map(|score| score.name).collect();
-        assert_eq!(named, listed);
+        // Said with the run-on already.
+        assert_eq!(words("stop time", is(1.0), Value::Never), None);
     }
 }

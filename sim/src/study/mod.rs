@@ -1,5 +1,6 @@
 //! What is asked of runs: side by side, many of them, goals, standard trials, a fit to a log.
 
+pub mod measured;
 pub mod compare;
 pub mod difference;
 pub mod words;

@@ -3,27 +3,20 @@
 use crate::digits::digits;
 use crate::files::scenario::Scenario;
 use crate::run::{Driven, End};
-use crate::score::{Scores, Value};
+use crate::score::{
+    CREEP, HEAT_TIME, HIDDEN_HEAT, HIDDEN_TORQUE, LURCH, MASKING, NOTICE_TIME, PEAK_DECELERATION,
+    ROLL_AWAY, RUN_ON, SPEED_DROP, STOP_TIME, ScoreRow, Scores, TIP_MARGIN, UTILISATION, Value,
+};
 use crate::study::compare::Variant;
 use crate::study::inspect::Severity;
 use crate::study::inspect::slope::{slides, tips};
 
-/// A value with its unit, short enough for a table.
-pub fn amount(value: Value, unit: &str) -> String {
-    let unit = if unit == "-" { String::new() } else { format!(" {unit}") };
-    match value {
-        Value::Never => "never".into(),
-        Value::NotInThisRun => "not in this run".into(),
-        Value::Is(number) => format!("{}{unit}", digits(number)),
-    }
-}
-
 /// What the scores say, one sentence each.
 pub fn sentences(scores: &Scores, creep_slope_deg: f64) -> Vec<String> {
     let mut said = Vec::new();
-    let is = |name: &str| scores.value(name).number();
-    if let (Some(lurch), Some(peak)) = (is("lurch"), is("peak deceleration")) {
-        let tail = match (is("run-on"), is("stop time")) {
+    let is = |score: &ScoreRow| scores.value(score).number();
+    if let (Some(lurch), Some(peak)) = (is(&LURCH), is(&PEAK_DECELERATION)) {
+        let tail = match (is(&RUN_ON), is(&STOP_TIME)) {
             (Some(on), Some(time)) => {
                 format!("and it stops after {} m, in {} s", digits(on), digits(time))
             }
@@ -35,7 +28,7 @@ pub fn sentences(scores: &Scores, creep_slope_deg: f64) -> Vec<String> {
             digits(lurch)
         ));
     }
-    if let (Some(creep), Some(rolled)) = (is("creep"), is("roll-away")) {
+    if let (Some(creep), Some(rolled)) = (is(&CREEP), is(&ROLL_AWAY)) {
         let does = match (digits(creep), digits(rolled)) {
             (creep, rolled) if creep == "0" && rolled == "0" => {
                 "it neither creeps nor rolls".into()
@@ -48,25 +41,25 @@ pub fn sentences(scores: &Scores, creep_slope_deg: f64) -> Vec<String> {
         let slope = digits(creep_slope_deg);
         said.push(format!("On {slope} degrees with the brake fully on {does}."));
     }
-    if let Some(sag) = is("sag") {
-        let hidden = match is("mask") {
-            Some(mask) => match digits(mask.max(0.0) * 100.0) {
+    if let Some(drop) = is(&SPEED_DROP) {
+        let hidden = match is(&MASKING) {
+            Some(masking) => match digits(masking.max(0.0) * 100.0) {
                 hidden if hidden == "0" => "; speed hold hides nothing of that".into(),
                 hidden => format!("; speed hold hides {hidden} % of what it would lose"),
             },
             None => String::new(),
         };
-        let lost = match digits(sag.abs() * 100.0) {
+        let lost = match digits(drop.abs() * 100.0) {
             lost if lost == "0" => "it loses no speed".into(),
-            gained if sag < 0.0 => format!("it is {gained} % faster than before"),
+            gained if drop < 0.0 => format!("it is {gained} % faster than before"),
             lost => format!("it loses {lost} % of its speed"),
         };
         said.push(format!("Under the snag {lost}{hidden}."));
-        let when = match scores.value("notice time") {
+        let when = match scores.value(&NOTICE_TIME) {
             Value::Is(time) => format!("The driver notices the snag after {} s", digits(time)),
             _ => "The driver never notices the snag".into(),
         };
-        if let (Some(torque), Some(heat)) = (is("hidden torque"), is("hidden heat")) {
+        if let (Some(torque), Some(heat)) = (is(&HIDDEN_TORQUE), is(&HIDDEN_HEAT)) {
             said.push(format!(
                 "{when}; meanwhile the drive line takes up to {} N m and the winding {} J.",
                 digits(torque),
@@ -74,14 +67,14 @@ pub fn sentences(scores: &Scores, creep_slope_deg: f64) -> Vec<String> {
             ));
         }
     }
-    if let Some(strain) = is("strain") {
-        let verdict = if strain > 1.0 { ": FAILURE, a part would break" } else { "" };
+    if let Some(utilisation) = is(&UTILISATION) {
+        let verdict = if utilisation > 1.0 { ": FAILURE, a part would break" } else { "" };
         said.push(format!(
             "The drive line sees {} % of its rating{verdict}.",
-            digits(strain * 100.0)
+            digits(utilisation * 100.0)
         ));
     }
-    if let Some(margin) = is("tip margin") {
+    if let Some(margin) = is(&TIP_MARGIN) {
         said.push(match margin <= 0.0 {
             true => "The lightest axle keeps none of its load: a wheel pair LIFTS.".into(),
             false => {
@@ -89,7 +82,7 @@ pub fn sentences(scores: &Scores, creep_slope_deg: f64) -> Vec<String> {
             }
         });
     }
-    said.push(match scores.value("heat time") {
+    said.push(match scores.value(&HEAT_TIME) {
         Value::Is(time) => match digits(time) {
             now if now == "0" => "Winding or bridge is at its limit already.".into(),
             later => format!("Driven on like this, winding or bridge is too hot in {later} s."),
@@ -147,14 +140,14 @@ pub const CAUTIONS: [&str; 6] = [
 mod tests {
     use super::*;
     use crate::files::demo;
-    use crate::score::Score;
+    use crate::score::find;
 
     /// Nothing is said to happen 0 times, at 0 mm/s or to 0 %.
     #[test]
     fn what_does_not_happen_is_said_so() {
-        let said = |list: &[(&'static str, f64)]| {
+        let said = |list: &[(&str, f64)]| {
             let score =
-                |(name, value): &(&'static str, f64)| Score::new(name, Value::Is(*value), "-", "");
+                |(name, value): &(&str, f64)| find(name).unwrap().meaning.is(Value::Is(*value));
             let list = list.iter().map(score).collect();
             sentences(&Scores { list, let_off: None, load: None, creep_fault: None }, 12.0)
         };
@@ -168,14 +161,26 @@ mod tests {
                 [("creep", 2.5), ("roll-away", 0.03)],
                 "it creeps at 2.50 mm/s and rolls 0.030 m in 5 s.",
             ),
-            ([("sag", 0.0), ("mask", 1.0)], "it loses no speed; speed hold hides 100 % of what"),
             (
-                [("sag", 0.1), ("mask", -0.1)],
+                [("speed drop", 0.0), ("masking", 1.0)],
+                "it loses no speed; speed hold hides 100 % of what",
+            ),
+            (
+                [("speed drop", 0.1), ("masking", -0.1)],
                 "it loses 10.0 % of its speed; speed hold hides nothing of that.",
             ),
-            ([("sag", -0.02), ("mask", 1.0)], "it is 2.00 % faster than before; speed hold"),
-            ([("tip margin", 0.0), ("strain", 0.5)], "The lightest axle keeps none of its load"),
-            ([("heat time", 0.0), ("strain", 0.5)], "Winding or bridge is at its limit already."),
+            (
+                [("speed drop", -0.02), ("masking", 1.0)],
+                "it is 2.00 % faster than before; speed hold",
+            ),
+            (
+                [("tip margin", 0.0), ("utilisation", 0.5)],
+                "The lightest axle keeps none of its load",
+            ),
+            (
+                [("heat time", 0.0), ("utilisation", 0.5)],
+                "Winding or bridge is at its limit already.",
+            ),
         ] {
             let sentences = said(&list).join("\n");
             assert!(sentences.contains(due), "{due} is missing in: {sentences}");

@@ -8,4 +8,5 @@ mod layers;
 mod lints;
 mod plant;
 mod published;
+mod scores;
 mod study;

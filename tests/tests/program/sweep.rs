@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::Path;
 
-use crate::runner::{good, refused};
+use crate::runner::{easeoff, good, refused, rig_folder};
 use tempfile::TempDir;
 
 fn sweep(folder: &Path, out: &str, more: &[&str]) -> String {
@@ -162,15 +162,15 @@ fn pictures_tell_their_numbers_when_pointed_at() {
 /// What a sweep reads only once must not be what it varies.
 #[test]
 fn varied_rigs_and_courses_are_the_ones_that_run() {
-    let folder = crate::runner::rig_folder("hand.toml", "duration_s", "duration_s");
+    let folder = rig_folder("hand.toml", "duration_s", "duration_s");
     let mine = folder.path().join("mine");
     let single = |out: &str| {
         good(folder.path(), &["drive", "mine", "--out", out]);
         let record = fs::read_to_string(folder.path().join(out).join("run.json")).unwrap();
         let record: serde_json::Value = serde_json::from_str(&record).unwrap();
         let list = record["runs"][0]["scores"].as_array().unwrap().clone();
-        let strain = list.iter().find(|score| score["name"] == "strain").unwrap();
-        strain["value"]["is"].as_f64().unwrap()
+        let utilisation = list.iter().find(|score| score["name"] == "utilisation").unwrap();
+        utilisation["value"]["is"].as_f64().unwrap()
     };
     let unchanged = single("unchanged");
     for (file, key, from, to) in [
@@ -179,7 +179,7 @@ fn varied_rigs_and_courses_are_the_ones_that_run() {
     ] {
         let out = key.replace('.', "-");
         let vary = format!("{key}={to}");
-        let words = ["sweep", "mine", "--scores", "strain", "--vary", &vary, "--out", &out];
+        let words = ["sweep", "mine", "--scores", "utilisation", "--vary", &vary, "--out", &out];
         good(folder.path(), &words);
         let table = fs::read_to_string(folder.path().join(&out).join("sweep.csv")).unwrap();
         let swept =
@@ -194,4 +194,30 @@ fn varied_rigs_and_courses_are_the_ones_that_run() {
         assert_ne!(swept.to_bits(), unchanged.to_bits(), "{key} does nothing");
         fs::write(&path, text).unwrap();
     }
+}
+
+/// Before a file is read, so without a run: there is no such folder.
+#[test]
+fn a_misspelt_score_is_refused_before_anything_else() {
+    let folder = TempDir::new().unwrap();
+    let vary = ["--vary", "tune.drag.onset_ms=0..900"];
+    for words in [["sweep", "nowhere", "--scores"], ["goals", "nowhere", "--smallest"]] {
+        let of = |name| refused(folder.path(), &[&words[..], &[name], &vary].concat());
+        let said = of("lurhc");
+        assert!(said.contains("there is no score \"lurhc\"; allowed is \"lurch\", "), "{said}");
+        assert!(said.contains("did you mean \"lurch\"?"), "{said}");
+        assert!(of("lurch").contains("nowhere"), "a good name comes to the folder");
+    }
+}
+
+#[test]
+fn a_scene_that_cannot_be_run_is_refused_as_a_whole() {
+    let folder =
+        rig_folder("rig.toml", "damping_n_m_s_per_rad = 0.1", "damping_n_m_s_per_rad = 1000");
+    let vary = ["--vary", "tune.drag.onset_ms=0..900"];
+    let output =
+        easeoff(folder.path(), &[&["sweep", "mine", "--scores", "lurch"][..], &vary].concat());
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert_eq!(output.status.code(), Some(3), "{said}");
+    assert!(said.contains("too coarse for the drive line's damping"), "{said}");
 }

@@ -1,7 +1,7 @@
 //! Helper commands of the project.
 //!
 //! `cargo xtask pictures` draws the pictures of README and book again, into docs/src/pictures, and computes the
-//! tables of the lessons, into docs/src/lessons/made.
+//! tables of the lessons, into docs/src/lessons/made, and that of the scores, into docs/src/made.
 //! `cargo xtask chip` holds the core on the chips that QEMU plays against the host and counts what it costs;
 //! `cargo xtask chip tools` only looks for what that needs; `cargo xtask chip write` also puts the table
 //! into README.
@@ -27,6 +27,7 @@ mod header;
 mod lessons;
 mod parts;
 mod reference;
+mod scores;
 mod stages;
 mod status;
 #[cfg(feature = "web")]
@@ -137,7 +138,8 @@ fn pictures(folder: &Path) -> Done {
     for (name, sheet) in stages::sheets()?.into_iter().chain(parts::sheets()?) {
         write(folder, name, &sheet)?;
     }
-    lessons::write(folder, Path::new("docs/src/lessons/made"))
+    lessons::write(folder, Path::new("docs/src/lessons/made"))?;
+    scores::write(Path::new("docs/src/made"))
 }
 
 fn cases(folder: &Path) -> Done {

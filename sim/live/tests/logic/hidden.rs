@@ -4,11 +4,14 @@ use crate::common::{drive, held, session};
 use easeoff_live::logic::bog::{Bog, Why};
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
 use easeoff_sim::score::episode::NoPace;
-use easeoff_sim::score::{Value, scores};
+use easeoff_sim::score::{
+    HIDDEN_HEAT, HIDDEN_TORQUE, MASKING, NOTICE_TIME, SPEED_DROP, ScoreRow, Value,
+};
+use easeoff_sim::study::measured::Measuring;
 
 #[test]
 fn mask_and_notice_time_are_those_of_the_scores() {
-    let mut masks = Vec::new();
+    let mut maskings = Vec::new();
     for authority in [None, Some(0.1_f32), Some(1.0)] {
         let mut session = session("snag");
         let mut sheet = *session.tunes.now();
@@ -27,23 +30,26 @@ fn mask_and_notice_time_are_those_of_the_scores() {
         let mut scenario = session.scenario().clone();
         scenario.hand.duration_s = session.ticks() as f64 * 1.0e-3;
         let run = simulate(&scenario, DEFAULT_STEP_S).unwrap();
-        let scored = scores(&scenario, &run, 12.0, DEFAULT_STEP_S).unwrap();
-        let value = |name: &str| scored.value(name);
-        match value("notice time") {
+        let scored = Measuring::own(12.0, DEFAULT_STEP_S).all(&scenario, &run).unwrap();
+        let value = |score: &ScoreRow| scored.value(score);
+        match value(&NOTICE_TIME) {
             Value::Is(notice_s) => assert!((ours.notice_s.unwrap() - notice_s).abs() < 1.5e-3),
             _ => assert_eq!(ours.notice_s, None),
         }
-        for (name, ours) in [("hidden torque", ours.hidden_n_m), ("hidden heat", ours.hidden_j)] {
-            let due = value(name).number().unwrap();
-            assert!((ours - due).abs() < 1.0e-6 * due, "{name}: {ours}, not {due}");
+        for (score, ours) in [(&HIDDEN_TORQUE, ours.hidden_n_m), (&HIDDEN_HEAT, ours.hidden_j)] {
+            let due = value(score).number().unwrap();
+            assert!((ours - due).abs() < 1.0e-6 * due, "{score:?}: {ours}, not {due}");
         }
-        let due = value("mask").number().unwrap();
-        let mask = ours.mask.unwrap();
+        let due = value(&MASKING).number().unwrap();
+        let masking = ours.masking.unwrap();
         // The scores compare with a whole run without hold, which comes to the load at another speed.
-        assert!((mask - due).abs() < 0.1, "{authority:?}: mask {mask}, not {due}");
-        masks.push(mask);
+        assert!((masking - due).abs() < 0.1, "{authority:?}: masking {masking}, not {due}");
+        maskings.push(masking);
     }
-    assert!(masks[0].abs() < 0.05 && masks[2] > 0.5 && masks[1] < masks[2], "{masks:?}");
+    assert!(
+        maskings[0].abs() < 0.05 && maskings[2] > 0.5 && maskings[1] < maskings[2],
+        "{maskings:?}"
+    );
 }
 
 /// The hand lets go while the load still pulls, after it was seen and before it acts: notice time and what was
@@ -74,11 +80,14 @@ fn a_load_that_ends_early_is_noticed_when_the_scores_say() {
         let mut scenario = session.scenario().clone();
         scenario.hand.duration_s = session.ticks() as f64 * 1.0e-3;
         let run = simulate(&scenario, DEFAULT_STEP_S).unwrap();
-        let scored = scores(&scenario, &run, 12.0, DEFAULT_STEP_S).unwrap();
-        let due = |name: &str| scored.value(name).number().unwrap();
-        assert!((ours.notice_s.unwrap() - due("notice time")).abs() < 1.5e-3, "{let_go_s}");
-        for (name, ours) in [("hidden torque", ours.hidden_n_m), ("hidden heat", ours.hidden_j)] {
-            assert!((ours - due(name)).abs() < 1.0e-6 * due(name), "{let_go_s}: {name}: {ours}");
+        let scored = Measuring::own(12.0, DEFAULT_STEP_S).all(&scenario, &run).unwrap();
+        let due = |score: &ScoreRow| scored.value(score).number().unwrap();
+        assert!((ours.notice_s.unwrap() - due(&NOTICE_TIME)).abs() < 1.5e-3, "{let_go_s}");
+        for (score, ours) in [(&HIDDEN_TORQUE, ours.hidden_n_m), (&HIDDEN_HEAT, ours.hidden_j)] {
+            assert!(
+                (ours - due(score)).abs() < 1.0e-6 * due(score),
+                "{let_go_s}: {score:?}: {ours}"
+            );
         }
     }
     assert!(differ >= 3, "{differ}");
@@ -104,7 +113,7 @@ fn a_load_met_at_a_crawl_pulls_but_is_not_measured() {
 }
 
 /// Full throttle from rest, and the snag catches while the rig still gathers speed: from a mean that it was
-/// never driven at no sag can be told, and the scores say the same.
+/// never driven at no speed drop can be told, and the scores say the same.
 #[test]
 fn a_load_met_while_gathering_speed_is_not_measured() {
     for (distance_m, steady) in [(0.6, false), (6.0, true)] {
@@ -124,10 +133,10 @@ fn a_load_met_while_gathering_speed_is_not_measured() {
         scenario.hand.duration_s = session.ticks() as f64 * 1.0e-3;
         let run = simulate(&scenario, DEFAULT_STEP_S).unwrap();
         assert!(run.rows.iter().any(|row| row.flows.snag_n_m > 0.0));
-        let scored = scores(&scenario, &run, 12.0, DEFAULT_STEP_S).unwrap();
-        for name in ["sag", "mask", "notice time", "hidden torque", "hidden heat"] {
-            let measured = scored.value(name) != Value::NotInThisRun;
-            assert_eq!(measured, steady, "{distance_m} m: {name}");
+        let scored = Measuring::own(12.0, DEFAULT_STEP_S).all(&scenario, &run).unwrap();
+        for score in [&SPEED_DROP, &MASKING, &NOTICE_TIME, &HIDDEN_TORQUE, &HIDDEN_HEAT] {
+            let measured = scored.value(score) != Value::NotInThisRun;
+            assert_eq!(measured, steady, "{distance_m} m: {score:?}");
         }
     }
 }
@@ -167,9 +176,9 @@ fn what_the_slope_takes_is_not_the_loads() {
         let rows = &run.rows[run.rows.len() - 500..];
         rows.iter().map(|row| row.wheel_speed_m_s()).sum::<f64>() / 500.0
     };
-    let sag = |hold: bool| 1.0 - speed_m_s(hold, true) / speed_m_s(hold, false);
-    let (mask, due) = (ours.mask.unwrap(), 1.0 - sag(true) / sag(false));
-    assert!((mask - due).abs() < 0.01, "{mask}, not {due}");
+    let drop = |hold: bool| 1.0 - speed_m_s(hold, true) / speed_m_s(hold, false);
+    let (masking, due) = (ours.masking.unwrap(), 1.0 - drop(true) / drop(false));
+    assert!((masking - due).abs() < 0.01, "{masking}, not {due}");
     // Both measured from the speed before, slope and load would have been one.
     let both = |hold: bool| 1.0 - speed_m_s(hold, true) / ours.before_m_s;
     let naive = 1.0 - both(true) / both(false);

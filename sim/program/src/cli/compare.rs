@@ -103,9 +103,9 @@ fn other(first: &Files, path: &Path) -> Result<Files, Failure> {
 }
 
 fn told(name: &str, found: &[Difference]) -> serde_json::Value {
-    let all = found
-        .iter()
-        .map(|one| json!({ "score": one.score, "words": one.words, "better": one.better }));
+    let all = found.iter().map(
+        |one| json!({ "score": one.score.meaning.name, "words": one.words, "better": one.better }),
+    );
     json!({ "name": name, "differences": all.collect::<Vec<_>>() })
 }
 

@@ -14,9 +14,9 @@ use crate::report::publish::{one_run_results, runs_record, side_by_side_results}
 use crate::report::text_table::aligned;
 use easeoff_sim::run::Row;
 use easeoff_sim::run::events::{happened, told};
-use easeoff_sim::score::Value;
+use easeoff_sim::score::{SCORES, ScoreRow, Value};
 use easeoff_sim::study::compare::{Variant, driven_by, shown, variants};
-use easeoff_sim::study::words::{CAUTIONS, amount, cut_short, failed, sentences, warnings};
+use easeoff_sim::study::words::{CAUTIONS, cut_short, failed, sentences, warnings};
 
 /// What to drive, and where the results go.
 #[derive(clap::Args)]
@@ -91,10 +91,12 @@ fn side_by_side(
         std::iter::once(name.to_owned()).chain(cells).collect()
     };
     let mut rows = vec![row("", &mut runs.iter().map(|variant| variant.name.clone()))];
-    let shown = runs.first().map(|variant| variant.scores.list.as_slice()).unwrap_or_default();
-    for score in shown.iter().filter(|score| score.value != Value::NotInThisRun) {
-        let of = |variant: &Variant| amount(variant.scores.value(score.name), score.unit);
-        rows.push(row(score.name, &mut runs.iter().map(of)));
+    let first = runs.first().map(|variant| &variant.scores);
+    let shown =
+        |score: &&&ScoreRow| first.is_some_and(|first| first.value(score) != Value::NotInThisRun);
+    for score in SCORES.iter().filter(shown) {
+        let of = |variant: &Variant| variant.scores.amount(score);
+        rows.push(row(score.meaning.name, &mut runs.iter().map(of)));
     }
     text.push_str(&aligned(&rows));
     text.push_str(&format!("\nCaution: {}\n", CAUTIONS[0]));

@@ -20,10 +20,11 @@ use crate::report::publish::draw;
 use easeoff_sim::digits::within;
 use easeoff_sim::results::{Results, may_write};
 use easeoff_sim::results::{pretty, record};
+use easeoff_sim::score::{ScoreRow, find};
 use easeoff_sim::study::goals::{
     Aim, Dimension, Found, Keep, Limits, dimensions, first_grid, place, search, sentences, verdict,
 };
-use easeoff_sim::study::sweep::{Axis, Bench, Plan, Taken, in_turn};
+use easeoff_sim::study::sweep::{Axis, Bench, Plan, in_turn};
 use easeoff_sim::study::words::CAUTIONS;
 
 /// What may be varied, what is wanted, and where the results go.
@@ -35,11 +36,11 @@ pub(super) struct Goals {
     #[arg(long, required = true, value_parser = Axis::parse)]
     vary: Vec<Axis>,
     /// The score that is to be as small as can be.
-    #[arg(long, required_unless_present = "largest", conflicts_with = "largest")]
-    smallest: Option<String>,
+    #[arg(long, required_unless_present = "largest", conflicts_with = "largest", value_parser = find)]
+    smallest: Option<&'static ScoreRow>,
     /// The score that is to be as large as can be.
-    #[arg(long)]
-    largest: Option<String>,
+    #[arg(long, value_parser = find)]
+    largest: Option<&'static ScoreRow>,
     /// A limit that a score must keep, in the score's unit, such as "run-on<=0.3" or "tip margin>=0.2".
     #[arg(long, value_parser = Keep::parse)]
     keep: Vec<Keep>,
@@ -63,6 +64,7 @@ fn spacing(text: &str) -> Result<f64, String> {
 }
 
 const MOST_VARIED: usize = 4;
+const NO_AIM: &str = "neither --smallest nor --largest is given; name the score that is to be best";
 
 impl Goals {
     pub(super) fn run(&self) -> Result<Outcome, Failure> {
@@ -70,12 +72,13 @@ impl Goals {
         let out = out_folder(self.out.as_ref(), &format!("{name}-goals"));
         // Not only when all runs are done.
         may_write(&out)?;
-        let aim = match (&self.smallest, &self.largest) {
-            (Some(score), _) => Aim { score: score.clone(), smallest: true },
-            (None, score) => Aim { score: score.clone().unwrap_or_default(), smallest: false },
+        let aim = match (self.smallest, self.largest) {
+            (Some(score), _) => Aim { score, smallest: true },
+            (None, Some(score)) => Aim { score, smallest: false },
+            (None, None) => return Err(Failure::Usage(NO_AIM.into())),
         };
-        let mut scores = vec![aim.score.clone()];
-        scores.extend(self.keep.iter().map(|keep| keep.score.clone()));
+        let mut scores = vec![aim.score];
+        scores.extend(self.keep.iter().map(|keep| keep.score));
         let (slope_deg, step_s) = (self.measure.creep_slope_deg, self.measure.step_s());
         let plan = Plan { files, axes: self.vary.clone(), scores, slope_deg, step_s };
         plan.varied_once().map_err(Failure::Usage)?;
@@ -87,7 +90,6 @@ impl Goals {
             return Err(Failure::Usage(text));
         }
         let bench = Bench::new(&plan)?;
-        let taken = self.taken(&bench, &plan)?;
         let dimensions = dimensions(&bench, &plan.axes).map_err(Failure::Usage)??;
         let first = first_grid(&dimensions);
         if first > self.runs as usize {
@@ -100,7 +102,7 @@ impl Goals {
         let found = self.search(&bench, &dimensions, &aim)?;
 
         let verdict = verdict(&found, &dimensions, &aim, &self.keep);
-        let said = sentences(&found, &verdict, &dimensions, &aim, &self.keep, &taken);
+        let said = sentences(&found, &verdict, &dimensions, &aim, &self.keep);
         let best = &found.tried[found.best];
         if best.values.is_empty() {
             let settings = settings(&dimensions, &best.at);
@@ -110,8 +112,8 @@ impl Goals {
         }
         let mut results = Results::default();
         let mut names = "report.html tried.csv run.json".to_owned();
-        let title = title(&aim, &self.keep, &taken);
-        let picture = TriedPicture::of(&found, &verdict, &dimensions, &aim, &taken);
+        let title = title(&aim, &self.keep);
+        let picture = TriedPicture::of(&found, &verdict, &dimensions, &aim, &plan.scores);
         let figure = match &picture {
             Some(picture) => {
                 let svg = draw(&mut results, "tried", picture)?;
@@ -121,22 +123,24 @@ impl Goals {
             }
             None => None,
         };
-        results.add("report.html", page(&title, &said, figure.as_ref(), &taken));
-        results.add("tried.csv", tried_csv(&found, &dimensions, &self.keep, &taken)?);
+        results.add("report.html", page(&title, &said, figure.as_ref(), &plan.scores));
+        results.add("tried.csv", tried_csv(&found, &dimensions, &self.keep, &plan.scores)?);
         let record = record(json!({
             "settings_sha256": bench.base().hash(),
-            "aim": { "score": aim.score, "smallest": aim.smallest },
+            "aim": { "score": aim.score.meaning.name, "smallest": aim.smallest },
             "keeps": self.keep.iter().map(|keep| json!({
-                "score": keep.score, "at_most": keep.at_most, "limit": keep.limit,
+                "score": keep.score.meaning.name, "at_most": keep.at_most, "limit": keep.limit,
             })).collect::<Vec<_>>(),
             "met": verdict.met,
             "settings": dimensions.iter().zip(&best.at)
                 .map(|(dimension, at)| json!({ "key": dimension.key, "value": dimension.told(*at) }))
                 .collect::<Vec<_>>(),
-            "values": taken.iter().zip(&best.values)
-                .map(|(score, value)| json!({ "score": score.name, "unit": score.unit, "value": value }))
+            "values": plan.scores.iter().zip(&best.values)
+                .map(|(ScoreRow { meaning, .. }, value)| {
+                    json!({ "score": meaning.name, "unit": meaning.unit, "value": value })
+                })
                 .collect::<Vec<_>>(),
-            "binding": verdict.binding.iter().map(|index| &self.keep[*index].score).collect::<Vec<_>>(),
+            "binding": verdict.binding.iter().map(|index| self.keep[*index].score.meaning.name).collect::<Vec<_>>(),
             "spacing": found.spacing,
             "runs": found.tried.len(),
             "said": said,
@@ -162,21 +166,6 @@ impl Goals {
         }
         text.push_str(&format!("\nCaution: {}\n{}", CAUTIONS[0], wrote(&out, &names)));
         Ok(Outcome { text, record })
-    }
-
-    /// The aim's score, then one for each limit; a limit in another unit is refused.
-    fn taken(&self, bench: &Bench<'_>, plan: &Plan) -> Result<Vec<Taken>, Failure> {
-        let taken: Vec<Taken> = plan.taken(bench)?.into_iter().map(Taken::from).collect();
-        for (keep, score) in self.keep.iter().zip(&taken[1..]) {
-            if !keep.unit.is_empty() && keep.unit != score.unit {
-                let text = format!(
-                    "--keep gives {} in {}; its unit is {}: convert the limit",
-                    keep.score, keep.unit, score.unit
-                );
-                return Err(Failure::Usage(text));
-            }
-        }
-        Ok(taken)
     }
 
     fn search(
@@ -245,12 +234,12 @@ fn changed(
     Ok(found)
 }
 
-fn title(aim: &Aim, keeps: &[Keep], taken: &[Taken]) -> String {
+fn title(aim: &Aim, keeps: &[Keep]) -> String {
     let word = if aim.smallest { "Smallest" } else { "Largest" };
-    let keeps: Vec<String> =
-        keeps.iter().zip(&taken[1..]).map(|(keep, score)| keep.told(&score.unit)).collect();
+    let name = aim.score.meaning.name;
+    let keeps: Vec<String> = keeps.iter().map(Keep::told).collect();
     if keeps.is_empty() {
-        return format!("{word} {}", aim.score);
+        return format!("{word} {name}");
     }
-    format!("{word} {} with {}", aim.score, keeps.join(" and "))
+    format!("{word} {name} with {}", keeps.join(" and "))
 }

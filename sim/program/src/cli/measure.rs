@@ -1,8 +1,8 @@
 //! How finely to simulate, and on which slope creep is measured.
 
 use easeoff_sim::digits::within;
+use easeoff_sim::run::creep::{SLOPES_DEG, USUAL_SLOPE_DEG};
 use easeoff_sim::run::{DEFAULT_STEP_S, STEPS_US};
-use easeoff_sim::score::creep::{SLOPES_DEG, USUAL_SLOPE_DEG};
 
 /// What every command that runs the plant lets one choose.
 #[derive(clap::Args, Clone, Copy)]

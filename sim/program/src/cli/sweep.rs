@@ -19,6 +19,7 @@ use easeoff_sim::files::hash::sha256;
 use easeoff_sim::files::scenario::Files;
 use easeoff_sim::results::{Journal, Results};
 use easeoff_sim::results::{pretty, record};
+use easeoff_sim::score::{ScoreRow, find};
 use easeoff_sim::study::sweep::{Answers, Axis, Bench, Plan, Shard, bare, in_turn};
 
 /// What to vary, what to measure, and where the results go.
@@ -29,9 +30,9 @@ pub(super) struct Sweep {
     /// A value to vary, such as tune.drag.onset_ms=0..900:7 or tune.drag.law=share,current.
     #[arg(long, required = true, value_parser = Axis::parse)]
     vary: Vec<Axis>,
-    /// The scores to take, such as lurch,run-on,creep. Creep, roll-away and mask cost extra runs.
-    #[arg(long, required = true, value_delimiter = ',')]
-    scores: Vec<String>,
+    /// The scores to take, such as lurch,run-on,creep. Creep, roll-away and masking cost extra runs.
+    #[arg(long, required = true, value_delimiter = ',', value_parser = find)]
+    scores: Vec<&'static ScoreRow>,
     /// Only every n-th point, such as 3/16.
     #[arg(long, default_value = "1/1", value_parser = Shard::parse)]
     shard: Shard,
@@ -67,16 +68,15 @@ impl Sweep {
         let (slope_deg, step_s) = (self.measure.creep_slope_deg, self.measure.step_s());
         let (axes, scores) = (self.vary.clone(), self.scores.clone());
         let plan = Plan { files, axes, scores, slope_deg, step_s };
-        let (bench, taken) = plan.ready()?;
-        let units: Vec<&str> = taken.iter().map(|score| score.unit).collect();
+        let bench = plan.ready()?;
         let out = out_folder(self.out.as_ref(), &format!("{name}-sweep"));
         let mut record = record(json!({
             "settings_sha256": bench.base().hash(),
             "vary": plan.axes.iter().map(|axis| {
                 json!({ "key": axis.name, "values": axis.values.iter().map(bare).collect::<Vec<_>>() })
             }).collect::<Vec<_>>(),
-            "scores": taken.iter().map(|score| {
-                json!({ "name": score.name, "unit": score.unit, "definition": score.definition })
+            "scores": plan.scores.iter().map(|ScoreRow { meaning, .. }| {
+                json!({ "name": meaning.name, "unit": meaning.unit, "definition": meaning.definition })
             }).collect::<Vec<_>>(),
             "creep_slope_deg": slope_deg,
             "step_s": step_s,
@@ -100,7 +100,7 @@ impl Sweep {
             }
         }
         let mut results = Results::default();
-        let table = answers.csv(&plan, self.shard, &units)?;
+        let table = answers.csv(&plan, self.shard)?;
         let mut names = "sweep.csv run.json".to_owned();
         if open == 0 && self.shard.parts == 1 {
             names = format!("{names} {}", publish(&mut results, &record, &table)?);

@@ -2,9 +2,11 @@
 
 use easeoff_sim::palette::Colour;
 use easeoff_sim::run::Row;
-use easeoff_sim::score::{Value, smooth_acceleration};
+use easeoff_sim::score::{
+    CREEP, HIDDEN_HEAT, HIDDEN_TORQUE, LURCH, MASKING, NOTICE_TIME, RUN_ON, SPEED_DROP, ScoreRow,
+    Value, smooth_acceleration,
+};
 use easeoff_sim::study::compare::Variant;
-use easeoff_sim::study::words::amount;
 
 use crate::draw::chart::{Bar, Column, Panel, Sheet, colour, share_axes};
 use crate::draw::run::line;
@@ -13,7 +15,7 @@ use crate::draw::run::line;
 ///
 /// `creep_slope_deg` is the slope that the creep was measured on.
 pub fn let_off_sheet(variants: &[Variant], creep_slope_deg: f64) -> Sheet {
-    let creep_label = format!("creep on {creep_slope_deg}\u{b0}");
+    let creep_label = format!("{} on {creep_slope_deg}\u{b0}", CREEP.meaning.name);
     let (from, to) = (-0.25, 1.75);
     let mut columns: Vec<Column> = variants
         .iter()
@@ -49,9 +51,9 @@ pub fn let_off_sheet(variants: &[Variant], creep_slope_deg: f64) -> Sheet {
         .collect();
     share_axes(&mut columns);
     let bars = [
-        ("lurch", "lurch", colour::VERMILION),
-        ("run-on", "run-on", colour::BLUE),
-        ("creep", creep_label.as_str(), colour::GREY),
+        (&LURCH, LURCH.meaning.name, colour::VERMILION),
+        (&RUN_ON, RUN_ON.meaning.name, colour::BLUE),
+        (&CREEP, creep_label.as_str(), colour::GREY),
     ];
     add_bars(&mut columns, variants, &bars);
     Sheet {
@@ -114,18 +116,19 @@ pub fn snag_sheet(variants: &[Variant]) -> Sheet {
         .collect();
     share_axes(&mut columns);
     let bars = [
-        ("sag", "sag", colour::BLUE),
-        ("mask", "mask", colour::ORANGE),
-        ("notice time", "notice time", colour::GREY),
-        ("hidden torque", "hidden torque", colour::VERMILION),
-        ("hidden heat", "hidden heat", colour::VERMILION),
+        (&SPEED_DROP, colour::BLUE),
+        (&MASKING, colour::ORANGE),
+        (&NOTICE_TIME, colour::GREY),
+        (&HIDDEN_TORQUE, colour::VERMILION),
+        (&HIDDEN_HEAT, colour::VERMILION),
     ];
+    let bars = bars.map(|(score, colour)| (score, score.meaning.name, colour));
     add_bars(&mut columns, variants, &bars);
     Sheet {
         title: "Hidden bogging: the better the loop holds speed, the less the driver sees".into(),
         subtitle:
             "the same bramble round an axle, the throttle held still; only what the speed loop may add differs. \
-                   Sag: speed lost; mask: the part of it that the hold hides"
+                   Speed drop: speed lost; masking: the part of it that the hold hides"
                 .into(),
         columns,
         x: from..to,
@@ -135,12 +138,11 @@ pub fn snag_sheet(variants: &[Variant]) -> Sheet {
 }
 
 /// Bars share their scale across the columns: the longest is the largest value there is.
-fn add_bars(columns: &mut [Column], variants: &[Variant], bars: &[(&str, &str, Colour)]) {
-    for (name, label, colour) in bars {
-        let value = |variant: &Variant| variant.scores.value(name);
+fn add_bars(columns: &mut [Column], variants: &[Variant], bars: &[(&ScoreRow, &str, Colour)]) {
+    for (score, label, colour) in bars {
+        let value = |variant: &Variant| variant.scores.value(score);
         let largest = variants.iter().filter_map(|v| value(v).number()).fold(0.0, f64::max);
         for (column, variant) in columns.iter_mut().zip(variants) {
-            let unit = variant.scores.list.iter().find(|s| s.name == *name).map_or("-", |s| s.unit);
             let share = match value(variant) {
                 Value::Is(number) if largest > 0.0 => number.max(0.0) / largest,
                 Value::Never => 1.0,
@@ -148,10 +150,10 @@ fn add_bars(columns: &mut [Column], variants: &[Variant], bars: &[(&str, &str, C
             };
             column.bars.push(Bar {
                 label: (*label).into(),
-                text: if unit == "-" {
+                text: if score.meaning.unit == "-" {
                     value(variant).number().map_or("-".into(), |n| format!("{:.0} %", n * 100.0))
                 } else {
-                    amount(value(variant), unit)
+                    variant.scores.amount(score)
                 },
                 share,
                 colour: *colour,

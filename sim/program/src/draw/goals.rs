@@ -7,32 +7,33 @@ use crate::draw::canvas::Picture;
 use crate::draw::chart::{colour, rgb, text};
 use crate::draw::sweep::{Drawn, Frame, SIZE, Scale};
 use crate::draw::tooltip::{Spot, Spots};
+use easeoff_sim::score::{Meaning, ScoreRow};
 use easeoff_sim::study::goals::Aim;
 use easeoff_sim::study::goals::{Dimension, Kind};
 use easeoff_sim::study::goals::{Found, Tried};
 use easeoff_sim::study::goals::{Verdict, place};
-use easeoff_sim::study::sweep::{Taken, Varied};
+use easeoff_sim::study::sweep::{Varied, as_value};
 
 /// The tries of a search.
 pub struct TriedPicture<'f> {
     found: &'f Found,
     dimensions: &'f [Dimension],
-    taken: &'f [Taken],
+    scores: &'f [&'static ScoreRow],
     frames: Vec<Frame>,
     title: String,
 }
 
 impl<'f> TriedPicture<'f> {
-    /// `None` where no try has the aim's score. `taken` is the aim's score, then one for each limit.
+    /// `None` where no try has the aim's score. `scores` are the aim's score, then one for each limit.
     pub fn of(
         found: &'f Found,
         verdict: &Verdict,
         dimensions: &'f [Dimension],
         aim: &Aim,
-        taken: &'f [Taken],
+        scores: &'f [&'static ScoreRow],
     ) -> Option<Self> {
-        let scores = found.tried.iter().filter_map(|tried| tried.values.first()).copied();
-        let scores: Vec<f64> = scores.collect();
+        let aimed = found.tried.iter().filter_map(|tried| tried.values.first()).copied();
+        let aimed: Vec<f64> = aimed.collect();
         let count = dimensions.len() as i32;
         let wide = (1_140 - 90) / count;
         let frames = dimensions.iter().enumerate().map(|(index, dimension)| {
@@ -46,20 +47,22 @@ impl<'f> TriedPicture<'f> {
                     Scale::holding(dimension.key.clone(), ends)?
                 }
             };
-            let label = if index == 0 { taken[0].label() } else { String::new() };
-            let y = Scale::holding(label, scores.iter().copied())?;
+            let label = if index == 0 { aim.score.meaning.label() } else { String::new() };
+            let y = Scale::holding(label, aimed.iter().copied())?;
             let left = 90 + index as i32 * wide;
             Some(Frame { x, y, inside: [left, 138, left + wide - 60, 620] })
         });
         let best = &found.tried[found.best];
-        let score = best.values.first().map_or("nothing".into(), |value| taken[0].amount(*value));
+        let Meaning { name, .. } = aim.score.meaning;
+        let amount = |value: &f64| aim.score.meaning.amount(as_value(*value));
+        let score = best.values.first().map_or("nothing".into(), amount);
         let title = if verdict.met {
             let word = if aim.smallest { "smallest" } else { "largest" };
-            format!("{}: {word} within the limits is {score}", aim.score)
+            format!("{name}: {word} within the limits is {score}")
         } else {
-            format!("No setting keeps every limit; the nearest has {} {score}", aim.score)
+            format!("No setting keeps every limit; the nearest has {name} {score}")
         };
-        Some(Self { found, dimensions, taken, frames: frames.collect::<Option<_>>()?, title })
+        Some(Self { found, dimensions, scores, frames: frames.collect::<Option<_>>()?, title })
     }
 
     fn place(&self, frame: usize, tried: &Tried) -> Option<(i32, i32)> {
@@ -96,7 +99,7 @@ impl<'f> TriedPicture<'f> {
             let words = format!(
                 "{missing} of {} tries have no {}",
                 self.found.tried.len(),
-                self.taken[0].name
+                self.scores[0].meaning.name
             );
             root.draw(&Text::new(words, (90, 76), text(15, colour::GREY)))?;
         }
@@ -128,9 +131,11 @@ impl Spots for TriedPicture<'_> {
                 if !taken.insert((x / 4, y / 4)) {
                     continue;
                 }
-                let amounts = self.taken.iter().zip(&tried.values);
+                let amounts = self.scores.iter().zip(&tried.values);
                 let amounts: Vec<String> = amounts
-                    .map(|(score, v)| format!("{} {}", score.name, score.amount(*v)))
+                    .map(|(ScoreRow { meaning, .. }, value)| {
+                        format!("{} {}", meaning.name, meaning.amount(as_value(*value)))
+                    })
                     .collect();
                 let at = place(self.dimensions, &tried.at);
                 let tells = format!("{at}: {}", amounts.join(", "));

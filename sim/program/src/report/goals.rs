@@ -2,13 +2,13 @@
 
 use crate::report::html::{Figure, Page};
 use crate::report::page::cautions;
+use easeoff_sim::score::ScoreRow;
 use easeoff_sim::study::goals::Dimension;
 use easeoff_sim::study::goals::Found;
 use easeoff_sim::study::goals::Keep;
-use easeoff_sim::study::sweep::Taken;
 
-/// The page. `taken` is the aim's score, then one for each limit.
-pub fn page(title: &str, said: &[String], figure: Option<&Figure>, taken: &[Taken]) -> String {
+/// The page. `scores` are the aim's score, then one for each limit.
+pub fn page(title: &str, said: &[String], figure: Option<&Figure>, scores: &[&ScoreRow]) -> String {
     let mut page = Page::new(title);
     page.list(said);
     if let Some(figure) = figure {
@@ -16,7 +16,7 @@ pub fn page(title: &str, said: &[String], figure: Option<&Figure>, taken: &[Take
     }
     page.heading("What the scores are");
     let mut rows: Vec<Vec<String>> =
-        taken.iter().map(|score| vec![score.label(), score.definition.clone()]).collect();
+        scores.iter().map(|row| vec![row.meaning.label(), row.meaning.definition.into()]).collect();
     rows.dedup();
     page.table(&["score".to_owned(), "what it is".to_owned()], &rows);
     cautions(&mut page);
@@ -31,11 +31,11 @@ pub fn tried_csv(
     found: &Found,
     dimensions: &[Dimension],
     keeps: &[Keep],
-    taken: &[Taken],
+    scores: &[&ScoreRow],
 ) -> Result<Vec<u8>, String> {
     let mut writer = csv::Writer::from_writer(Vec::new());
     let heads = dimensions.iter().map(|dimension| dimension.key.clone());
-    let scores = taken.iter().map(|score| format!("{} [{}]", score.name, score.unit));
+    let scores = scores.iter().map(|row| row.meaning.column());
     let heads = std::iter::once("grid".to_owned()).chain(heads).chain(scores);
     let heads = heads.chain(["keeps every limit".to_owned()]);
     writer.write_record(heads).map_err(|error| error.to_string())?;

@@ -6,9 +6,9 @@ use crate::report::html::{Figure, Page};
 use easeoff_sim::digits::digits;
 use easeoff_sim::run::Driven;
 use easeoff_sim::run::events::{Happened, happened};
-use easeoff_sim::score::Score;
+use easeoff_sim::score::{SCORES, ScoreRow};
 use easeoff_sim::study::compare::Variant;
-use easeoff_sim::study::words::{CAUTIONS, amount, cut_short, failed, sentences, warnings};
+use easeoff_sim::study::words::{CAUTIONS, cut_short, failed, sentences, warnings};
 
 /// The page.
 ///
@@ -62,7 +62,6 @@ fn events(page: &mut Page, variants: &[Variant]) {
 
 /// The scores of all runs side by side, with their definitions.
 pub fn scores(page: &mut Page, variants: &[Variant], creep_slope_deg: f64) {
-    let Some(first) = variants.first() else { return };
     page.heading("Scores");
     let mut heads = vec!["score".to_owned()];
     match variants {
@@ -70,14 +69,13 @@ pub fn scores(page: &mut Page, variants: &[Variant], creep_slope_deg: f64) {
         many => heads.extend(many.iter().map(|variant| variant.name.clone())),
     }
     heads.push("what it is".into());
-    let row = |score: &Score| {
-        let of = |variant: &Variant| amount(variant.scores.value(score.name), score.unit);
-        let mut row = vec![score.name.to_owned()];
-        row.extend(variants.iter().map(of));
-        row.push(score.definition.into());
+    let row = |score: &&ScoreRow| {
+        let mut row = vec![score.meaning.name.to_owned()];
+        row.extend(variants.iter().map(|variant| variant.scores.amount(score)));
+        row.push(score.meaning.definition.into());
         row
     };
-    let rows: Vec<Vec<String>> = first.scores.list.iter().map(row).collect();
+    let rows: Vec<Vec<String>> = SCORES.iter().map(row).collect();
     page.table(&heads, &rows);
     page.paragraph(&format!("Creep and roll-away are on a slope of {creep_slope_deg} degrees."));
 }

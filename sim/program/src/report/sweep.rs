@@ -7,8 +7,8 @@ use crate::report::html::{Figure, Page};
 use crate::report::page::cautions;
 use crate::report::publish::draw;
 use easeoff_sim::results::Results;
+use easeoff_sim::score::ScoreRow;
 use easeoff_sim::study::sweep::Grid;
-use easeoff_sim::study::sweep::Taken;
 
 /// Of so many scores each is shown against each.
 const MOST_TRADED: usize = 4;
@@ -35,19 +35,18 @@ pub fn publish(results: &mut Results, record: &Json, table: &[u8]) -> Result<Str
     if moving.varied.is_empty() {
         // A single run: no picture says more than its numbers.
         let heads = ["score", "value", "what it is"].map(str::to_owned);
-        let row = |(index, score): (usize, &Taken)| {
-            let amount = score.amount(grid.value(0, index));
-            vec![score.name.clone(), amount, score.definition.clone()]
+        let row = |(index, ScoreRow { meaning, .. }): (usize, &&ScoreRow)| {
+            vec![meaning.name.into(), grid.amount(0, index), meaning.definition.into()]
         };
         page.table(&heads, &grid.scores.iter().enumerate().map(row).collect::<Vec<_>>());
         cautions(&mut page);
         results.add("report.html", page.finish());
         return Ok(names.join(" "));
     }
-    for (index, score) in grid.scores.iter().enumerate() {
-        page.heading(&score.label());
-        page.paragraph(&format!("{}: {}.", score.name, score.definition));
-        let name = file_name(&score.name);
+    for (index, ScoreRow { meaning, .. }) in grid.scores.iter().enumerate() {
+        page.heading(&meaning.label());
+        page.paragraph(&format!("{}: {}.", meaning.name, meaning.definition));
+        let name = meaning.file_name();
         let figure = match (HeatMap::of(&moving, index), Curve::of(&moving, index)) {
             (Some(map), _) => {
                 let name = format!("map-{name}");
@@ -68,8 +67,8 @@ pub fn publish(results: &mut Results, record: &Json, table: &[u8]) -> Result<Str
             }
             (None, Some(best)) => page.paragraph(&format!(
                 "The {}, {}, is with {}. A picture needs one axis, or two of up to 200 values each.",
-                score.ring(),
-                score.amount(grid.value(best, index)),
+                grid.ring(index),
+                grid.amount(best, index),
                 grid.told(best)
             )),
             (None, None) => page.paragraph("No run has a value."),
@@ -79,7 +78,7 @@ pub fn publish(results: &mut Results, record: &Json, table: &[u8]) -> Result<Str
     let pairs = (0..traded).flat_map(|a| (a + 1..traded).map(move |b| [a, b]));
     for pair in pairs {
         let Some(trade) = TradeOff::of(&grid, pair) else { continue };
-        let [a, b] = pair.map(|score| file_name(&grid.scores[score].name));
+        let [a, b] = pair.map(|score| grid.scores[score].meaning.file_name());
         let name = format!("trade-{a}-{b}");
         page.heading(&trade.title());
         let svg = draw(results, &name, &trade)?;
@@ -96,10 +95,10 @@ fn front_table(page: &mut Page, grid: &Grid, pair: [usize; 2], front: &[usize]) 
     if front.is_empty() {
         return;
     }
-    let mut heads: Vec<String> = pair.iter().map(|s| grid.scores[*s].label()).collect();
+    let mut heads: Vec<String> = pair.iter().map(|s| grid.scores[*s].meaning.label()).collect();
     heads.extend(grid.varied.iter().map(|one| one.key.clone()));
     let row = |point: &usize| {
-        let amounts = pair.iter().map(|s| grid.scores[*s].amount(grid.value(*point, *s)));
+        let amounts = pair.iter().map(|s| grid.amount(*point, *s));
         amounts.chain(grid.settings(*point).into_iter().map(str::to_owned)).collect()
     };
     let rows: Vec<Vec<String>> = front.iter().take(MOST_TOLD).map(row).collect();
@@ -135,9 +134,4 @@ fn what_was_run(grid: &Grid, record: &Json) -> String {
         env!("CARGO_PKG_VERSION"),
         record["settings_sha256"].as_str().unwrap_or_default().get(..12).unwrap_or_default()
     )
-}
-
-/// A score's name as part of a file's.
-fn file_name(score: &str) -> String {
-    score.replace(' ', "-")
 }

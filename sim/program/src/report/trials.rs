@@ -9,7 +9,6 @@ use easeoff_sim::results::record;
 use easeoff_sim::study::inspect::Severity;
 use easeoff_sim::study::trials::verdict::{Remark, remarks};
 use easeoff_sim::study::trials::{Done, Subject};
-use easeoff_sim::study::words::amount;
 
 /// How many remarks of each kind a subject gets, in a sentence.
 pub fn verdict(done: &[Done], subject: usize) -> String {
@@ -39,14 +38,10 @@ fn said(done: &Done, names: &[String]) -> Vec<String> {
 fn rows(done: &Done) -> Vec<Vec<String>> {
     let Some(first) = done.tried.first() else { return Vec::new() };
     let row = |index: usize| {
-        let score = &first.scores[index];
-        let values = done.tried.iter().map(|tried| {
-            let score = &tried.scores[index];
-            amount(score.value, score.unit)
-        });
-        let mut row = vec![score.name.to_owned()];
-        row.extend(values);
-        row.push(score.definition.into());
+        let meaning = first.scores[index].meaning;
+        let mut row = vec![meaning.name.to_owned()];
+        row.extend(done.tried.iter().map(|tried| tried.scores[index].amount()));
+        row.push(meaning.definition.into());
         row
     };
     (0..first.scores.len()).map(row).collect()

@@ -2,24 +2,24 @@
 
 use std::cmp::Ordering;
 
+use crate::score::{Meaning, ScoreRow, find};
+
 /// A limit on a score.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Keep {
-    /// The score's name.
-    pub score: String,
+    /// The score.
+    pub score: &'static ScoreRow,
     /// Whether it is a most; else it is a least.
     pub at_most: bool,
     /// The limit in the score's unit.
     pub limit: f64,
-    /// The unit as it was given; empty for none.
-    pub unit: String,
 }
 
 impl Keep {
     /// Reads `run-on<=0.3`, `tip margin>=0.2` or `run-on<=0.3 m`.
     ///
     /// # Errors
-    /// How to write it.
+    /// How to write it; that there is no such score, or that it has another unit.
     pub fn parse(text: &str) -> Result<Self, String> {
         let how = "write SCORE<=NUMBER or SCORE>=NUMBER, such as \"run-on<=0.3\"";
         // Not every shell takes the quotes away that another needs.
@@ -31,8 +31,14 @@ impl Keep {
         let (number, unit) = limit.split_once(' ').unwrap_or((limit, ""));
         let limit = number.parse::<f64>().ok().filter(|limit| limit.is_finite());
         let limit = limit.ok_or_else(|| format!("\"{number}\" is no number; {how}"))?;
-        let (score, unit) = (score.trim().to_owned(), unit.trim().to_owned());
-        Ok(Self { score, at_most, limit, unit })
+        let (score, given) = (find(score.trim())?, unit.trim());
+        let Meaning { name, unit, .. } = score.meaning;
+        if !given.is_empty() && given != unit {
+            return Err(format!(
+                "{name} is given in {given}; its unit is {unit}: convert the limit"
+            ));
+        }
+        Ok(Self { score, at_most, limit })
     }
 
     /// By how much a value is beyond the limit, in the score's unit; infinite where it cannot be told.
@@ -53,18 +59,19 @@ impl Keep {
     }
 
     /// As the user would write it.
-    pub fn told(&self, unit: &str) -> String {
+    pub fn told(&self) -> String {
         let sign = if self.at_most { "<=" } else { ">=" };
+        let Meaning { name, unit, .. } = self.score.meaning;
         let unit = if unit == "-" { String::new() } else { format!(" {unit}") };
-        format!("{} {sign} {}{unit}", self.score, self.limit)
+        format!("{name} {sign} {}{unit}", self.limit)
     }
 }
 
 /// What is best: the least, or the most, of a score.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Aim {
-    /// The score's name.
-    pub score: String,
+    /// The score.
+    pub score: &'static ScoreRow,
     /// Whether the least is best.
     pub smallest: bool,
 }
@@ -127,30 +134,33 @@ mod tests {
     #![allow(clippy::unwrap_used, reason = "tests panic")]
 
     use super::*;
+    use crate::score::{LURCH, TIP_MARGIN};
 
     #[test]
     fn limits_are_read_and_judged() {
         let keep = Keep::parse("tip margin >= 0.2").unwrap();
-        assert_eq!((keep.score.as_str(), keep.at_most, keep.limit), ("tip margin", false, 0.2));
+        assert_eq!((keep.score, keep.at_most, keep.limit), (&TIP_MARGIN, false, 0.2));
         assert_eq!(keep.excess(0.15), 0.2 - 0.15);
         // What never comes is as late as one could wish.
         assert_eq!(keep.excess(f64::INFINITY), 0.0);
         let keep = Keep::parse("'run-on<=0.3 m'").unwrap();
-        assert_eq!(keep.unit, "m");
         assert_eq!(keep.excess(f64::INFINITY), f64::INFINITY);
         assert_eq!(keep.excess(f64::NAN), f64::INFINITY);
         assert_eq!(keep.nearer(0.5, f64::NAN), 0.5);
         assert_eq!(keep.nearer(0.2, 0.1), 0.1);
-        assert_eq!(keep.told("m"), "run-on <= 0.3 m");
+        assert_eq!(keep.told(), "run-on <= 0.3 m");
         for bad in ["run-on<0.3", "run-on<=", "run-on<=inf", "run-on<=x", "run-on"] {
             assert!(Keep::parse(bad).unwrap_err().contains("SCORE<=NUMBER"), "{bad}");
         }
+        let told = Keep::parse("run-on<=30 cm").unwrap_err();
+        assert_eq!(told, "run-on is given in cm; its unit is m: convert the limit");
+        assert!(Keep::parse("run-no<=1").unwrap_err().ends_with("did you mean \"run-on\"?"));
     }
 
     #[test]
     fn limits_come_before_the_score() {
-        let aim = Aim { score: "a".into(), smallest: true };
-        let keeps = [Keep::parse("b<=2").unwrap()];
+        let aim = Aim { score: &LURCH, smallest: true };
+        let keeps = [Keep::parse("run-on<=2").unwrap()];
         let merit = |values: &[f64]| Merit::of(&aim, &keeps, values);
         let rising = [
             merit(&[1.0, 2.0]),

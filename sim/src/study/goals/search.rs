@@ -284,6 +284,7 @@ mod tests {
     #![allow(clippy::unwrap_used, reason = "tests panic")]
 
     use super::*;
+    use crate::score::LURCH;
 
     fn dimension(from: f64, to: f64) -> Dimension {
         Dimension { key: "x".into(), from, to, kind: Kind::Any }
@@ -294,7 +295,7 @@ mod tests {
         keeps: &[&str],
         values: impl Fn(&[f64]) -> Vec<f64>,
     ) -> Found {
-        let aim = Aim { score: "aim".into(), smallest: true };
+        let aim = Aim { score: &LURCH, smallest: true };
         let keeps: Vec<Keep> = keeps.iter().map(|keep| Keep::parse(keep).unwrap()).collect();
         let limits = Limits { runs: 3_000, spacing: 1.0e-3 };
         let answer = |places: &[Vec<f64>]| {
@@ -312,7 +313,7 @@ mod tests {
             let [x, y] = [at[0], at[1]];
             vec![(x - 3.0) * (x - 3.0) + (y - 2.0) * (y - 2.0), x + y]
         };
-        let result = found(&plane, &["sum<=4"], bowl);
+        let result = found(&plane, &["run-on<=4"], bowl);
         let best = &result.tried[result.best];
         assert!(best.merit.keeps_all() && !result.cut_short);
         // Half a spacing off the limit at most, and flat along it.
@@ -335,7 +336,7 @@ mod tests {
     fn limits_that_cannot_be_met_bring_what_comes_nearest() {
         let line = [dimension(0.0, 10.0)];
         // x <= 3 and x >= 5: in parts of the limits, x = 5 is beyond by 2/3 and x = 3 by 2/5.
-        let result = found(&line, &["low<=3", "high>=5"], |at| vec![1.0, at[0], at[0]]);
+        let result = found(&line, &["run-on<=3", "roll-away>=5"], |at| vec![1.0, at[0], at[0]]);
         let best = &result.tried[result.best];
         assert!(!best.merit.keeps_all());
         assert!((best.at[0] - 3.0).abs() < 0.02, "{best:?}");
@@ -369,7 +370,7 @@ mod tests {
             }
             Ok::<_, ()>(places.iter().map(|at| Ok(vec![at.iter().sum()])).collect())
         };
-        let aim = Aim { score: "sum".into(), smallest: true };
+        let aim = Aim { score: &LURCH, smallest: true };
         let result = search(&space, &aim, &[], limits, answer).unwrap();
         assert!(result.cut_short && (500..500 + 343).contains(&result.tried.len()));
         assert_eq!(result.tried[result.best].at, [0.0; 3]);

@@ -6,7 +6,8 @@ use super::aim::{Aim, Keep};
 use super::measure::Dimension;
 use super::search::{Found, Tried};
 use crate::digits::{digits, exact_digits};
-use crate::study::sweep::Taken;
+use crate::score::ScoreRow;
+use crate::study::sweep::as_value;
 
 /// What the tries say.
 #[derive(Clone, Debug, PartialEq)]
@@ -113,78 +114,85 @@ pub fn place(dimensions: &[Dimension], at: &[f64]) -> String {
     pairs.join(", ")
 }
 
-/// The verdict in sentences. `taken` is the aim's score, then one for each limit.
+/// The verdict in sentences.
 pub fn sentences(
     found: &Found,
     verdict: &Verdict,
     dimensions: &[Dimension],
     aim: &Aim,
     keeps: &[Keep],
-    taken: &[Taken],
 ) -> Vec<String> {
     let best = &found.tried[found.best];
     let mut said = Vec::new();
-    let amount = |index: usize, value: Option<&f64>| {
-        value.map_or("a run that failed".into(), |value| taken[index].amount(*value))
+    let amount = |score: &ScoreRow, value: f64| score.meaning.amount(as_value(value));
+    let reached = |score: &ScoreRow, value: Option<&f64>| {
+        value.map_or("a run that failed".into(), |value| amount(score, *value))
     };
+    let aimed = aim.score.meaning.name;
     let place_of_best = place(dimensions, &best.at);
     if verdict.met {
         let word = if aim.smallest { "Smallest" } else { "Largest" };
-        let score = amount(0, best.values.first());
-        said.push(format!("{word} {}: {score}, with {place_of_best}.", aim.score));
+        let score = reached(aim.score, best.values.first());
+        said.push(format!("{word} {aimed}: {score}, with {place_of_best}."));
     } else if let Some(why) = verdict.absent {
-        said.push(format!("None of {} runs has a {}: {why}.", found.tried.len(), aim.score));
+        said.push(format!("None of {} runs has a {aimed}: {why}.", found.tried.len()));
     } else {
         said.push(format!("No try of {} keeps every limit.", found.tried.len()));
     }
     for (index, keep) in keeps.iter().enumerate() {
-        let limit = keep.told(&taken[index + 1].unit);
+        let limit = keep.told();
         let value = best.values.get(index + 1);
         let (excess, nearest) =
             (value.map_or(f64::INFINITY, |v| keep.excess(*v)), verdict.nearest[index]);
         if verdict.met {
             let holds =
                 if verdict.binding.contains(&index) { "; this limit holds it back" } else { "" };
-            said.push(format!("{limit}: it is {}{holds}.", amount(index + 1, value)));
+            said.push(format!("{limit}: it is {}{holds}.", reached(keep.score, value)));
         } else if keep.excess(nearest) > 0.0 {
             let short = keep.excess(nearest);
             let by = if short.is_finite() {
-                format!(", beyond the limit by {}", taken[index + 1].amount(short))
+                format!(", beyond the limit by {}", amount(keep.score, short))
             } else {
                 String::new()
             };
             said.push(format!(
                 "{limit} cannot be kept by itself: what comes nearest anywhere is {}{by}.",
-                taken[index + 1].amount(nearest)
+                amount(keep.score, nearest)
             ));
         } else if excess > 0.0 {
             let by = if excess.is_finite() {
-                format!(", {} beyond it", taken[index + 1].amount(excess))
+                format!(", {} beyond it", amount(keep.score, excess))
             } else {
                 String::new()
             };
             said.push(format!(
                 "{limit} can be kept by itself (up to {}), but not with the others: where all come nearest it is {}{by}.",
-                taken[index + 1].amount(nearest),
-                amount(index + 1, value)
+                amount(keep.score, nearest),
+                reached(keep.score, value)
             ));
         } else {
             said.push(format!(
                 "{limit} is kept where all come nearest: {}.",
-                amount(index + 1, value)
+                reached(keep.score, value)
             ));
         }
     }
     if !verdict.met && verdict.absent.is_none() {
         said.push(format!("All come nearest with {place_of_best}."));
     }
-    said.extend(doubt(found, verdict, dimensions, &taken[0]));
+    said.extend(doubt(found, verdict, dimensions, aim.score));
     said
 }
 
 /// How sure it is.
-fn doubt(found: &Found, verdict: &Verdict, dimensions: &[Dimension], taken: &Taken) -> Vec<String> {
+fn doubt(
+    found: &Found,
+    verdict: &Verdict,
+    dimensions: &[Dimension],
+    score: &ScoreRow,
+) -> Vec<String> {
     let mut said = Vec::new();
+    let amount = |value: f64| score.meaning.amount(as_value(value));
     let spacing: Vec<String> = dimensions
         .iter()
         .zip(&found.spacing)
@@ -201,7 +209,7 @@ fn doubt(found: &Found, verdict: &Verdict, dimensions: &[Dimension], taken: &Tak
         format!(
             "; those beside the best that keep the limits give {} to {}",
             digits(low),
-            taken.amount(high)
+            amount(high)
         )
     } else {
         String::new()
@@ -216,7 +224,7 @@ fn doubt(found: &Found, verdict: &Verdict, dimensions: &[Dimension], taken: &Tak
     }
     for other in &found.others {
         let tried = &found.tried[*other];
-        let score = tried.values.first().map_or("nothing".into(), |value| taken.amount(*value));
+        let score = tried.values.first().map_or("nothing".into(), |value| amount(*value));
         let kept = if tried.merit.keeps_all() { "" } else { ", with a limit broken" };
         said.push(format!(
             "Another place was gone into, {}: {score}{kept}.",
@@ -242,6 +250,7 @@ mod tests {
     #![allow(clippy::unwrap_used, reason = "tests panic")]
 
     use super::*;
+    use crate::score::STOP_JOLT;
     use crate::study::goals::{Kind, Limits, search};
 
     fn told(keeps: &[&str]) -> (Verdict, String) {
@@ -251,7 +260,7 @@ mod tests {
     /// Beyond `edge` the limits' scores never come.
     fn told_up_to(edge: f64, keeps: &[&str]) -> (Verdict, String) {
         let line = [Dimension { key: "tune.x".into(), from: 0.0, to: 10.0, kind: Kind::Any }];
-        let aim = Aim { score: "aim".into(), smallest: true };
+        let aim = Aim { score: &STOP_JOLT, smallest: true };
         let keeps: Vec<Keep> = keeps.iter().map(|keep| Keep::parse(keep).unwrap()).collect();
         // Both limits are on x itself.
         let kept = |at: f64| if at > edge { f64::INFINITY } else { at };
@@ -263,40 +272,39 @@ mod tests {
         };
         let limits = Limits { runs: 1_000, spacing: 1.0e-3 };
         let found = search(&line, &aim, &keeps, limits, answer).unwrap();
-        let taken =
-            |name: &str| Taken { name: name.into(), unit: "m".into(), definition: String::new() };
-        let taken: Vec<Taken> = ["aim", "a", "b"].map(taken).to_vec();
         let verdict = verdict(&found, &line, &aim, &keeps);
-        let said = sentences(&found, &verdict, &line, &aim, &keeps, &taken).join("\n");
+        let said = sentences(&found, &verdict, &line, &aim, &keeps).join("\n");
         (verdict, said)
     }
 
     #[test]
     fn what_holds_it_back_is_named_and_what_does_not_is_not() {
-        let (found, said) = told(&["a<=4", "b<=9"]);
+        let (found, said) = told(&["run-on<=4", "roll-away<=9"]);
         assert!(found.met && found.binding == [0], "{found:?}");
-        assert!(said.contains("a <= 4 m: it is 4.00 m; this limit holds it back"), "{said}");
-        let (found, said) = told(&["a<=11"]);
+        assert!(said.contains("run-on <= 4 m: it is 4.00 m; this limit holds it back"), "{said}");
+        let (found, said) = told(&["run-on<=11"]);
         assert!(found.binding.is_empty() && found.at_end == [0], "{found:?}");
         assert!(said.contains("a wider range, where the key allows one, may do better"), "{said}");
     }
 
     #[test]
     fn an_edge_beside_it_is_warned_of() {
-        let (found, said) = told_up_to(6.0, &["a<=9"]);
+        let (found, said) = told_up_to(6.0, &["run-on<=9"]);
         assert!(found.met && said.contains("It stands at an edge"), "{said}");
-        let (found, said) = told_up_to(6.0, &["a<=5"]);
+        let (found, said) = told_up_to(6.0, &["run-on<=5"]);
         assert!(found.edge.is_none() && !said.contains("edge"), "{said}");
     }
 
     #[test]
     fn what_cannot_be_met_is_told_with_the_amount() {
-        let (found, said) = told(&["a>=12"]);
+        let (found, said) = told(&["run-on>=12"]);
         assert!(!found.met);
-        assert!(said.contains("a >= 12 m cannot be kept by itself: what comes nearest anywhere is 10.0 m, beyond the limit by 2.00 m"), "{said}");
-        let (_, said) = told(&["a<=3", "b>=5"]);
+        assert!(said.contains("run-on >= 12 m cannot be kept by itself: what comes nearest anywhere is 10.0 m, beyond the limit by 2.00 m"), "{said}");
+        let (_, said) = told(&["run-on<=3", "roll-away>=5"]);
         assert!(
-            said.contains("b >= 5 m can be kept by itself (up to 10.0 m), but not with the others"),
+            said.contains(
+                "roll-away >= 5 m can be kept by itself (up to 10.0 m), but not with the others"
+            ),
             "{said}"
         );
         assert!(said.contains("2.00 m beyond it"), "{said}");

@@ -19,7 +19,7 @@ use crate::digits::digits;
 use crate::files::scenario::Scenario;
 use crate::run::RunError;
 use crate::run::controller::Own;
-use crate::score::creep::{Creep, creep};
+use crate::run::creep::{Creep, creep};
 use crate::study::gearing::row::{Pinion, Trial};
 use easeoff_plant::heating::Temperatures;
 use easeoff_plant::rig::Rig;

@@ -107,9 +107,9 @@ impl Answers {
     ///
     /// # Errors
     /// The table's complaint.
-    pub fn csv(&self, plan: &Plan, shard: Shard, units: &[&str]) -> Result<Vec<u8>, String> {
+    pub fn csv(&self, plan: &Plan, shard: Shard) -> Result<Vec<u8>, String> {
         let mut writer = csv::Writer::from_writer(Vec::new());
-        let heads = units.iter().zip(&plan.scores).map(|(unit, name)| format!("{name} [{unit}]"));
+        let heads = plan.scores.iter().map(|score| score.meaning.column());
         let varied = plan.axes.iter().map(|axis| axis.name.clone());
         let heads = std::iter::once("point".into()).chain(varied).chain(heads);
         writer.write_record(heads.chain(["failed".to_owned()])).map_err(|e| e.to_string())?;
@@ -132,6 +132,15 @@ pub fn as_number(value: Value) -> f64 {
         Value::Is(number) => number,
         Value::Never => f64::INFINITY,
         Value::NotInThisRun => f64::NAN,
+    }
+}
+
+/// The score of such a number.
+pub fn as_value(number: f64) -> Value {
+    match number {
+        _ if number.is_nan() => Value::NotInThisRun,
+        _ if number.is_infinite() => Value::Never,
+        _ => Value::Is(number),
     }
 }
 

@@ -4,13 +4,14 @@ use std::sync::Arc;
 
 use toml_edit::Value as Setting;
 
-use super::{Axis, Plan};
+use super::{Axis, Plan, Wrong};
 use crate::files::mistake::Refusal;
 use crate::files::patch::Original;
 use crate::files::scenario::{Files, Scenario};
-use crate::run::Simulation;
 use crate::run::controller::Own;
-use crate::score::{Value, wanted_scores};
+use crate::run::{RunError, Simulation};
+use crate::score::Value;
+use crate::study::measured::Measuring;
 use easeoff_plant::Plant;
 use easeoff_plant::ground::Ground;
 
@@ -27,16 +28,18 @@ pub struct Bench<'p> {
 }
 
 impl<'p> Bench<'p> {
-    /// Reads the files.
+    /// Reads the files. Nothing is run.
     ///
     /// # Errors
-    /// Every mistake in them.
-    pub fn new(plan: &'p Plan) -> Result<Self, Vec<Refusal>> {
+    /// Every mistake in them, or why the scene cannot be run as it is.
+    pub fn new(plan: &'p Plan) -> Result<Self, Wrong> {
         let base = Scenario::load(&plan.files)?;
         let original = Original::read(&plan.files, plan.axes.iter().map(|axis| &axis.path))?;
         let same = !["rig", "course"].iter().any(|file| varies(plan, file));
         let ground = same.then(|| Arc::new(Ground::new(&base.course, &base.rig)));
-        Ok(Self { plan, original, base, ground })
+        let bench = Self { plan, original, base, ground };
+        bench.simulation(&bench.base)?;
+        Ok(bench)
     }
 
     /// The scene as it is without any change.
@@ -77,17 +80,20 @@ impl<'p> Bench<'p> {
         self.scores(&scenario).map_err(|error| error.to_string())
     }
 
-    fn scores(&self, scenario: &Scenario) -> Result<Vec<Value>, crate::run::RunError> {
-        let Plan { scores, slope_deg, step_s, .. } = self.plan;
+    fn simulation<'s>(&self, scenario: &'s Scenario) -> Result<Simulation<'s>, RunError> {
         let plant = match &self.ground {
             Some(ground) => Plant::on(Arc::clone(ground), &scenario.rig, &scenario.course),
             None => Plant::new(&scenario.rig, &scenario.course),
         };
+        Simulation::of(plant, scenario, self.plan.step_s)
+    }
+
+    fn scores(&self, scenario: &Scenario) -> Result<Vec<Value>, RunError> {
+        let Plan { scores, slope_deg, step_s, .. } = self.plan;
         let mut own = Own::new(scenario)?;
-        let run = Simulation::of(plant, scenario, *step_s)?.to_its_end(&mut own)?;
-        let wanted = |name: &str| scores.iter().any(|score| score == name);
-        let found = wanted_scores(scenario, &run, *slope_deg, *step_s, &Own::make, &wanted)?;
-        Ok(scores.iter().map(|name| found.value(name)).collect())
+        let run = self.simulation(scenario)?.to_its_end(&mut own)?;
+        let found = Measuring::own(*slope_deg, *step_s).of(scenario, &run, scores)?;
+        Ok(scores.iter().map(|score| found.value(score)).collect())
     }
 }
 

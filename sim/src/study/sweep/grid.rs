@@ -5,9 +5,9 @@ use std::collections::BTreeMap;
 
 use serde_json::Value as Json;
 
+use super::as_value;
 use super::plan::digits;
-use crate::score::Score;
-use crate::study::difference::less_is_better;
+use crate::score::{Better, Meaning, ScoreRow, find};
 
 /// One thing that was varied.
 #[derive(Clone, Debug)]
@@ -18,31 +18,13 @@ pub struct Varied {
     pub values: Vec<String>,
 }
 
-/// One score that was taken.
-#[derive(Clone, Debug)]
-pub struct Taken {
-    /// Its name.
-    pub name: String,
-    /// Its unit; "-" for a ratio.
-    pub unit: String,
-    /// What exactly it is.
-    pub definition: String,
-}
-
-impl From<Score> for Taken {
-    fn from(score: Score) -> Self {
-        let Score { name, unit, definition, .. } = score;
-        Self { name: name.into(), unit: unit.into(), definition: definition.into() }
-    }
-}
-
 /// A finished sweep.
 #[derive(Clone, Debug)]
 pub struct Grid {
     /// What was varied; the last one changes quickest.
     pub varied: Vec<Varied>,
     /// What was measured.
-    pub scores: Vec<Taken>,
+    pub scores: Vec<&'static ScoreRow>,
     /// Why runs failed, by point.
     pub failed: BTreeMap<usize, String>,
     values: Vec<f64>,
@@ -67,33 +49,6 @@ impl Varied {
     }
 }
 
-impl Taken {
-    /// A value in words, with its unit.
-    pub fn amount(&self, value: f64) -> String {
-        match value {
-            _ if value.is_nan() => "not in this run".into(),
-            _ if value.is_infinite() => "never".into(),
-            _ if self.unit == "-" => crate::digits::digits(value),
-            _ => format!("{} {}", crate::digits::digits(value), self.unit),
-        }
-    }
-
-    /// Name and unit, as on an axis.
-    pub fn label(&self) -> String {
-        if self.unit == "-" { self.name.clone() } else { format!("{} [{}]", self.name, self.unit) }
-    }
-
-    /// What [`Grid::best`] finds: the best, or the least where it depends which way is better.
-    pub fn ring(&self) -> &'static str {
-        if self.sign().is_some() { "best" } else { "least" }
-    }
-
-    /// 1 where less is better, -1 where more is, `None` where that depends.
-    pub fn sign(&self) -> Option<f64> {
-        less_is_better(&self.name).map(|less| if less { 1.0 } else { -1.0 })
-    }
-}
-
 impl Grid {
     /// From the record and the table of a whole sweep.
     ///
@@ -110,14 +65,10 @@ impl Grid {
                 values: list(&one["values"]).iter().map(text).collect(),
             })
             .collect();
-        let scores: Vec<Taken> = list(&record["scores"])
+        let scores = list(&record["scores"])
             .iter()
-            .map(|one| Taken {
-                name: text(&one["name"]),
-                unit: text(&one["unit"]),
-                definition: text(&one["definition"]),
-            })
-            .collect();
+            .map(|one| find(&text(&one["name"])).map_err(|why| wrong(&why)))
+            .collect::<Result<Vec<_>, _>>()?;
         let points = varied.iter().map(|one| one.values.len()).product::<usize>();
         let (mut values, mut failed) = (Vec::with_capacity(points * scores.len()), BTreeMap::new());
         let mut reader = csv::Reader::from_reader(table);
@@ -156,6 +107,19 @@ impl Grid {
         self.values[point * self.scores.len() + score]
     }
 
+    /// A score at a point in words, with its unit.
+    pub fn amount(&self, point: usize, score: usize) -> String {
+        self.scores[score].meaning.amount(as_value(self.value(point, score)))
+    }
+
+    /// A score and where it is best, in a line.
+    pub fn headline(&self, score: usize) -> String {
+        let Meaning { name, better, .. } = self.scores[score].meaning;
+        let Some(best) = self.best(score) else { return name.to_owned() };
+        let word = if better == Better::More { "most" } else { "least" };
+        format!("{name}: {word}, {}, with {}", self.amount(best, score), self.told(best))
+    }
+
     /// The settings of a point, as they are written.
     pub fn settings(&self, point: usize) -> Vec<&str> {
         let counts: Vec<usize> = self.varied.iter().map(|one| one.values.len()).collect();
@@ -170,9 +134,14 @@ impl Grid {
         pairs.collect::<Vec<_>>().join(", ")
     }
 
+    /// What [`best`](Self::best) finds: the best, or the least where it depends which way is better.
+    pub fn ring(&self, score: usize) -> &'static str {
+        if self.scores[score].meaning.sign().is_some() { "best" } else { "least" }
+    }
+
     /// The point where a score is best, the first of several; where it depends, where it is least.
     pub fn best(&self, score: usize) -> Option<usize> {
-        let sign = self.scores[score].sign().unwrap_or(1.0);
+        let sign = self.scores[score].meaning.sign().unwrap_or(1.0);
         let worth = |point: &usize| sign * self.value(*point, score);
         let finite = (0..self.points()).filter(|point| worth(point).is_finite());
         finite.min_by(|a, b| worth(a).total_cmp(&worth(b)))

@@ -11,10 +11,10 @@ mod plan;
 mod pool;
 mod ready;
 
-pub use answers::{Answers, Shard, as_number};
+pub use answers::{Answers, Shard, as_number, as_value};
 pub use axis::{Axis, bare, tidy, whole};
 pub use bench::{Answer, Bench};
-pub use grid::{Grid, Taken, Varied, short};
+pub use grid::{Grid, Varied, short};
 pub use pareto::front;
 pub use plan::{MOST_POINTS, Plan, digits};
 pub use pool::{cores, in_turn};

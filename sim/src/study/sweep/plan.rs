@@ -4,6 +4,7 @@ use toml_edit::Value as Setting;
 
 use super::Axis;
 use crate::files::scenario::Files;
+use crate::score::ScoreRow;
 
 /// What to run and what to measure.
 #[derive(Clone, Debug)]
@@ -12,8 +13,8 @@ pub struct Plan {
     pub files: Files,
     /// What is varied; the last one changes quickest.
     pub axes: Vec<Axis>,
-    /// Names of the scores.
-    pub scores: Vec<String>,
+    /// The scores to take.
+    pub scores: Vec<&'static ScoreRow>,
     /// Slope of creep \[degrees\].
     pub slope_deg: f64,
     /// The plant's step \[s\].

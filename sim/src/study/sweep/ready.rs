@@ -3,10 +3,8 @@
 use std::collections::BTreeSet;
 
 use super::{Bench, MOST_POINTS, Plan};
-use crate::files::mistake::{Refusal, did_you_mean, quoted};
-use crate::run::controller::Own;
-use crate::run::{RunError, simulate};
-use crate::score::{Score, wanted_scores};
+use crate::files::mistake::Refusal;
+use crate::run::RunError;
 
 /// Why a plan is not run.
 #[derive(Clone, Debug)]
@@ -51,40 +49,27 @@ impl Plan {
         }
     }
 
-    /// Makes a grid ready to run: gives its bench, and the plan's scores with unit and definition.
+    /// Makes a grid ready to run: gives its bench.
     ///
     /// Each value by itself must be good; what only goes wrong together is an answer with its reason.
     ///
     /// # Errors
     /// What is wrong with it, before anything of it is run.
-    pub fn ready(&self) -> Result<(Bench<'_>, Vec<Score>), Wrong> {
+    pub fn ready(&self) -> Result<Bench<'_>, Wrong> {
         self.varied_once()?;
-        if let Some(name) = twice(self.scores.iter().map(String::as_str)) {
+        if let Some(name) = twice(self.scores.iter().map(|score| score.meaning.name)) {
             return Err(format!("the scores have {name} twice; name each score once").into());
         }
         if self.points() > MOST_POINTS {
             return Err(format!("the grid has over {MOST_POINTS} points; vary less").into());
         }
         let bench = Bench::new(self)?;
-        let taken = self.taken(&bench)?;
         for axis in &self.axes {
             for value in &axis.values {
                 bench.try_alone(axis, value)??;
             }
         }
-        Ok((bench, taken))
-    }
-
-    /// The plan's scores, with unit and definition.
-    ///
-    /// # Errors
-    /// A name that is none.
-    pub fn taken(&self, bench: &Bench<'_>) -> Result<Vec<Score>, Wrong> {
-        // None is measured.
-        let (base, none) = (bench.base(), &|_: &str| false);
-        let run = simulate(base, self.step_s)?;
-        let known = wanted_scores(base, &run, self.slope_deg, self.step_s, &Own::make, none)?.list;
-        Ok(self.scores.iter().map(|name| find(&known, name)).collect::<Result<_, _>>()?)
+        Ok(bench)
     }
 }
 
@@ -92,13 +77,4 @@ impl Plan {
 pub(super) fn twice<'n>(names: impl Iterator<Item = &'n str>) -> Option<&'n str> {
     let mut seen = BTreeSet::new();
     names.into_iter().find(|name| !seen.insert(*name))
-}
-
-fn find(known: &[Score], name: &str) -> Result<Score, String> {
-    known.iter().find(|score| score.name == name).cloned().ok_or_else(|| {
-        let names: Vec<&str> = known.iter().map(|score| score.name).collect();
-        let near = did_you_mean(name, &names).map(|near| format!("; did you mean \"{near}\"?"));
-        let near = near.unwrap_or_default();
-        format!("there is no score \"{name}\"; allowed is {}{near}", quoted(&names))
-    })
 }

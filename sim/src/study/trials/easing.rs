@@ -3,10 +3,13 @@
 use super::stage::{LETS_GO_S, Subject};
 use super::{Shown, Trial, Tried};
 use crate::run::RunError;
-use crate::score::smooth_acceleration;
+use crate::score::{
+    LURCH, PEAK_DECELERATION, RUN_ON, SLIP, STOP_JOLT, STOP_TIME, ScoreRow, TIP_MARGIN,
+    smooth_acceleration,
+};
 
-const SCORES: [&str; 7] =
-    ["lurch", "stop jolt", "peak deceleration", "run-on", "stop time", "slip", "tip margin"];
+const TAKEN: [&ScoreRow; 7] =
+    [&LURCH, &STOP_JOLT, &PEAK_DECELERATION, &RUN_ON, &STOP_TIME, &SLIP, &TIP_MARGIN];
 
 const SLOWING: Shown = Shown {
     label: "acceleration, m/s\u{b2}, low-pass filtered at 10 Hz",
@@ -44,6 +47,6 @@ fn let_off(subject: &Subject<'_>, slope_deg: f64) -> Result<Tried, RunError> {
     let ground = subject.ground(0.5 * subject.top_m_s(), slope_deg, duration_s);
     let mut throttle = subject.pulled(0.5);
     throttle.extend([[lets_go_s, 0.5], [lets_go_s + LETS_GO_S, 0.0]]);
-    let tried = subject.tried(subject.scenario(ground, throttle, duration_s), &SCORES)?;
+    let tried = subject.tried(subject.scenario(ground, throttle, duration_s), &TAKEN)?;
     Ok(Tried { shown_s: Some(lets_go_s - 0.5..lets_go_s + 2.0), ..tried })
 }

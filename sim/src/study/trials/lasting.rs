@@ -2,7 +2,31 @@
 
 use super::{Shown, Trial, Tried};
 use crate::run::{Row, Run};
-use crate::score::{Score, Value};
+use crate::score::{Better, HEAT_TIME, Meaning, Score, TIP_MARGIN, UTILISATION, Value};
+
+/// How hot the winding got.
+pub static WINDING_AT_THE_END: Meaning = Meaning {
+    name: "winding at the end",
+    unit: "degrees C",
+    definition: "temperature of the winding after the 60 s",
+    better: Better::Depends,
+};
+
+/// Whether it climbs.
+pub static SPEED_UP_THE_GRADE: Meaning = Meaning {
+    name: "speed up the grade",
+    unit: "m/s",
+    definition: "speed at the end of the 60 s",
+    better: Better::Depends,
+};
+
+/// How long the heat limit was at work.
+pub static HELD_BACK_BY_HEAT: Meaning = Meaning {
+    name: "held back by heat",
+    unit: "-",
+    definition: "share of the time in which the heat limit takes from the duty",
+    better: Better::Depends,
+};
 
 /// Up a long grade.
 pub const GRADE: Trial = Trial {
@@ -27,29 +51,14 @@ pub const GRADE: Trial = Trial {
         let duration_s = subject.begins_s() + 60.0;
         let ground = subject.ground(0.0, subject.slope_deg, duration_s);
         let scenario = subject.scenario(ground, subject.pulled(0.6), duration_s);
-        let mut tried = subject.tried(scenario, &["heat time", "strain", "tip margin"])?;
+        let mut tried = subject.tried(scenario, &[&HEAT_TIME, &UTILISATION, &TIP_MARGIN])?;
         let last = tried.run.rows.last();
         let hot = tried.run.rows.iter().filter(|row| row.output.trace.limits.heat.to_f32() < 1.0);
         let share = hot.count() as f64 / tried.run.rows.len() as f64;
         tried.scores.extend([
-            Score {
-                name: "winding at the end",
-                value: Value::from(last.map(|row| row.plant.now.winding_c)),
-                unit: "degrees C",
-                definition: "temperature of the winding after the 60 s",
-            },
-            Score {
-                name: "speed up the grade",
-                value: Value::from(last.map(Row::speed_m_s)),
-                unit: "m/s",
-                definition: "speed at the end of the 60 s",
-            },
-            Score {
-                name: "held back by heat",
-                value: Value::Is(share),
-                unit: "-",
-                definition: "share of the time in which the heat limit takes from the duty",
-            },
+            WINDING_AT_THE_END.is(Value::from(last.map(|row| row.plant.now.winding_c))),
+            SPEED_UP_THE_GRADE.is(Value::from(last.map(Row::speed_m_s))),
+            HELD_BACK_BY_HEAT.is(Value::Is(share)),
         ]);
         Ok(tried)
     },
@@ -61,6 +70,30 @@ pub const LEAST_CELL_V: f64 = 3.0;
 const TIRED_CHARGE: f64 = 0.1;
 /// A pack is worn out where its resistance has doubled: common practice, no source.
 const WORN: f64 = 2.0;
+
+/// What is left of the cells' voltage.
+pub static LEAST_CELL_VOLTAGE: Meaning = Meaning {
+    name: "least cell voltage",
+    unit: "V",
+    definition: "least voltage at the bridge / cells: leads and connectors included",
+    better: Better::Depends,
+};
+
+/// How much slower it is than with a fresh pack.
+pub static WAY_KEPT: Meaning = Meaning {
+    name: "way kept",
+    unit: "-",
+    definition: "way made / way made with the rig's own pack, if that gets it up at all",
+    better: Better::Depends,
+};
+
+/// How long the pack limit was at work.
+pub static HELD_BACK_BY_THE_PACK: Meaning = Meaning {
+    name: "held back by the pack",
+    unit: "-",
+    definition: "share of the time in which the pack limit takes from the duty",
+    better: Better::Depends,
+};
 
 /// A pack that is old and nearly empty.
 pub const PACK: Trial = Trial {
@@ -94,7 +127,7 @@ pub const PACK: Trial = Trial {
         pack.resistance_ohm_per_cell *= WORN;
         pack.delayed_ohm_per_cell *= WORN;
         let with_fresh = subject.drive(&fresh)?;
-        let tried = subject.tried(tired, &["strain"])?;
+        let tried = subject.tried(tired, &[&UTILISATION])?;
         let scores = tiring(&tried.run, &with_fresh, subject.rig.pack.cells);
         Ok(Tried { scores: [scores, tried.scores].concat(), ..tried })
     },
@@ -111,23 +144,8 @@ fn tiring(run: &Run, fresh: &Run, cells: u32) -> Vec<Score> {
     let taken = |row: &&Row| row.output.trace.limits.pack.to_f32() < 1.0;
     let shares = run.rows.iter().filter(taken).count() as f64 / run.rows.len() as f64;
     vec![
-        Score::new(
-            "least cell voltage",
-            Value::Is(least),
-            "V",
-            "least voltage at the bridge / cells: leads and connectors included",
-        ),
-        Score::new(
-            "way kept",
-            Value::from(own.map(|own| way(run) / own)),
-            "-",
-            "way made / way made with the rig's own pack, if that gets it up at all",
-        ),
-        Score::new(
-            "held back by the pack",
-            Value::Is(shares),
-            "-",
-            "share of the time in which the pack limit takes from the duty",
-        ),
+        LEAST_CELL_VOLTAGE.is(Value::Is(least)),
+        WAY_KEPT.is(Value::from(own.map(|own| way(run) / own))),
+        HELD_BACK_BY_THE_PACK.is(Value::Is(shares)),
     ]
 }

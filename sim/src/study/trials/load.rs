@@ -3,9 +3,10 @@
 use super::stage::Subject;
 use super::{Shown, Trial, Tried};
 use crate::run::RunError;
+use crate::score::{HIDDEN_HEAT, HIDDEN_TORQUE, MASKING, NOTICE_TIME, SPEED_DROP, ScoreRow};
 use easeoff_plant::course::{AfterBreak, Snag};
 
-const SCORES: [&str; 5] = ["sag", "mask", "notice time", "hidden torque", "hidden heat"];
+const TAKEN: [&ScoreRow; 5] = [&SPEED_DROP, &MASKING, &NOTICE_TIME, &HIDDEN_TORQUE, &HIDDEN_HEAT];
 const THROTTLE: f64 = 0.32;
 
 /// A load that comes at once and stays.
@@ -53,5 +54,5 @@ fn under_load(subject: &Subject<'_>, share: f64, within_rad: f64) -> Result<Trie
         break_n_m,
         then: AfterBreak::Stays,
     });
-    subject.tried(scenario, &SCORES)
+    subject.tried(scenario, &TAKEN)
 }

@@ -17,7 +17,7 @@ use std::ops::Range;
 
 use crate::files::scenario::Scenario;
 use crate::run::{Run, RunError};
-use crate::score::Score;
+use crate::score::{Meaning, Score};
 
 pub use stage::Subject;
 
@@ -84,9 +84,9 @@ pub struct Tried {
 }
 
 impl Tried {
-    /// A score's value by name, if it was measured.
-    pub fn score(&self, name: &str) -> Option<&Score> {
-        self.scores.iter().find(|score| score.name == name)
+    /// A score, if it was measured.
+    pub fn score(&self, meaning: &Meaning) -> Option<&Score> {
+        self.scores.iter().find(|score| score.meaning.name == meaning.name)
     }
 }
 

@@ -2,11 +2,36 @@
 
 use super::{Shown, Trial, Tried};
 use crate::run::Run;
-use crate::score::{Score, Value};
+use crate::score::{Better, Meaning, Score, TIP_MARGIN, UTILISATION, Value};
 
 /// Height of the step / wheel radius.
 const HIGH: f64 = 0.5;
 const THROTTLE: f64 = 0.3;
+
+/// How long the step takes.
+pub static CLIMB_TIME: Meaning = Meaning {
+    name: "climb time",
+    unit: "s",
+    definition: "from front wheels at the step to rear wheels over it",
+    better: Better::Depends,
+};
+
+/// What the step takes of the speed.
+pub static SPEED_LOST: Meaning = Meaning {
+    name: "speed lost",
+    unit: "-",
+    definition: "1 - least speed on the step / speed as it meets the step; over 1: it is thrown back",
+    better: Better::Depends,
+};
+
+/// How it shoots off behind the step.
+pub static SURGE: Meaning = Meaning {
+    name: "surge",
+    unit: "-",
+    definition: "greatest speed behind the step / speed as it meets the step - 1: what the speed loop pushed and \
+                 has not yet taken back, and the throw of the step itself",
+    better: Better::Depends,
+};
 
 /// Up a step of half a wheel's radius.
 pub const STEP: Trial = Trial {
@@ -31,7 +56,7 @@ pub const STEP: Trial = Trial {
         // As upright as a profile may be: 60 degrees.
         ground.extend([[foot_m + high_m / 1.7, high_m], [end_m, high_m]]);
         let scenario = subject.scenario(ground, subject.pulled(THROTTLE), duration_s);
-        let mut tried = subject.tried(scenario, &["strain", "tip margin"])?;
+        let mut tried = subject.tried(scenario, &[&UTILISATION, &TIP_MARGIN])?;
         let [from_m, to_m] =
             [foot_m - wheelbase_m / 2.0 - radius_m, foot_m + wheelbase_m / 2.0 + radius_m];
         let reached =
@@ -60,20 +85,5 @@ fn climbing(run: &Run, met: Option<usize>, over: Option<usize>) -> Vec<Score> {
         let least = (met..over.unwrap_or(run.rows.len())).map(speed).fold(f64::INFINITY, f64::min);
         1.0 - least / speed(met).max(1.0e-9)
     });
-    vec![
-        Score::new("climb time", time, "s", "from front wheels at the step to rear wheels over it"),
-        Score::new(
-            "speed lost",
-            Value::from(slowest),
-            "-",
-            "1 - least speed on the step / speed as it meets the step; over 1: it is thrown back",
-        ),
-        Score::new(
-            "surge",
-            Value::from(surge),
-            "-",
-            "greatest speed behind the step / speed as it meets the step - 1: what the speed loop pushed and \
-             has not yet taken back, and the throw of the step itself",
-        ),
-    ]
+    vec![CLIMB_TIME.is(time), SPEED_LOST.is(Value::from(slowest)), SURGE.is(Value::from(surge))]
 }

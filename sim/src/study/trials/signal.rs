@@ -4,11 +4,44 @@ use easeoff_core::Command;
 
 use super::{Shown, Trial, Tried};
 use crate::run::{Row, Run};
-use crate::score::{Score, Value};
+use crate::score::{Better, Meaning, Score, Value};
 
 /// How long the signal is gone \[s\].
 const GONE_S: f64 = 1.0;
 const THROTTLE: f64 = 0.5;
+
+/// How soon it stops driving.
+pub static TIME_TO_SAFE_STATE: Meaning = Meaning {
+    name: "time to the safe state",
+    unit: "s",
+    definition: "from the signal's end until nothing drives",
+    better: Better::Depends,
+};
+
+/// How far it gets meanwhile.
+pub static WAY_WITHOUT_SIGNAL: Meaning = Meaning {
+    name: "way without a signal",
+    unit: "m",
+    definition: "from the signal's end until |v| < 0.01 m/s, if within 4 s",
+    better: Better::Depends,
+};
+
+/// Whether it drives before it may.
+pub static DRIVES_UNASKED: Meaning = Meaning {
+    name: "drives unasked",
+    unit: "s",
+    definition: "time in which it drives after the safe state, or without one after the loss, before the throttle was \
+                 let go; must be 0",
+    better: Better::Depends,
+};
+
+/// Whether it drives once it may.
+pub static ANSWERS_AGAIN: Meaning = Meaning {
+    name: "answers after letting go",
+    unit: "s",
+    definition: "from the throttle's second opening, after it had been let go, until it drives",
+    better: Better::Depends,
+};
 
 /// The signal is lost at half throttle.
 pub const LOST: Trial = Trial {
@@ -71,30 +104,10 @@ fn losing(run: &Run, [lost_s, neutral_s, again_s]: [f64; 3]) -> Vec<Score> {
     let stands = open.iter().find(|row| row.speed_m_s().abs() < crate::score::episode::STOPPED_M_S);
     let again = gone.iter().find(|row| row.time_s >= again_s && drives(row));
     vec![
-        Score::new(
-            "time to the safe state",
-            safe.map_or(Value::Never, |row| Value::Is(row.time_s - lost_s)),
-            "s",
-            "from the signal's end until nothing drives",
-        ),
-        Score::new(
-            "way without a signal",
-            stands.map_or(Value::Never, |row| Value::Is(row.plant.now.place_m - from_m)),
-            "m",
-            "from the signal's end until |v| < 0.01 m/s, if within 4 s",
-        ),
-        Score::new(
-            "drives unasked",
-            Value::Is(uncommanded as f64 * run.tick_s),
-            "s",
-            "time in which it drives after the safe state, or without one after the loss, before the throttle was \
-             let go; must be 0",
-        ),
-        Score::new(
-            "answers after letting go",
-            again.map_or(Value::Never, |row| Value::Is(row.time_s - again_s)),
-            "s",
-            "from the throttle's second opening, after it had been let go, until it drives",
-        ),
+        TIME_TO_SAFE_STATE.is(safe.map_or(Value::Never, |row| Value::Is(row.time_s - lost_s))),
+        WAY_WITHOUT_SIGNAL
+            .is(stands.map_or(Value::Never, |row| Value::Is(row.plant.now.place_m - from_m))),
+        DRIVES_UNASKED.is(Value::Is(uncommanded as f64 * run.tick_s)),
+        ANSWERS_AGAIN.is(again.map_or(Value::Never, |row| Value::Is(row.time_s - again_s))),
     ]
 }

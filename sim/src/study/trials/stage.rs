@@ -6,7 +6,8 @@ use crate::files::hand::{Hand, Motion, Radio};
 use crate::files::scenario::Scenario;
 use crate::run::controller::Make;
 use crate::run::{Run, RunError, simulate_by};
-use crate::score::{Score, wanted_scores};
+use crate::score::{Score, ScoreRow};
+use crate::study::measured::Measuring;
 use easeoff_plant::course::{Course, Surface};
 use easeoff_plant::heating::Temperatures;
 use easeoff_plant::rig::Rig;
@@ -128,14 +129,18 @@ impl Subject<'_> {
         simulate_by(scenario, self.step_s, (self.make)(scenario)?.as_mut())
     }
 
-    /// Drives, and takes the usual scores of these names.
-    pub fn tried(&self, scenario: Scenario, names: &[&str]) -> Result<Tried, RunError> {
+    /// Drives, and takes these of the usual scores.
+    pub fn tried(
+        &self,
+        scenario: Scenario,
+        wanted: &[&'static ScoreRow],
+    ) -> Result<Tried, RunError> {
         let run = self.drive(&scenario)?;
-        let wanted = |name: &str| names.contains(&name);
-        let found =
-            wanted_scores(&scenario, &run, self.slope_deg, self.step_s, self.make, &wanted)?;
-        let scores: Vec<Score> =
-            found.list.into_iter().filter(|score| wanted(score.name)).collect();
+        let &Self { slope_deg, step_s, make, .. } = self;
+        let found = Measuring { slope_deg, step_s, make }.of(&scenario, &run, wanted)?;
+        let taken =
+            |score: &&Score| wanted.iter().any(|row| row.meaning.name == score.meaning.name);
+        let scores = found.list.iter().filter(taken).copied().collect();
         let mut marks = Vec::new();
         let mut mark = |row: Option<usize>, words: &str| {
             if let Some(row) = row.and_then(|row| run.rows.get(row)) {

@@ -1,9 +1,9 @@
 //! Standing on a slope.
 
 use super::{Shown, Trial, Tried};
+use crate::run::creep::creep_by;
 use crate::run::{Driven, End, Run};
-use crate::score::creep::creep_by;
-use crate::score::creeping;
+use crate::score::{CREEP, ExtraRuns, Measured, ROLL_AWAY};
 
 /// The drag brake holds, or does not.
 pub const SLOPE: Trial = Trial {
@@ -32,17 +32,17 @@ pub const SLOPE: Trial = Trial {
         let throttle = vec![[0.0, 0.0], [1.0, 0.0]];
         let scenario = subject.scenario(subject.ground(0.0, 0.0, 1.0), throttle, 5.0);
         let mut rows = Vec::new();
-        let creep = creep_by(&scenario, subject.slope_deg, subject.step_s, subject.make, |row| {
-            rows.push(row)
-        })?;
-        let driven = Driven { fault: creep.fault.clone(), ..Driven::default() };
+        let mut creep =
+            creep_by(&scenario, subject.slope_deg, subject.step_s, subject.make, |row| {
+                rows.push(row)
+            })?;
+        // Here it is the run's own, and what the rig did is measured whoever braked.
+        let driven = Driven { fault: creep.fault.take(), ..Driven::default() };
         let tick_s = 1.0 / f64::from(subject.rig.board.tick_hz);
-        Ok(Tried {
-            scenario,
-            run: Run { rows, tick_s, end: End::Duration, driven },
-            scores: creeping(Some(&creep)).into(),
-            marks: Vec::new(),
-            shown_s: None,
-        })
+        let run = Run { rows, tick_s, end: End::Duration, driven };
+        let extra = ExtraRuns { creep: Some(creep), hold_off: None };
+        let measured = Measured::new(&scenario, &run).with(extra);
+        let scores = [&CREEP, &ROLL_AWAY].map(|row| row.meaning.is((row.measure)(&measured)));
+        Ok(Tried { scores: scores.into(), scenario, run, marks: Vec::new(), shown_s: None })
     },
 };

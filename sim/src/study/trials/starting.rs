@@ -2,10 +2,42 @@
 
 use super::{Shown, Trial, Tried};
 use crate::run::Run;
-use crate::score::{Score, Value, smooth_acceleration};
+use crate::score::{Better, Meaning, Score, TIP_MARGIN, UTILISATION, Value, smooth_acceleration};
 
 /// Faster than this it has begun to move \[m/s\].
 const MOVES_M_S: f64 = 0.01;
+
+/// How promptly it moves.
+pub static START_DELAY: Meaning = Meaning {
+    name: "start delay",
+    unit: "s",
+    definition: "from the throttle's first movement until v > 0.01 m/s",
+    better: Better::Depends,
+};
+
+/// How smoothly it moves.
+pub static START_JERK: Meaning = Meaning {
+    name: "start jerk",
+    unit: "m/s\u{b3}",
+    definition: "largest |d(a)/dt| of the body, a low-pass filtered at 10 Hz (2nd-order Butterworth, zero phase)",
+    better: Better::Depends,
+};
+
+/// How hard it pulls.
+pub static PEAK_ACCELERATION: Meaning = Meaning {
+    name: "peak acceleration",
+    unit: "m/s\u{b2}",
+    definition: "largest acceleration of the body, filtered likewise",
+    better: Better::Depends,
+};
+
+/// How far it shoots beyond its speed.
+pub static OVERSHOOT: Meaning = Meaning {
+    name: "overshoot",
+    unit: "-",
+    definition: "greatest speed / mean speed of the last 0.5 s - 1",
+    better: Better::Depends,
+};
 
 /// From rest.
 pub const REST: Trial = Trial {
@@ -27,7 +59,7 @@ pub const REST: Trial = Trial {
         let throttle = vec![[0.0, 0.0], [begins_s, 0.0], [begins_s + 0.1, 0.4]];
         let ground = subject.ground(0.0, 0.0, duration_s);
         let mut tried = subject
-            .tried(subject.scenario(ground, throttle, duration_s), &["tip margin", "strain"])?;
+            .tried(subject.scenario(ground, throttle, duration_s), &[&TIP_MARGIN, &UTILISATION])?;
         tried.marks.push((begins_s, "throttle".into()));
         let mut scores = pulling_away(&tried.run, begins_s);
         scores.append(&mut tried.scores);
@@ -45,30 +77,10 @@ fn pulling_away(run: &Run, begins_s: f64) -> Vec<Score> {
     let steady = rows[last..].iter().map(|row| row.speed_m_s()).sum::<f64>();
     let steady = steady / (rows.len() - last).max(1) as f64;
     vec![
-        Score::new(
-            "start delay",
-            moved.map_or(Value::Never, |row| Value::Is(row.time_s - begins_s)),
-            "s",
-            "from the throttle's first movement until v > 0.01 m/s",
-        ),
-        Score::new(
-            "start jerk",
-            Value::Is(jerk.fold(0.0, f64::max)),
-            "m/s\u{b3}",
-            "largest |d(a)/dt| of the body, a low-pass filtered at 10 Hz (2nd-order Butterworth, zero phase)",
-        ),
-        Score::new(
-            "peak acceleration",
-            Value::Is(smooth.iter().copied().fold(0.0, f64::max)),
-            "m/s\u{b2}",
-            "largest acceleration of the body, filtered likewise",
-        ),
-        Score::new(
-            "overshoot",
-            if steady > MOVES_M_S { Value::Is(most / steady - 1.0) } else { Value::NotInThisRun },
-            "-",
-            "greatest speed / mean speed of the last 0.5 s - 1",
-        ),
+        START_DELAY.is(moved.map_or(Value::Never, |row| Value::Is(row.time_s - begins_s))),
+        START_JERK.is(Value::Is(jerk.fold(0.0, f64::max))),
+        PEAK_ACCELERATION.is(Value::Is(smooth.iter().copied().fold(0.0, f64::max))),
+        OVERSHOOT.is(Value::from((steady > MOVES_M_S).then(|| most / steady - 1.0))),
     ]
 }
 
@@ -94,7 +106,7 @@ mod tests {
         }
         let scores = pulling_away(&run, 1.0);
         let value = |name: &str| {
-            scores.iter().find(|score| score.name == name).unwrap().value.number().unwrap()
+            scores.iter().find(|score| score.meaning.name == name).unwrap().value.number().unwrap()
         };
         assert!((value("start delay") - 0.256).abs() < 1.5e-3, "{}", value("start delay"));
         assert!((value("overshoot") - 0.25).abs() < 2.0e-3, "{}", value("overshoot"));

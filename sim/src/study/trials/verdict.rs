@@ -1,9 +1,14 @@
 //! What a trial's numbers mean: remarks where something breaks, or should be looked at.
 
 use super::Tried;
-use super::lasting::LEAST_CELL_V;
+use super::lasting::{LEAST_CELL_V, LEAST_CELL_VOLTAGE, SPEED_UP_THE_GRADE, WINDING_AT_THE_END};
+use super::obstacle::CLIMB_TIME;
+use super::signal::{ANSWERS_AGAIN, DRIVES_UNASKED, TIME_TO_SAFE_STATE};
+use super::starting::START_DELAY;
 use crate::digits::digits;
-use crate::score::Value;
+use crate::score::{
+    HEAT_TIME, HIDDEN_TORQUE, Meaning, NOTICE_TIME, RUN_ON, TIP_MARGIN, UTILISATION, Value,
+};
 use crate::study::inspect::Severity;
 
 /// Something to say of a trial.
@@ -17,30 +22,30 @@ pub struct Remark {
     pub remedy: &'static str,
 }
 
-/// A score's name, when it is remarkable, and what is then said.
+/// A score, when it is remarkable, and what is then said.
 struct Rule {
-    score: &'static str,
+    score: &'static Meaning,
     severity: Severity,
     /// The sentence, if the value calls for one.
     says: fn(Value, &Tried) -> Option<String>,
     remedy: &'static str,
 }
 
-const RULES: [Rule; 14] = [
+static RULES: [Rule; 14] = [
     Rule {
-        score: "start delay",
+        score: &START_DELAY,
         severity: Severity::Wrong,
         says: |value, _| never(value, "It does not move at all."),
         remedy: "Compare the radio with [calibration], and the load with what `easeoff gearing` says.",
     },
     Rule {
-        score: "run-on",
+        score: &RUN_ON.meaning,
         severity: Severity::Doubtful,
         says: |value, _| never(value, "It has not stopped 5 s after letting go."),
         remedy: "Give the drag brake more strength, or a shorter onset.",
     },
     Rule {
-        score: "tip margin",
+        score: &TIP_MARGIN.meaning,
         severity: Severity::Wrong,
         says: |value, _| {
             let lifts = value.number().filter(|&margin| margin <= 0.0);
@@ -49,7 +54,7 @@ const RULES: [Rule; 14] = [
         remedy: "Make the onset longer or the throttle slower, or carry the weight lower.",
     },
     Rule {
-        score: "climb time",
+        score: &CLIMB_TIME,
         severity: Severity::Doubtful,
         says: |value, _| {
             never(value, "It does not get over the step.")
@@ -58,7 +63,7 @@ const RULES: [Rule; 14] = [
         remedy: "Gear lower, let the speed loop add more, or give more throttle; look at the torque first.",
     },
     Rule {
-        score: "notice time",
+        score: &NOTICE_TIME.meaning,
         severity: Severity::Doubtful,
         says: |value, _| {
             let says = "It never meets the load at a steady speed: nothing was measured.";
@@ -68,7 +73,7 @@ const RULES: [Rule; 14] = [
         remedy: "Let the speed loop add less (authority), give speed up (droop), or give way.",
     },
     Rule {
-        score: "hidden torque",
+        score: &HIDDEN_TORQUE.meaning,
         severity: Severity::Wrong,
         says: |value, tried| {
             let rating = tried.scenario.rig.gears.rating_n_m;
@@ -81,10 +86,10 @@ const RULES: [Rule; 14] = [
         remedy: "Let the speed loop add less (authority), give speed up (droop), or give way; lower drive_a.",
     },
     Rule {
-        score: "strain",
+        score: &UTILISATION.meaning,
         severity: Severity::Wrong,
         says: |value, _| {
-            let over = value.number().filter(|&strain| strain > 1.0)?;
+            let over = value.number().filter(|&utilisation| utilisation > 1.0)?;
             Some(format!(
                 "The drive line takes {} % of its rating: a part breaks.",
                 digits(over * 100.0)
@@ -93,7 +98,7 @@ const RULES: [Rule; 14] = [
         remedy: "Lower drive_a, let the speed loop add less or give way, or fit stronger parts.",
     },
     Rule {
-        score: "winding at the end",
+        score: &WINDING_AT_THE_END,
         severity: Severity::Wrong,
         says: |value, tried| {
             let limit_c = tried.scenario.rig.motor.winding_limit_c;
@@ -104,7 +109,7 @@ const RULES: [Rule; 14] = [
         remedy: "Gear lower, fit a heat limit with its sensor, or rest on the way.",
     },
     Rule {
-        score: "speed up the grade",
+        score: &SPEED_UP_THE_GRADE,
         severity: Severity::Wrong,
         says: |value, _| {
             let slow =
@@ -116,7 +121,7 @@ const RULES: [Rule; 14] = [
         remedy: "Gear lower, raise drive_a as far as motor and pack allow, or keep to flatter ground.",
     },
     Rule {
-        score: "heat time",
+        score: &HEAT_TIME.meaning,
         severity: Severity::Doubtful,
         says: |value, _| {
             let soon = value.number().filter(|&seconds| seconds < 600.0)?;
@@ -125,7 +130,7 @@ const RULES: [Rule; 14] = [
         remedy: "Gear lower, or rest on the way.",
     },
     Rule {
-        score: "least cell voltage",
+        score: &LEAST_CELL_VOLTAGE,
         severity: Severity::Doubtful,
         says: |value, _| {
             let low = value.number().filter(|&volts| volts < LEAST_CELL_V)?;
@@ -134,13 +139,13 @@ const RULES: [Rule; 14] = [
         remedy: "Raise fade_from_v and fade_to_v in [limits], or use a larger pack.",
     },
     Rule {
-        score: "time to the safe state",
+        score: &TIME_TO_SAFE_STATE,
         severity: Severity::Wrong,
         says: |value, _| never(value, "It drives on without a signal."),
         remedy: "Do not drive this: the controller must stop driving once the signal is gone.",
     },
     Rule {
-        score: "drives unasked",
+        score: &DRIVES_UNASKED,
         severity: Severity::Wrong,
         says: |value, _| {
             let long = value.number().filter(|&seconds| seconds > 0.0)?;
@@ -149,7 +154,7 @@ const RULES: [Rule; 14] = [
         remedy: "Do not drive this: the controller must wait for neutral after a loss.",
     },
     Rule {
-        score: "answers after letting go",
+        score: &ANSWERS_AGAIN,
         severity: Severity::Doubtful,
         says: |value, _| never(value, "It does not drive again after the throttle was let go."),
         remedy: "Look at arm_ms and the dead band.",
@@ -185,7 +190,6 @@ pub fn remarks(tried: &Tried) -> Vec<Remark> {
 mod tests {
     use super::*;
     use crate::run::controller::Own;
-    use crate::score::Score;
     use crate::study::trials::{Subject, TRIALS};
 
     fn tried() -> Tried {
@@ -200,31 +204,32 @@ mod tests {
     fn each_rule_speaks_beyond_its_border_only() {
         let mut tried = tried();
         let is = Value::Is;
-        let cases = [
-            ("start delay", is(0.1), Value::Never),
-            ("run-on", is(0.1), Value::Never),
-            ("tip margin", is(0.01), is(0.0)),
-            ("climb time", is(1.0), Value::Never),
-            ("notice time", is(1.0), Value::Never),
-            ("hidden torque", is(2.4), is(2.41)),
-            ("strain", is(1.0), is(1.01)),
-            ("winding at the end", is(129.9), is(130.1)),
-            ("speed up the grade", is(0.01), is(0.0)),
-            ("heat time", is(600.0), is(599.0)),
-            ("least cell voltage", is(3.0), is(2.99)),
-            ("time to the safe state", is(0.1), Value::Never),
-            ("drives unasked", is(0.0), is(0.001)),
-            ("answers after letting go", is(0.1), Value::Never),
+        let cases: [(&'static Meaning, Value, Value); 14] = [
+            (&START_DELAY, is(0.1), Value::Never),
+            (&RUN_ON.meaning, is(0.1), Value::Never),
+            (&TIP_MARGIN.meaning, is(0.01), is(0.0)),
+            (&CLIMB_TIME, is(1.0), Value::Never),
+            (&NOTICE_TIME.meaning, is(1.0), Value::Never),
+            (&HIDDEN_TORQUE.meaning, is(2.4), is(2.41)),
+            (&UTILISATION.meaning, is(1.0), is(1.01)),
+            (&WINDING_AT_THE_END, is(129.9), is(130.1)),
+            (&SPEED_UP_THE_GRADE, is(0.01), is(0.0)),
+            (&HEAT_TIME.meaning, is(600.0), is(599.0)),
+            (&LEAST_CELL_VOLTAGE, is(3.0), is(2.99)),
+            (&TIME_TO_SAFE_STATE, is(0.1), Value::Never),
+            (&DRIVES_UNASKED, is(0.0), is(0.001)),
+            (&ANSWERS_AGAIN, is(0.1), Value::Never),
         ];
-        let cased: Vec<&str> = cases.iter().map(|case| case.0).collect();
-        assert_eq!(RULES.map(|rule| rule.score), *cased);
-        for (name, well, ill) in cases {
+        let ruled: Vec<&str> = RULES.iter().map(|rule| rule.score.name).collect();
+        assert_eq!(ruled, cases.map(|(meaning, ..)| meaning.name));
+        for (meaning, well, ill) in cases {
+            let name = meaning.name;
             let mut said = |value| {
-                tried.scores = vec![Score { name, value, unit: "-", definition: "" }];
+                tried.scores = vec![meaning.is(value)];
                 remarks(&tried).len()
             };
             assert_eq!((said(well), said(ill)), (0, 1), "{name}");
-            let tries = ["climb time", "notice time"].contains(&name);
+            let tries = [CLIMB_TIME.name, NOTICE_TIME.meaning.name].contains(&name);
             assert_eq!(said(Value::NotInThisRun), usize::from(tries), "{name}");
         }
     }

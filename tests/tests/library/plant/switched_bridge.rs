@@ -11,7 +11,8 @@ use easeoff_sim::files::demo;
 use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::files::tune::motor_settings;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
-use easeoff_sim::score::{Value, scores};
+use easeoff_sim::score::{LURCH, RUN_ON, Value};
+use easeoff_sim::study::measured::Measuring;
 use easeoff_tests::near;
 
 /// The demo rig with a rotor so heavy that its speed hardly changes, without friction.
@@ -198,8 +199,8 @@ fn with_the_law_the_demo_stops_as_on_the_average() {
     scenario.rig.bridge.synchronous = true;
     let stop = |scenario: &Scenario| {
         let run = simulate(scenario, DEFAULT_STEP_S).unwrap();
-        let scores = scores(scenario, &run, 12.0, DEFAULT_STEP_S).unwrap();
-        (scores.value("run-on"), scores.value("lurch"))
+        let scores = Measuring::own(12.0, DEFAULT_STEP_S).all(scenario, &run).unwrap();
+        (scores.value(&RUN_ON), scores.value(&LURCH))
     };
     let averaged = stop(&scenario);
     scenario.rig.bridge.switched_hz = Some(16_000.0);

@@ -8,7 +8,7 @@ use easeoff_sim::digits::digits;
 use easeoff_sim::files::demo;
 use easeoff_sim::run::DEFAULT_STEP_S;
 use easeoff_sim::run::controller::Own;
-use easeoff_sim::score::creep::creep;
+use easeoff_sim::run::creep::creep;
 
 use super::{Made, cell, slide, table};
 use crate::stages::Failure;

@@ -5,18 +5,17 @@ use easeoff_core::{GiveWaySettings, HoldSettings, Input, Settings, Speed};
 use easeoff_sim::digits::digits;
 use easeoff_sim::files::demo;
 use easeoff_sim::files::scenario::Scenario;
-use easeoff_sim::run::controller::Own;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
 use easeoff_sim::score::episode::WEBER;
-use easeoff_sim::score::{Scores, wanted_scores};
-use easeoff_sim::study::words::amount;
+use easeoff_sim::score::{HIDDEN_TORQUE, MASKING, NOTICE_TIME, SPEED_DROP, ScoreRow, Scores};
+use easeoff_sim::study::measured::Measuring;
 
 use super::published::{Held, beside};
 use super::{Made, cell, slide, table};
 use crate::stages::Failure;
 use crate::stages::bench::{feed, panel, throttle};
 
-const SCORES: [&str; 4] = ["sag", "mask", "notice time", "hidden torque"];
+const TAKEN: [&ScoreRow; 4] = [&SPEED_DROP, &MASKING, &NOTICE_TIME, &HIDDEN_TORQUE];
 const SLOPE_DEG: f64 = 12.0;
 
 /// The snag demo under holds of every authority.
@@ -30,25 +29,26 @@ pub(crate) fn droop() -> Result<Made, Failure> {
         ("droop 1", 1.0, None, colour::BLUE),
         ("droop 0, gives way", 0.0, give_way, colour::GREEN),
     ];
-    let (mut masks, mut torques, mut rows) = (Vec::new(), Vec::new(), Vec::new());
+    let (mut maskings, mut torques, mut rows) = (Vec::new(), Vec::new(), Vec::new());
     for (name, droop, give_way, colour) in kinds {
-        let (mut mask, mut torque) = (Vec::new(), Vec::new());
+        let (mut masking, mut torque) = (Vec::new(), Vec::new());
         for hundredth in 0..=16_u8 {
             let authority = f32::from(hundredth) / 100.0;
             let hold = HoldSettings { authority, droop, give_way, ..bounded };
             let found = under(&snag, (hundredth > 0).then_some(hold))?;
-            let number = |name| found.value(name).number().unwrap_or(0.0);
-            mask.push((f64::from(authority), 100.0 * number("mask")));
-            torque.push((f64::from(authority), number("hidden torque")));
+            let number = |score| found.value(score).number().unwrap_or(0.0);
+            masking.push((f64::from(authority), 100.0 * number(&MASKING)));
+            torque.push((f64::from(authority), number(&HIDDEN_TORQUE)));
             if [5, 10, 16].contains(&hundredth) || (hundredth == 0 && rows.is_empty()) {
                 rows.push(row(hundredth, name, &found));
             }
         }
         let line = |points| Series { name: name.into(), points, colour };
-        masks.push(line(mask));
+        maskings.push(line(masking));
         torques.push(line(torque));
     }
-    let hidden = panel("hidden share of the lost speed (mask), %", masks, 1.0, -4.0..112.0);
+    let label = format!("hidden share of the lost speed ({}), %", MASKING.meaning.name);
+    let hidden = panel(&label, maskings, 1.0, -4.0..112.0);
     let mut felt =
         Panel::new("torque in the drive line before the driver notices, N m", torques, 1.2);
     felt.y = 0.0..3.6;
@@ -60,7 +60,15 @@ pub(crate) fn droop() -> Result<Made, Failure> {
         0.0..0.1601,
         "authority: the most duty the hold may add",
     );
-    let heads = ["authority", "", "speed lost, %", "mask, %", "notice time", "torque by then, N m"];
+    let masking = format!("{}, %", MASKING.meaning.name);
+    let heads = [
+        "authority",
+        "",
+        "speed lost, %",
+        &masking,
+        NOTICE_TIME.meaning.name,
+        "torque by then, N m",
+    ];
     Ok(Made {
         name: "droop",
         picture,
@@ -76,20 +84,19 @@ fn under(snag: &Scenario, hold: Option<HoldSettings>) -> Result<Scores, Failure>
     let mut scenario = snag.clone();
     scenario.tune.hold = hold;
     let run = simulate(&scenario, DEFAULT_STEP_S)?;
-    let wanted = |name: &str| SCORES.contains(&name);
-    Ok(wanted_scores(&scenario, &run, SLOPE_DEG, DEFAULT_STEP_S, &Own::make, &wanted)?)
+    Ok(Measuring::own(SLOPE_DEG, DEFAULT_STEP_S).of(&scenario, &run, &TAKEN)?)
 }
 
 fn row(hundredth: u8, name: &str, found: &Scores) -> Vec<String> {
     let off = hundredth == 0;
-    let percent = |name| cell(found.value(name).number().map(|share| 100.0 * share));
+    let percent = |score| cell(found.value(score).number().map(|share| 100.0 * share));
     vec![
         if off { "0".into() } else { format!("{:.2}", f64::from(hundredth) / 100.0) },
         if off { "hold off".into() } else { name.into() },
-        percent("sag"),
-        percent("mask"),
-        amount(found.value("notice time"), "s"),
-        cell(found.value("hidden torque").number()),
+        percent(&SPEED_DROP),
+        percent(&MASKING),
+        found.amount(&NOTICE_TIME),
+        cell(found.value(&HIDDEN_TORQUE).number()),
     ]
 }
 
@@ -140,23 +147,23 @@ fn solution(snag: &Scenario, bounded: HoldSettings) -> Result<String, Failure> {
     let (demand, added) = (f64::from(trace.slewed.to_f32()), f64::from(trace.added.to_f32()));
     let least = WEBER * demand / (added - WEBER * demand);
     let with = |droop: f64| under(snag, Some(HoldSettings { droop: droop as f32, ..free }));
-    let number = |found: &Scores, name| found.value(name).number().ok_or("there is no snag");
+    let number = |found: &Scores, score| found.value(score).number().ok_or("there is no snag");
     let seen = with(least)?;
-    let (sag, torque) = (number(&seen, "sag")?, number(&seen, "hidden torque")?);
-    if (sag - WEBER).abs() > 0.01 {
-        return Err(format!("a droop of {least} gives a sag of {sag}, not {WEBER}").into());
+    let (drop, torque) = (number(&seen, &SPEED_DROP)?, number(&seen, &HIDDEN_TORQUE)?);
+    if (drop - WEBER).abs() > 0.01 {
+        return Err(format!("a droop of {least} gives a speed drop of {drop}, not {WEBER}").into());
     }
     let (mut little, mut enough) = (least, 1.0);
     for _ in 0..7 {
         let middle = (little + enough) / 2.0;
-        let spares = number(&with(middle)?, "hidden torque")? <= snag.rig.gears.rating_n_m;
+        let spares = number(&with(middle)?, &HIDDEN_TORQUE)? <= snag.rig.gears.rating_n_m;
         *(if spares { &mut enough } else { &mut little }) = middle;
     }
     let rows = [
         ("demand", digits(demand)),
         ("duty added with droop 0", digits(added)),
         ("droop for 7 % by the sum", digits(least)),
-        ("speed lost with it, by a run, %", digits(100.0 * sag)),
+        ("speed lost with it, by a run, %", digits(100.0 * drop)),
         ("torque before the driver notices, N m", digits(torque)),
         ("droop at which that is the rating, by runs", digits(enough)),
     ];

@@ -5,10 +5,10 @@ use easeoff::draw::run::line;
 use easeoff_plant::{GRAVITY, level_loads_n};
 use easeoff_sim::digits::digits;
 use easeoff_sim::run::DEFAULT_STEP_S;
-use easeoff_sim::score::smooth_acceleration;
+use easeoff_sim::score::{LURCH, smooth_acceleration};
 use easeoff_sim::study::compare::variants;
 
-use super::letting_go::{let_go, score};
+use super::letting_go::let_go;
 use super::{Made, cell, slide, table};
 use crate::stages::Failure;
 use crate::stages::ride::since;
@@ -42,7 +42,7 @@ pub(crate) fn load_transfer() -> Result<Made, Failure> {
         let in_run = hardest.map(|row| rear_n - row.flows.rear_n);
         rows.push(vec![
             run.name.clone(),
-            score(run, "lurch"),
+            run.scores.amount(&LURCH),
             format!("{} m/s\u{b2}", cell(slows)),
             cell(by_sum),
             cell(in_run),
@@ -59,8 +59,8 @@ pub(crate) fn load_transfer() -> Result<Made, Failure> {
         x,
         "seconds since letting go",
     );
-    let heads =
-        ["", "lurch", "deceleration then", "rear axle loses by the sum, N", "in the run, N"];
+    let lurch = LURCH.meaning.name;
+    let heads = ["", lurch, "deceleration then", "rear axle loses by the sum, N", "in the run, N"];
     // The rear wheels lift where the transfer is all they carry: h = g b / a.
     let ahead_m = rig.vehicle.wheelbase_m - rig.vehicle.cg_ahead_of_rear_m;
     let lifts = [3.0, 5.0, 7.5].map(|slows| {

@@ -5,9 +5,10 @@ use easeoff::draw::run::line;
 use easeoff_core::{DragLaw, DragSettings};
 use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::run::{DEFAULT_STEP_S, Row};
-use easeoff_sim::score::smooth_acceleration;
+use easeoff_sim::score::{
+    LURCH, PEAK_DECELERATION, RUN_ON, SLIP, STOP_TIME, ScoreRow, smooth_acceleration,
+};
 use easeoff_sim::study::compare::{Variant, variants};
-use easeoff_sim::study::words::amount;
 
 use super::{Made, slide, table};
 use crate::stages::Failure;
@@ -20,11 +21,16 @@ pub(crate) fn let_go(change: impl Fn(&mut DragSettings)) -> Result<Scenario, Fai
     Ok(scenario)
 }
 
-/// A score of a run, as text.
-pub(crate) fn score(run: &Variant, name: &str) -> String {
-    let unit =
-        run.scores.list.iter().find(|score| score.name == name).map_or("-", |score| score.unit);
-    amount(run.scores.value(name), unit)
+/// Scores in rows, runs in columns.
+pub(super) fn side_by_side(runs: &[Variant], shown: &[&ScoreRow]) -> String {
+    let heads = std::iter::once("").chain(runs.iter().map(|run| run.name.as_str()));
+    let heads: Vec<&str> = heads.collect();
+    let row = |score: &&ScoreRow| {
+        let values = runs.iter().map(|run| run.scores.amount(score));
+        std::iter::once(score.meaning.name.to_owned()).chain(values).collect()
+    };
+    let rows: Vec<Vec<String>> = shown.iter().map(row).collect();
+    table(&heads, &rows)
 }
 
 /// Three ways to let go.
@@ -60,22 +66,11 @@ pub(crate) fn three_ways() -> Result<Made, Failure> {
         x,
         "seconds since letting go",
     );
-    let names = ["lurch", "peak deceleration", "slip", "run-on", "stop time"];
-    let rows: Vec<Vec<String>> = names
-        .iter()
-        .map(|name| {
-            std::iter::once((*name).to_owned())
-                .chain(runs.iter().map(|run| score(run, name)))
-                .collect()
-        })
-        .collect();
+    let shown = [&LURCH, &PEAK_DECELERATION, &SLIP, &RUN_ON, &STOP_TIME];
     Ok(Made {
         name: "letting-go",
         picture,
-        tables: vec![
-            ("", table(&["", ways[0].0, ways[1].0, ways[2].0], &rows)),
-            ("-solution", onsets()?),
-        ],
+        tables: vec![("", side_by_side(&runs, &shown)), ("-solution", onsets()?)],
     })
 }
 
@@ -89,7 +84,7 @@ fn onsets() -> Result<String, Failure> {
     let runs = variants(scenarios, 12.0, DEFAULT_STEP_S)?;
     let rows: Vec<Vec<String>> = runs
         .iter()
-        .map(|run| vec![run.name.clone(), score(run, "lurch"), score(run, "run-on")])
+        .map(|run| vec![run.name.clone(), run.scores.amount(&LURCH), run.scores.amount(&RUN_ON)])
         .collect();
-    Ok(table(&["onset", "lurch", "run-on"], &rows))
+    Ok(table(&["onset", LURCH.meaning.name, RUN_ON.meaning.name], &rows))
 }

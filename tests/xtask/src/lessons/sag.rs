@@ -8,7 +8,7 @@ use easeoff_sim::files::demo;
 use easeoff_sim::run::controller::Own;
 use easeoff_sim::run::{DEFAULT_STEP_S, Row};
 use easeoff_sim::study::trials::lasting;
-use easeoff_sim::study::trials::lasting::LEAST_CELL_V;
+use easeoff_sim::study::trials::lasting::{LEAST_CELL_V, LEAST_CELL_VOLTAGE, WAY_KEPT};
 use easeoff_sim::study::trials::{Subject, Tried};
 
 use super::published::{Held, beside};
@@ -84,7 +84,7 @@ pub(crate) fn sag() -> Result<Made, Failure> {
             ("", sags(rig)),
             (
                 "-chatter",
-                table(&["", "times the fade turned", "least V per cell", "way kept"], &chatter),
+                table(&["", "times the fade turned", "least V per cell", WAY_KEPT.name], &chatter),
             ),
             ("-published", published(rig)?),
             ("-solution", solution(rig, &fades.tune)),
@@ -99,12 +99,12 @@ fn chattering(name: &str, tried: &Tried) -> Vec<String> {
         tried.run.rows.windows(3).filter(|rows| {
             factor(&rows[1]) < factor(&rows[0]) && factor(&rows[2]) > factor(&rows[1])
         });
-    let score = |name| tried.score(name).and_then(|score| score.value.number());
+    let score = |meaning| tried.score(meaning).and_then(|score| score.value.number());
     vec![
         name.into(),
         format!("{}", turned.count()),
-        cell(score("least cell voltage")),
-        cell(score("way kept")),
+        cell(score(&LEAST_CELL_VOLTAGE)),
+        cell(score(&WAY_KEPT)),
     ]
 }
 

@@ -75,13 +75,8 @@ pub(crate) fn signal_loss() -> Result<Made, Failure> {
 }
 
 fn scores(tried: &easeoff_sim::study::trials::Tried) -> String {
-    let rows: Vec<Vec<String>> = tried
-        .scores
-        .iter()
-        .map(|score| {
-            vec![score.name.into(), easeoff_sim::study::words::amount(score.value, score.unit)]
-        })
-        .collect();
+    let rows: Vec<Vec<String>> =
+        tried.scores.iter().map(|score| vec![score.meaning.name.into(), score.amount()]).collect();
     table(&["the trial measures", ""], &rows)
 }
 

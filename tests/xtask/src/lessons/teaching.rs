@@ -7,12 +7,16 @@ use easeoff_sim::files::hand::Motion;
 use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::run::controller::Own;
 use easeoff_sim::run::{DEFAULT_STEP_S, Row, simulate};
-use easeoff_sim::score::{Scores, wanted_scores};
-use easeoff_sim::study::compare::{Variant, hold_kinds, onset_times, variants};
+use easeoff_sim::score::{
+    CREEP, HIDDEN_HEAT, HIDDEN_TORQUE, LURCH, MASKING, NOTICE_TIME, PEAK_DECELERATION, RUN_ON,
+    SPEED_DROP, STOP_TIME, ScoreRow, Scores, UTILISATION,
+};
+use easeoff_sim::study::compare::{hold_kinds, onset_times, variants};
+use easeoff_sim::study::measured::Measuring;
 use easeoff_sim::study::trials::verdict::{Remark, remarks};
 use easeoff_sim::study::trials::{Subject, all};
-use easeoff_sim::study::words::amount;
 
+use super::letting_go::side_by_side;
 use super::{Made, cell, slide, table};
 use crate::stages::Failure;
 
@@ -43,8 +47,8 @@ pub(crate) fn teaching() -> Result<Made, Failure> {
             let onset_ms = 100.0 * f32::from(step);
             let mut scenario = let_off.clone();
             (scenario.tune.drag.law, scenario.tune.drag.onset_ms) = (law, onset_ms);
-            let found = measured(&scenario, &["lurch", "run-on"])?;
-            let [jerk, on] = ["lurch", "run-on"].map(|name| found.value(name).number());
+            let found = measured(&scenario, &[&LURCH, &RUN_ON])?;
+            let [jerk, on] = [&LURCH, &RUN_ON].map(|score| found.value(score).number());
             let (jerk, on) = (jerk.ok_or("it is not let go")?, on.ok_or("it does not stop")?);
             lurch.push((f64::from(onset_ms), jerk));
             way.push((f64::from(onset_ms), on));
@@ -55,51 +59,40 @@ pub(crate) fn teaching() -> Result<Made, Failure> {
         lurches.push(Series { name: name.into(), points: lurch, colour });
         ways.push(Series { name: String::new(), points: way, colour });
     }
-    let mut way = Panel::new("run-on, m", ways, 1.0);
+    let mut way = Panel::new(&on(&RUN_ON), ways, 1.0);
     way.levels = vec![(RUN_ON_M, "the task's longest".into())];
     let picture = slide(
         "A softer onset lurches less and runs on farther; by share of time it helps little",
         "let-off demo, 12 degrees down; what the class's points of part 2 should look like",
-        vec![Panel::new("lurch, m/s\u{b3}", lurches, 1.0), way],
+        vec![Panel::new(&on(&LURCH), lurches, 1.0), way],
         0.0..901.0,
         "onset, ms",
     );
     let eased = variants(onset_times(&let_off), SLOPE_DEG, DEFAULT_STEP_S)?;
     let held = variants(hold_kinds(&of("snag")?), SLOPE_DEG, DEFAULT_STEP_S)?;
-    let easing = ["lurch", "peak deceleration", "run-on", "stop time", "creep"];
-    let bogging = ["sag", "mask", "notice time", "hidden torque", "hidden heat", "strain"];
+    let easing = [&LURCH, &PEAK_DECELERATION, &RUN_ON, &STOP_TIME, &CREEP];
+    let bogging = [&SPEED_DROP, &MASKING, &NOTICE_TIME, &HIDDEN_TORQUE, &HIDDEN_HEAT, &UTILISATION];
     Ok(Made {
         name: "teaching",
         picture,
         tables: vec![
             ("-duty", duty(&of("garden")?)?),
             ("-easing", side_by_side(&eased, &easing)),
-            ("-onsets", table(&["onset, ms", "lurch, m/s\u{b3}", "run-on, m"], &solution)),
+            ("-onsets", table(&["onset, ms", &on(&LURCH), &on(&RUN_ON)], &solution)),
             ("-bogging", side_by_side(&held, &bogging)),
             ("-remarks", said(&of("garden")?)?),
         ],
     })
 }
 
-fn measured(scenario: &Scenario, names: &[&str]) -> Result<Scores, Failure> {
-    let run = simulate(scenario, DEFAULT_STEP_S)?;
-    let wanted = |name: &str| names.contains(&name);
-    Ok(wanted_scores(scenario, &run, SLOPE_DEG, DEFAULT_STEP_S, &Own::make, &wanted)?)
+/// A score with its unit, as over a table.
+fn on(score: &ScoreRow) -> String {
+    format!("{}, {}", score.meaning.name, score.meaning.unit)
 }
 
-/// Scores in rows, runs in columns.
-fn side_by_side(runs: &[Variant], names: &[&str]) -> String {
-    let heads = std::iter::once("").chain(runs.iter().map(|run| run.name.as_str()));
-    let heads: Vec<&str> = heads.collect();
-    let row = |name: &&str| {
-        let values = runs.iter().map(|run| {
-            let unit = run.scores.list.iter().find(|score| score.name == *name);
-            amount(run.scores.value(name), unit.map_or("-", |score| score.unit))
-        });
-        std::iter::once((*name).to_owned()).chain(values).collect()
-    };
-    let rows: Vec<Vec<String>> = names.iter().map(row).collect();
-    table(&heads, &rows)
+fn measured(scenario: &Scenario, wanted: &[&'static ScoreRow]) -> Result<Scores, Failure> {
+    let run = simulate(scenario, DEFAULT_STEP_S)?;
+    Ok(Measuring::own(SLOPE_DEG, DEFAULT_STEP_S).of(scenario, &run, wanted)?)
 }
 
 /// What the trials remark on the demo rig and its tune.

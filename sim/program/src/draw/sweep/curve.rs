@@ -28,7 +28,7 @@ impl<'g> Curve<'g> {
     pub fn of(grid: &'g Grid, score: usize) -> Option<Self> {
         let [varied] = &grid.varied[..] else { return None };
         let values = (0..grid.points()).map(|point| grid.value(point, score));
-        let y = Scale::holding(grid.scores[score].label(), values)?;
+        let y = Scale::holding(grid.scores[score].meaning.label(), values)?;
         let numbers = varied.numbers();
         let x = match &numbers {
             Some(numbers) => Scale::holding(varied.key.clone(), numbers.iter().copied())?,
@@ -43,15 +43,6 @@ impl<'g> Curve<'g> {
             numbers: numbers.is_some(),
             across: numbers.unwrap_or_else(places),
         })
-    }
-
-    /// What the picture says.
-    fn title(&self) -> String {
-        let taken = &self.grid.scores[self.score];
-        let Some(best) = self.grid.best(self.score) else { return taken.name.clone() };
-        let word = if taken.sign() == Some(-1.0) { "most" } else { "least" };
-        let amount = taken.amount(self.grid.value(best, self.score));
-        format!("{}: {word}, {amount}, with {}", taken.name, self.grid.told(best))
     }
 
     fn place(&self, point: usize) -> Option<(i32, i32)> {
@@ -90,9 +81,9 @@ impl<'g> Curve<'g> {
             let words = format!("{missing} of {} without a value", self.grid.points());
             root.draw(&Text::new(words, (820, 84), text(15, colour::GREY)))?;
         }
-        let ring = self.grid.scores[self.score].ring();
+        let ring = self.grid.ring(self.score);
         let subtitle = format!("Each dot is a run; the ring is the {ring} one.");
-        self.frame.draw(root, &self.title(), &subtitle)
+        self.frame.draw(root, &self.grid.headline(self.score), &subtitle)
     }
 }
 
@@ -115,12 +106,12 @@ impl Spots for Curve<'_> {
         let spot = |point: usize| {
             let from = if point == 0 { left } else { (x(point - 1) + x(point)) / 2 };
             let to = if point == last { right } else { (x(point) + x(point + 1)) / 2 };
-            let taken = &self.grid.scores[self.score];
             let amount = match self.grid.failed.get(&point) {
                 Some(why) => why.clone(),
-                None => taken.amount(self.grid.value(point, self.score)),
+                None => self.grid.amount(point, self.score),
             };
-            let tells = format!("{}: {} {amount}", self.grid.told(point), taken.name);
+            let name = self.grid.scores[self.score].meaning.name;
+            let tells = format!("{}: {name} {amount}", self.grid.told(point));
             Spot { place: [from, top, to - from, bottom - top], tells }
         };
         // Strips narrower than a pixel cannot be pointed at.

@@ -47,20 +47,6 @@ impl<'g> HeatMap<'g> {
         (range[0] <= range[1]).then_some(Self { grid, score, frame, range })
     }
 
-    /// What the picture says.
-    fn title(&self) -> String {
-        let taken = &self.grid.scores[self.score];
-        let best = self.grid.best(self.score);
-        let best = best.map(|point| (taken.amount(self.grid.value(point, self.score)), point));
-        best.map_or_else(
-            || taken.name.clone(),
-            |(amount, point)| {
-                let word = if taken.sign() == Some(-1.0) { "most" } else { "least" };
-                format!("{}: {word}, {amount}, with {}", taken.name, self.grid.told(point))
-            },
-        )
-    }
-
     fn cell(&self, point: usize) -> [(i32, i32); 2] {
         let columns = self.grid.varied[1].values.len();
         let (x, y) = ((point % columns) as f64, (point / columns) as f64);
@@ -117,11 +103,11 @@ impl<'g> HeatMap<'g> {
             }
         }
         self.legend(root)?;
-        let ring = self.grid.scores[self.score].ring();
+        let ring = self.grid.ring(self.score);
         let subtitle = format!(
             "Each field is a run; the ring is the {ring} one. Grey: never, or nothing to measure."
         );
-        self.frame.draw(root, &self.title(), &subtitle)
+        self.frame.draw(root, &self.grid.headline(self.score), &subtitle)
     }
 
     fn legend<B: DrawingBackend>(&self, root: &DrawingArea<B, Shift>) -> Drawn<B> {
@@ -133,7 +119,7 @@ impl<'g> HeatMap<'g> {
             let band = [(left, y), (right, bottom)];
             root.draw(&Rectangle::new(band, Self::tone(share).filled()))?;
         }
-        let label = self.grid.scores[self.score].label();
+        let label = self.grid.scores[self.score].meaning.label();
         let over = bold_text(16).pos(Pos::new(HPos::Center, VPos::Top));
         root.draw(&Text::new(label, ((left + right) / 2 + 10, top - 26), over))?;
         let beside = text(15, colour::INK).pos(Pos::new(HPos::Left, VPos::Center));
@@ -172,16 +158,16 @@ impl Picture for HeatMap<'_> {
 
 impl Spots for HeatMap<'_> {
     fn spots(&self) -> Vec<Spot> {
-        let taken = &self.grid.scores[self.score];
+        let name = self.grid.scores[self.score].meaning.name;
         let spot = |point| {
             let [(left, top), (right, bottom)] = self.cell(point);
             let amount = match self.grid.failed.get(&point) {
                 Some(why) => why.clone(),
-                None => taken.amount(self.grid.value(point, self.score)),
+                None => self.grid.amount(point, self.score),
             };
             Spot {
                 place: [left, top, right - left, bottom - top],
-                tells: format!("{}: {} {amount}", self.grid.told(point), taken.name),
+                tells: format!("{}: {name} {amount}", self.grid.told(point)),
             }
         };
         (0..self.grid.points()).map(spot).collect()

@@ -10,6 +10,7 @@ use super::{Drawn, SIZE};
 use crate::draw::canvas::Picture;
 use crate::draw::chart::{bold_text, colour, rgb, text};
 use crate::draw::tooltip::{Spot, Spots};
+use easeoff_sim::score::Better;
 use easeoff_sim::study::sweep::{Grid, front};
 
 /// Two scores of a grid against each other.
@@ -32,13 +33,13 @@ impl<'g> TradeOff<'g> {
         let both = |point: &usize| scores.iter().all(|s| grid.value(*point, *s).is_finite());
         let scale = |score: usize| {
             let values = (0..grid.points()).filter(both).map(|point| grid.value(point, score));
-            let taken = &grid.scores[score];
-            let way = match taken.sign() {
-                Some(sign) if sign > 0.0 => ", less is better",
-                Some(_) => ", more is better",
-                None => "",
+            let meaning = &grid.scores[score].meaning;
+            let way = match meaning.better {
+                Better::Less => ", less is better",
+                Better::More => ", more is better",
+                Better::Depends => "",
             };
-            Scale::holding(format!("{}{way}", taken.label()), values)
+            Scale::holding(format!("{}{way}", meaning.label()), values)
         };
         let (x, y) = (scale(scores[0])?, scale(scores[1])?);
         let frame = Frame { x, y, inside: [110, 112, 800, 620] };
@@ -52,7 +53,7 @@ impl<'g> TradeOff<'g> {
 
     /// What the picture says.
     pub fn title(&self) -> String {
-        let [a, b] = self.scores.map(|score| self.grid.scores[score].name.as_str());
+        let [a, b] = self.scores.map(|score| self.grid.scores[score].meaning.name);
         match self.front.len() {
             0 => format!("{a} against {b}"),
             1 => format!("{a} and {b}: one setting is best in both"),
@@ -153,7 +154,7 @@ impl<'g> TradeOff<'g> {
 }
 
 fn front_of(grid: &Grid, scores: [usize; 2]) -> Vec<usize> {
-    let [Some(a), Some(b)] = scores.map(|score| grid.scores[score].sign()) else {
+    let [Some(a), Some(b)] = scores.map(|score| grid.scores[score].meaning.sign()) else {
         return Vec::new();
     };
     let worth = |point| [a * grid.value(point, scores[0]), b * grid.value(point, scores[1])];
@@ -177,8 +178,8 @@ impl Spots for TradeOff<'_> {
         let spot = |point: usize| {
             let (x, y) = self.place(point)?;
             let amounts = self.scores.map(|score| {
-                let taken = &self.grid.scores[score];
-                format!("{} {}", taken.name, taken.amount(self.grid.value(point, score)))
+                let name = self.grid.scores[score].meaning.name;
+                format!("{name} {}", self.grid.amount(point, score))
             });
             let tells = format!("{}: {}", self.grid.told(point), amounts.join(", "));
             Some(((x / APART, y / APART), Spot { place: [x - 6, y - 6, 12, 12], tells }))

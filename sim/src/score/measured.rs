@@ -1,0 +1,75 @@
+//! What scores are measured on: a run with its parts, and the runs besides it.
+
+use std::cell::OnceCell;
+
+use crate::files::scenario::Scenario;
+use crate::run::creep::Creep;
+use crate::run::{Row, Run};
+use crate::score::episode::{self, LetOff, Load};
+use crate::score::filter::low_pass;
+
+/// A run, its parts found once. Nothing is driven from here: the other runs are made before.
+#[derive(Debug)]
+pub struct Measured<'r> {
+    /// What was run.
+    pub scenario: &'r Scenario,
+    /// The run.
+    pub run: &'r Run,
+    /// Its first let-off.
+    pub let_off: Option<LetOff>,
+    /// Its first load.
+    pub load: Option<Load>,
+    /// The runs besides it, where they were made.
+    pub extra: ExtraRuns,
+    smooth: OnceCell<Vec<f64>>,
+}
+
+/// Runs besides the main one.
+#[derive(Debug, Default)]
+pub struct ExtraRuns {
+    /// The trial on the slope.
+    pub creep: Option<Creep>,
+    /// The same run with the speed hold off.
+    pub hold_off: Option<Run>,
+}
+
+impl<'r> Measured<'r> {
+    /// A run without any besides it.
+    pub fn new(scenario: &'r Scenario, run: &'r Run) -> Self {
+        Self {
+            scenario,
+            run,
+            let_off: episode::let_off(run),
+            load: episode::load(run),
+            extra: ExtraRuns::default(),
+            smooth: OnceCell::new(),
+        }
+    }
+
+    /// With these runs besides it.
+    pub fn with(self, extra: ExtraRuns) -> Self {
+        Self { extra, ..self }
+    }
+
+    /// Whether the same run with the speed hold off is another run. What another controller hides is told from
+    /// easeoff's with its speed hold off.
+    pub fn may_hide(&self) -> bool {
+        self.scenario.tune.hold.is_some() || self.run.driven.foreign
+    }
+
+    /// The trial on the slope, if the controller ended it.
+    pub fn creep(&self) -> Option<&Creep> {
+        self.extra.creep.as_ref().filter(|creep| creep.fault.is_none())
+    }
+
+    /// The body's acceleration as [`smooth_acceleration`] gives it.
+    pub fn smooth(&self) -> &[f64] {
+        self.smooth.get_or_init(|| smooth_acceleration(self.run))
+    }
+}
+
+/// The body's acceleration, low-pass filtered at 10 Hz without phase shift \[m/s^2\].
+pub fn smooth_acceleration(run: &Run) -> Vec<f64> {
+    let raw: Vec<f64> = run.rows.iter().map(Row::acceleration).collect();
+    low_pass(&raw, run.tick_s, 10.0)
+}

@@ -1,0 +1,76 @@
+//! The runs that scores need besides the main one are made here, before anything is measured.
+
+use crate::files::scenario::Scenario;
+use crate::run::controller::{Make, Own};
+use crate::run::creep::creep;
+use crate::run::{Run, RunError, simulate};
+use crate::score::{ExtraRuns, Measured, Needs, SCORES, ScoreRow, Scores};
+
+/// How scores are measured that need a run of their own.
+#[derive(Clone, Copy)]
+pub struct Measuring<'m> {
+    /// The slope for creep and roll-away \[degrees\].
+    pub slope_deg: f64,
+    /// The plant's step \[s\].
+    pub step_s: f64,
+    /// Makes the controller that drove the main run.
+    pub make: &'m Make<'m>,
+}
+
+impl Measuring<'static> {
+    /// With easeoff's own controller.
+    pub fn own(slope_deg: f64, step_s: f64) -> Self {
+        Self { slope_deg, step_s, make: &Own::make }
+    }
+}
+
+impl Measuring<'_> {
+    /// All scores of a run.
+    ///
+    /// # Errors
+    /// When one of the extra runs cannot be finished.
+    pub fn all(&self, scenario: &Scenario, run: &Run) -> Result<Scores, RunError> {
+        self.of(scenario, run, SCORES)
+    }
+
+    /// The scores of a run that are wanted; the list has the others without a value. Only the extra runs that these
+    /// need are made.
+    ///
+    /// # Errors
+    /// When one of the extra runs cannot be finished.
+    pub fn of(
+        &self,
+        scenario: &Scenario,
+        run: &Run,
+        wanted: &[&'static ScoreRow],
+    ) -> Result<Scores, RunError> {
+        let measured = Measured::new(scenario, run);
+        let extra = self.extra_runs(&measured, wanted)?;
+        Ok(Scores::of(&measured.with(extra), wanted))
+    }
+
+    fn extra_runs(
+        &self,
+        measured: &Measured<'_>,
+        wanted: &[&'static ScoreRow],
+    ) -> Result<ExtraRuns, RunError> {
+        let needs = |run: Needs| wanted.iter().any(|row| row.needs == run);
+        let mut extra = ExtraRuns::default();
+        if needs(Needs::CreepTrial) {
+            let found = creep(measured.scenario, self.slope_deg, self.step_s, self.make)?;
+            extra.creep = Some(found);
+        }
+        if needs(Needs::HoldOff) && measured.load.is_some() && measured.may_hide() {
+            extra.hold_off = Some(simulate(&hold_off(measured.scenario), self.step_s)?);
+        }
+        Ok(extra)
+    }
+}
+
+/// The same scene with the speed hold off.
+fn hold_off(scenario: &Scenario) -> Scenario {
+    let mut open = scenario.clone();
+    open.tune.hold = None;
+    open.hand.retunes.iter_mut().for_each(|retune| retune.tune.hold = None);
+    open
+}
