@@ -13,17 +13,15 @@ use std::ops::RangeInclusive;
 
 use easeoff_core::{Command, Controller, Input, Mode, Output, State as ControllerState};
 
+pub use easeoff_plant::DEFAULT_STEP_S;
 pub use error::RunError;
 
 use crate::files::hand::Hand;
 use crate::files::scenario::Scenario;
 use crate::run::controller::{Control, Fault, OWN_NAME, Own, rate};
-use crate::run::sensor::Sensors;
+use crate::run::sensor::{Sensed, Sensors};
 use easeoff_plant::parts::bridge::Action;
-use easeoff_plant::{Flows, Plant, PlantState};
-
-/// The plant's default step \[s\]; rounded so that it divides the control tick.
-pub const DEFAULT_STEP_S: f64 = 0.25e-3;
+use easeoff_plant::{Flows, Plant, PlantState, steps_in};
 
 /// The steps that may be asked for \[us\].
 pub const STEPS_US: RangeInclusive<f64> = 10.0..=1_000.0;
@@ -151,7 +149,6 @@ pub struct Simulation<'s> {
     own: Own,
     /// The plant's state.
     pub state: PlantState,
-    steps_per_tick: u32,
     step_s: f64,
     tick_s: f64,
     bus_v: f64,
@@ -198,8 +195,7 @@ impl<'s> Simulation<'s> {
         let rig = &scenario.rig;
         let own = Own::new(&scenario)?;
         let tick_s = 1.0 / f64::from(rate(&scenario).hz());
-        let steps_per_tick = steps_in(tick_s, step_s);
-        let step_s = tick_s / f64::from(steps_per_tick);
+        let step_s = tick_s / f64::from(steps_in(tick_s, step_s));
         // Fourth-order Runge-Kutta is stable up to 2.78 time constants; one is accurate.
         let (largest_s, part) = plant.quickest_s();
         if step_s > largest_s {
@@ -208,7 +204,6 @@ impl<'s> Simulation<'s> {
         let state = plant.at_rest(rig, scenario.course.start_m);
         Ok(Self {
             own,
-            steps_per_tick,
             step_s,
             tick_s,
             bus_v: plant.flows(&state, Action::Coast).bus_v,
@@ -264,7 +259,12 @@ impl<'s> Simulation<'s> {
     }
 
     fn sense(&mut self) -> Input {
-        self.sensors.sense(&self.scenario, self.ticks, &mut self.state, self.bus_v)
+        let Sensed { input, steer } =
+            self.sensors.sense(&self.scenario, self.ticks, &self.state, self.bus_v);
+        if let Some(wish) = steer {
+            self.state.steer(wish);
+        }
+        input
     }
 
     /// Puts the hand's next tunes in force once they are due; `also` is told of each.
@@ -328,14 +328,9 @@ impl<'s> Simulation<'s> {
         } else {
             output.command
         });
-        let flows = self.plant.flows(&self.state, action);
-        let mut row = Row { time_s, plant: self.state, flows, output };
-        for _ in 0..self.steps_per_tick {
-            self.plant.advance(&mut self.state, action, self.step_s);
-        }
-        if self.plant.switches() {
-            self.plant.take_means(&mut row.flows, &row.plant, &self.state, self.tick_s);
-        }
+        let plant = self.state;
+        let flows = self.plant.over(&mut self.state, action, self.tick_s, self.step_s);
+        let row = Row { time_s, plant, flows, output };
         self.bus_v = row.flows.bus_v;
         self.ticks += 1;
         match self.state.now.lost_field() {
@@ -378,11 +373,6 @@ pub fn action(command: Command) -> Action {
         Command::Drive { duty } => Action::Drive(duty.to_f32().into()),
         Command::Brake { strength } => Action::Brake(strength.to_f32().into()),
     }
-}
-
-/// How many equal steps of at most `step_s` make up a stretch of time \[s\].
-pub fn steps_in(seconds: f64, step_s: f64) -> u32 {
-    libm::ceil(seconds / step_s - 1.0e-9).max(1.0) as u32
 }
 
 /// Runs a scenario to its end.

@@ -1,11 +1,13 @@
 //! The plant: the parts of the rig and the ground under it, coupled in one place.
 //!
 //! The parts know nothing of each other. [`Plant::flows`] is a pure function of the state and the
-//! bridge's action; [`Plant::advance`] integrates it with a fixed step (`advance.rs`).
+//! bridge's action; [`Plant::advance`] integrates it with a fixed step (`advance.rs`), [`Plant::over`] over a
+//! stretch of time (`stretch.rs`).
 
 mod advance;
 mod contact;
 pub mod ledger;
+mod stretch;
 
 use std::sync::Arc;
 
@@ -24,6 +26,8 @@ use crate::parts::switching::Switching;
 use crate::parts::tyre::Tyres;
 use crate::rig::{Rig, Vehicle};
 use crate::state::State;
+
+pub use stretch::{DEFAULT_STEP_S, steps_in};
 
 /// Standard gravity \[m/s^2\] (ISO 80000-3).
 pub const GRAVITY: f64 = 9.806_65;
@@ -297,15 +301,6 @@ impl Plant {
     /// Whether the bridge resolves its PWM periods, so that what flows at one instant tells little.
     pub fn switches(&self) -> bool {
         self.switching.is_some()
-    }
-
-    /// Puts the means over `seconds` between two states in place of what flowed at one instant.
-    pub fn take_means(&self, flows: &mut Flows, from: &PlantState, to: &PlantState, seconds: f64) {
-        let (a, b) = (&from.now, &to.now);
-        flows.bus_a = self.pack.drawn_c(a.charge, b.charge) / seconds;
-        let open_v = self.pack.open_v(b.charge, b.delayed_v);
-        flows.bus_v = open_v - self.pack.resistance_ohm * flows.bus_a;
-        [flows.winding_w, flows.bridge_w] = self.shared_w(b, (b.copper_j - a.copper_j) / seconds);
     }
 
     /// The heat of one current in winding and bridge, by resistance.

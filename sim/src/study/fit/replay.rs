@@ -10,7 +10,7 @@ use crate::files::hand::Motion;
 use crate::files::mistake::Source;
 use crate::files::scenario::Scenario;
 use crate::run::{Row, RunError, Simulation};
-use easeoff_plant::Plant;
+use easeoff_plant::{Plant, steps_in};
 
 /// A step as a share of the plant's quickest time. Halving it is tried after every fit, and what that
 /// changes is reported.
@@ -52,7 +52,7 @@ impl Replay {
     /// The plant's step \[s\].
     pub fn step_s(&self) -> f64 {
         let tick_s = 1.0 / f64::from(self.scenario.rig.board.tick_hz);
-        tick_s / libm::ceil(tick_s / self.step_s - 1.0e-9).max(1.0)
+        tick_s / f64::from(steps_in(tick_s, self.step_s))
     }
 
     /// What the search begins with.

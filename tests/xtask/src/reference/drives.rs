@@ -209,11 +209,11 @@ pub(super) fn ground(rig: &Rig, plant: &Plant, course: &Course) -> Result<Value,
 
 /// What the simulator makes of it, at the start of every tick.
 fn driven(plant: &Plant, start: PlantState, actions: &[Action], step_s: f64) -> Value {
-    let steps = (TICK_S / step_s).round() as u32;
     let mut state = start;
     let mut rows: Vec<[f64; SIGNALS.len()]> = Vec::with_capacity(actions.len());
     for action in actions {
-        let (now, flows) = (state.now, plant.flows(&state, *action));
+        let now = state.now;
+        let flows = plant.over(&mut state, *action, TICK_S, step_s);
         rows.push([
             now.speed_m_s,
             now.wheel_rad_s,
@@ -224,9 +224,6 @@ fn driven(plant: &Plant, start: PlantState, actions: &[Action], step_s: f64) -> 
             now.winding_c,
             now.bridge_c,
         ]);
-        for _ in 0..steps {
-            plant.advance(&mut state, *action, step_s);
-        }
     }
     let mut signals = Map::new();
     for (column, name) in SIGNALS.iter().enumerate() {
