@@ -9,7 +9,7 @@
 
 use std::fmt::Write;
 
-use easeoff_core::{Command, Duty, Output, Strength};
+use easeoff_core::{Command, Duty, Strength};
 use easeoff_plant::course::Surface;
 use easeoff_plant::rig::Rig;
 use easeoff_sim::files::demo;
@@ -97,7 +97,7 @@ impl MadeLog {
         let mut rows = Vec::new();
         for tick in 0..count {
             let command = self.command(tick as f64 * simulation.tick_s());
-            let row = simulation.tick_by(|_, _, _| Output { command, ..Output::default() })?;
+            let row = simulation.tick_by(|_, _, _| command)?;
             if tick % stride == 0 {
                 let exact = SIGNALS.map(|signal| (signal.value)(&row));
                 rows.push(MadeRow { time_s: row.time_s, command, exact });

@@ -234,7 +234,7 @@ fn a_shorted_rig_creeps_down_a_slope_as_the_formula_says() {
     let rig = &scenario.rig;
     let run = simulate(&scenario, 0.25e-3).unwrap();
     let last = run.rows.last().unwrap();
-    assert_eq!(last.output.command, Command::Brake { strength: Strength::FULL });
+    assert_eq!(last.command, Command::Brake { strength: Strength::FULL });
     let ratio = rig.gears.ratio();
     let torque = rig.vehicle.mass_kg * GRAVITY * libm::sin(angle) * rig.wheels.radius_m / ratio;
     let ohm = rig.motor.resistance_ohm + rig.bridge.resistance_ohm;

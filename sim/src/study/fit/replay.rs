@@ -2,14 +2,14 @@
 
 use std::cmp::Reverse;
 
-use easeoff_core::{Command, Controller, Output};
+use easeoff_core::{Command, Controller};
 
 use super::log::{Driven, Log};
 use super::unknown::{Place, Unknown};
 use crate::files::hand::Motion;
 use crate::files::mistake::Source;
 use crate::files::scenario::Scenario;
-use crate::run::{Row, RunError, Simulation};
+use crate::run::{Decision, Row, RunError, Simulation};
 use easeoff_plant::{Plant, steps_in};
 
 /// A step as a share of the plant's quickest time. Halving it is tried after every fit, and what that
@@ -137,8 +137,8 @@ impl Replay {
         while !sampler.done() {
             let command = sampler.command();
             let row = simulation.tick_by(|controller, state, input| match command {
-                Some(command) => Output { command, ..Output::default() },
-                None => Controller::step(controller, state, input),
+                Some(command) => Decision::from(command),
+                None => Controller::step(controller, state, input).into(),
             })?;
             sampler.take(row);
         }

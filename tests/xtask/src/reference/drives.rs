@@ -57,7 +57,7 @@ fn let_off() -> Result<Case, Failure> {
         scenario.course.surfaces.extend([slick, good]);
     }
     let run = simulate(&scenario, DEFAULT_STEP_S)?;
-    let actions = run.rows.iter().map(|row| easeoff_sim::run::action(row.output.command)).collect();
+    let actions = run.rows.iter().map(|row| easeoff_sim::run::action(row.command)).collect();
     Ok(Case {
         name: "let-off",
         synchronous: false,
