@@ -89,7 +89,7 @@ impl MadeLog {
         let mut simulation = Simulation::new(&scenario, step_s)?;
         let now = &mut simulation.state.now;
         now.wheel_rad_s = self.start_rad_s;
-        now.motor_rad_s = self.start_rad_s * self.rig.gears.ratio();
+        now.motor.motor_rad_s = self.start_rad_s * self.rig.gears.ratio();
         now.speed_m_s = self.start_rad_s * self.rig.wheels.radius_m;
         let last_s = self.drive.last().map_or(0.0, |(_, until_s)| *until_s);
         let stride = libm::round(self.every_s / simulation.tick_s()) as usize;

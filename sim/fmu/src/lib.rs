@@ -158,7 +158,7 @@ impl EaseoffPlant {
             return Err(format!("the step is {seconds} s; it must be more than 0"));
         }
         state.steer(steer);
-        let most_step_s = DEFAULT_STEP_S.min(plant.quickest_s().0);
+        let most_step_s = DEFAULT_STEP_S.min(plant.quickest().seconds);
         let flows = plant.over(state, action, seconds, most_step_s);
         *means = plant.switches().then_some(flows);
         match state.now.lost_field() {

@@ -16,6 +16,7 @@ pub mod interpolate;
 pub mod wire_gauge;
 pub mod rig;
 pub mod course;
+pub mod continuous;
 pub mod state;
 pub mod parts;
 pub mod ground;

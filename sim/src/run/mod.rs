@@ -23,6 +23,7 @@ use crate::files::scenario::Scenario;
 use crate::run::controller::{Control, Fault, OWN_NAME, Own, rate};
 use crate::run::sensor::{Sensed, Sensors};
 use easeoff_plant::parts::bridge::Action;
+use easeoff_plant::parts::time_constant::TimeConstant;
 use easeoff_plant::{Plant, PlantState, steps_in};
 
 /// The steps that may be asked for \[us\].
@@ -158,7 +159,7 @@ impl<'s> Simulation<'s> {
         let tick_s = 1.0 / f64::from(rate(&scenario).hz());
         let step_s = tick_s / f64::from(steps_in(tick_s, step_s));
         // Fourth-order Runge-Kutta is stable up to 2.78 time constants; one is accurate.
-        let (largest_s, part) = plant.quickest_s();
+        let TimeConstant { seconds: largest_s, of: part } = plant.quickest();
         if step_s > largest_s {
             return Err(RunError::Step { step_s, largest_s, part });
         }

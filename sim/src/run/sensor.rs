@@ -78,7 +78,7 @@ impl Sensors {
         let now = &plant.now;
         // The sensor sits on the motor's side of the shaft, seen from the wheels.
         let speed = self.edges.speed(now.wheel_rad + now.twist_rad, time_s, self.tick_s);
-        let exact = now.motor_rad_s / scenario.rig.gears.ratio();
+        let exact = now.motor.motor_rad_s / scenario.rig.gears.ratio();
         let amp = self.converted(data, plant.mean_a(), data.noise_a, data.adc_full_a);
         let volt = self.converted(data, bus_v, data.noise_v, data.adc_full_v);
         let celsius = self.lagging(data, now.winding_c);

@@ -15,7 +15,7 @@ pub fn steps_in(seconds: f64, step_s: f64) -> u32 {
 
 impl Plant {
     /// Moves on by `seconds` in equal steps of at most `most_step_s`, which must not be longer than
-    /// [`quickest_s`](Self::quickest_s), and returns what flowed: at the beginning, when a new action takes
+    /// [`quickest`](Self::quickest), and returns what flowed: at the beginning, when a new action takes
     /// hold. Where the bridge [switches](Self::switches), one instant of a PWM period says little, so voltage
     /// and current at the bridge and the heat of winding and bridge are means over the stretch.
     pub fn over(

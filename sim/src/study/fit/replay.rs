@@ -30,7 +30,7 @@ impl Replay {
     /// A scene, with the file its rig was read from. The noise of its radio and sensors is left out:
     /// the log has it already.
     pub fn new(mut scenario: Scenario, rig_source: Source, log: &Log) -> Self {
-        let quickest_s = Plant::new(&scenario.rig, &scenario.course).quickest_s().0;
+        let quickest_s = Plant::new(&scenario.rig, &scenario.course).quickest().seconds;
         let radio = &mut scenario.hand.radio;
         (radio.jitter_us, radio.missing_share) = (0.0, 0.0);
         scenario.hand.lost_s.clear();
@@ -126,7 +126,7 @@ impl Replay {
             match unknown.place {
                 Place::StartSpeed => {
                     now.wheel_rad_s = *value;
-                    now.motor_rad_s = value * scenario.rig.gears.ratio();
+                    now.motor.motor_rad_s = value * scenario.rig.gears.ratio();
                     now.speed_m_s = value * scenario.rig.wheels.radius_m;
                 }
                 Place::StartCelsius => (now.winding_c, now.case_c) = (*value, *value),

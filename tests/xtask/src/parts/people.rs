@@ -71,7 +71,7 @@ pub(crate) fn edges() -> Result<Sheet, Failure> {
         exact.push((time_s, true_rad_s(time_s)));
         counted.push((time_s, input.speed.map_or(0.0, |speed| speed.to_f32().into())));
         state.now.wheel_rad += tick_s * true_rad_s(time_s);
-        state.now.motor_rad_s = true_rad_s(time_s) * scenario.rig.gears.ratio();
+        state.now.motor.motor_rad_s = true_rad_s(time_s) * scenario.rig.gears.ratio();
     }
     let named = |name: &str, points, colour| Series { name: name.into(), points, colour };
     let lines =

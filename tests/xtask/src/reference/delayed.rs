@@ -71,7 +71,7 @@ impl<'s> DelayedLoop<'s> {
     }
 
     pub(crate) fn motor_rad_s(&self) -> f64 {
-        self.moment.plant.now.motor_rad_s
+        self.moment.plant.now.motor.motor_rad_s
     }
 
     pub(crate) fn tick_s(&self) -> f64 {

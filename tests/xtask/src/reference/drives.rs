@@ -217,8 +217,8 @@ fn driven(plant: &Plant, start: PlantState, actions: &[Action], step_s: f64) -> 
         rows.push([
             now.speed_m_s,
             now.wheel_rad_s,
-            now.motor_rad_s,
-            now.current_a,
+            now.motor.motor_rad_s,
+            now.motor.current_a,
             now.place_m,
             flows.shaft_n_m,
             now.winding_c,

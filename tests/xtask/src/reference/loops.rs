@@ -117,8 +117,8 @@ fn told(scenario: &Scenario, steady: &Row) -> Result<Value, Failure> {
         },
         "steady": {
             "duty": steady.command.duty().to_f32(),
-            "current_a": now.current_a,
-            "motor_rad_s": now.motor_rad_s,
+            "current_a": now.motor.current_a,
+            "motor_rad_s": now.motor.motor_rad_s,
             "speed_m_s": now.speed_m_s,
         },
     }))
@@ -166,9 +166,9 @@ fn step(name: &str, with: &[Row], without: &[Row], share: f64) -> Value {
         "demand": more(|row| row.trace.map_or(f64::NAN, |trace| trace.slewed.to_f32().into())),
         "load_n_m": load_n_m,
         "signals": {
-            "motor_rad_s": more(|row| row.plant.now.motor_rad_s),
+            "motor_rad_s": more(|row| row.plant.now.motor.motor_rad_s),
             "speed_m_s": more(|row| row.plant.now.speed_m_s),
-            "current_a": more(|row| row.plant.now.current_a),
+            "current_a": more(|row| row.plant.now.motor.current_a),
             "duty": more(|row| row.command.duty().to_f32().into()),
         },
     })
@@ -229,7 +229,7 @@ fn swings(rig: &mut DelayedLoop<'_>, hold: HoldSettings, delay: usize) -> Result
     rig.retune(hold)?;
     rig.delay(delay);
     let steady_rad_s = rig.motor_rad_s();
-    rig.moment.plant.now.motor_rad_s += PUSH_RAD_S;
+    rig.moment.plant.now.motor.motor_rad_s += PUSH_RAD_S;
     let watched: Vec<f64> = (0..(WATCHED_S / rig.tick_s()) as u32)
         .map(|_| {
             rig.tick();
