@@ -7,6 +7,7 @@ use criterion::{BatchSize, Criterion, criterion_group, criterion_main};
 use easeoff_plant::parts::bridge::Action;
 use easeoff_plant::parts::friction::Bristle;
 use easeoff_plant::parts::servo::Servo;
+use easeoff_plant::parts::tyre_kind::Tyre;
 use easeoff_plant::rig::Steering;
 use easeoff_plant::{Plant, PlantState};
 use easeoff_sim::files::demo;
@@ -70,7 +71,7 @@ fn parts(criterion: &mut Criterion) {
         });
     });
     group.bench_function("tyre", |b| {
-        b.iter(|| plant.tyres.grip(black_box(now.front_bristle_m), 0.02, footing.axles[0]));
+        b.iter(|| plant.tyres.grips(black_box(&now.tyres), 0.02, footing.axles));
     });
     group.bench_function("ground", |b| b.iter(|| plant.ground.at(black_box(now.place_m))));
     group.bench_function("servo", |b| {

@@ -4,6 +4,7 @@ use easeoff_plant::parts::bridge::{Action, Circuit, Electrical, settle};
 use easeoff_plant::parts::cogging::Cogging;
 use easeoff_plant::parts::friction::{Bristle, DryFriction};
 use easeoff_plant::parts::motor::Motor;
+use easeoff_plant::parts::motor_kind::{Machine, MotorState};
 use easeoff_plant::state::{State, rk4};
 
 /// A motor on an ideal supply behind an ideal bridge.
@@ -61,28 +62,31 @@ impl Bench {
             pack_ohm: 0.0,
             motor_ohm: self.motor.resistance_ohm,
             inductance_h: self.motor.inductance_h,
-            emf_v: self.motor.constant * now.motor_rad_s,
+            emf_v: self.motor.constant * now.motor.motor_rad_s,
             synchronous: self.synchronous,
             beside_a: 0.0,
             feed_a: None,
         };
-        circuit.flows(action, now.current_a)
+        circuit.flows(action, now.motor.current_a)
     }
 
     /// Torque at the shaft, the motor's own friction and detents taken off \[N m\].
     pub fn torque(&self, now: &State) -> f64 {
         let dry = DryFriction::new(self.motor.friction_n_m, self.motor.inertia_kg_m2);
-        let way = if now.motor_rad_s == 0.0 { 0.0 } else { now.motor_rad_s.signum() };
-        let drag_n_m = self.motor.drag_n_m(&dry, Bristle::sliding(way), now.motor_rad_s);
-        let detents = self.cogging.map_or(0.0, |cog| cog.against(now.wheel_rad, now.motor_rad_s));
-        self.motor.constant * now.current_a - drag_n_m - detents
+        let way = if now.motor.motor_rad_s == 0.0 { 0.0 } else { now.motor.motor_rad_s.signum() };
+        let drag_n_m = self.motor.drag_n_m(&dry, Bristle::sliding(way), now.motor.motor_rad_s);
+        let detents =
+            self.cogging.map_or(0.0, |cog| cog.against(now.wheel_rad, now.motor.motor_rad_s));
+        self.motor.constant * now.motor.current_a - drag_n_m - detents
     }
 
     fn rates(&self, action: Action, now: &State) -> State {
         State {
-            current_a: self.flows(action, now).current_rate,
-            motor_rad_s: (self.torque(now) - self.load_n_m) / self.motor.inertia_kg_m2,
-            wheel_rad: now.motor_rad_s,
+            motor: MotorState {
+                current_a: self.flows(action, now).current_rate,
+                motor_rad_s: (self.torque(now) - self.load_n_m) / self.motor.inertia_kg_m2,
+            },
+            wheel_rad: now.motor.motor_rad_s,
             ..State::default()
         }
     }
@@ -90,12 +94,12 @@ impl Bench {
     /// One step of the simulator's method.
     pub fn step(&self, action: Action, now: &State, step_s: f64) -> State {
         let mut next = rk4(now, step_s, |now| self.rates(action, now));
-        next.current_a = settle(
+        next.motor.current_a = settle(
             action,
             self.synchronous,
-            self.motor.constant * next.motor_rad_s,
-            now.current_a,
-            next.current_a,
+            self.motor.constant * next.motor.motor_rad_s,
+            now.motor.current_a,
+            next.motor.current_a,
         );
         next
     }
@@ -111,7 +115,8 @@ impl Bench {
     /// The state at a speed held from outside, the current settled. The current's rate is a straight
     /// line over the current, so two points of it give the zero.
     pub fn held(&self, action: Action, motor_rad_s: f64) -> State {
-        let at = |current_a| State { current_a, motor_rad_s, ..State::default() };
+        let at =
+            |current_a| State { motor: MotorState { current_a, motor_rad_s }, ..State::default() };
         let rate = |current_a| self.flows(action, &at(current_a)).current_rate;
         let (at_0, at_1) = (rate(0.0), rate(1.0));
         at(at_0 / (at_0 - at_1))
@@ -120,7 +125,8 @@ impl Bench {
     /// Coefficients of `s^2 + a s + b` from the rates' derivatives by current and speed.
     pub fn characteristic(&self) -> [f64; 2] {
         let rates = |current_a, motor_rad_s| {
-            self.rates(Action::Drive(1.0), &State { current_a, motor_rad_s, ..State::default() })
+            let motor = MotorState { current_a, motor_rad_s };
+            self.rates(Action::Drive(1.0), &State { motor, ..State::default() }).motor
         };
         let (zero, by_i, by_w) = (rates(0.0, 0.0), rates(1.0, 0.0), rates(0.0, 1.0));
         let (ii, wi) = (by_i.current_a - zero.current_a, by_i.motor_rad_s - zero.motor_rad_s);

@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use easeoff_core::{Command, Duty, Output, Strength};
+use easeoff_core::{Command, Duty, Strength};
 use easeoff_plant::course::Surface;
 use easeoff_plant::rig::Rig;
 use easeoff_sim::files::demo;
@@ -81,7 +81,7 @@ impl MadeLog {
         let mut simulation = Simulation::new(&scenario, step_s)?;
         let now = &mut simulation.state.now;
         now.wheel_rad_s = self.start_rad_s;
-        now.motor_rad_s = self.start_rad_s * self.rig.gears.ratio();
+        now.motor.motor_rad_s = self.start_rad_s * self.rig.gears.ratio();
         now.speed_m_s = self.start_rad_s * self.rig.wheels.radius_m;
         let last_s = self.drive.last().map_or(0.0, |(_, until_s)| *until_s);
         let stride = libm::round(self.every_s / simulation.tick_s()) as usize;
@@ -89,7 +89,7 @@ impl MadeLog {
         let mut rows = Vec::new();
         for tick in 0..count {
             let command = self.command(tick as f64 * simulation.tick_s());
-            let row = simulation.tick_by(|_, _, _| Output { command, ..Output::default() })?;
+            let row = simulation.tick_by(|_, _, _| command)?;
             if tick % stride == 0 {
                 let exact = SIGNALS.map(|signal| (signal.value)(&row));
                 rows.push(MadeRow { time_s: row.time_s, command, exact });

@@ -1,23 +1,25 @@
 //! The plant as an FMU (FMI 3.0, co-simulation): bridge command in, what the rig does out. Rig and course
-//! are files in the FMU's resources.
+//! are JSON in the FMU's resources, as `pack` has read them from their files.
 //!
 //! Specification: Functional Mock-up Interface 3.0, fmi-standard.org. The interface to C, with all that is
 //! unsafe in it, is that of the crate `fmi-export`.
 
+use std::fs;
 use std::path::Path;
 
-use easeoff_plant::course::Course;
-use easeoff_sim::files::folder::Folder;
 use easeoff_plant::parts::bridge::Action;
-use easeoff_plant::{Plant, PlantState};
-use easeoff_plant::rig::Rig;
-use easeoff_sim::run::{DEFAULT_STEP_S, steps_in};
+use easeoff_plant::{Course, DEFAULT_STEP_S, Flows, Plant, PlantState, Rig};
 use fmi::fmi3::{Fmi3Error, Fmi3Res, Fmi3Status};
 use fmi_export::FmuModel;
 use fmi_export::fmi3::{CSDoStepResult, Context, DefaultLoggingCategory, UserModel};
 
 /// What the FMU is called, and its binary.
 pub const IDENTIFIER: &str = "easeoff_plant";
+
+/// The rig in the FMU's resources: a [`Rig`] as JSON.
+pub const RIG: &str = "rig.json";
+/// The course in the FMU's resources: a [`Course`] as JSON.
+pub const COURSE: &str = "course.json";
 
 /// The variables of the FMU, and the plant behind them.
 #[derive(FmuModel, Default)]
@@ -53,10 +55,10 @@ pub struct EaseoffPlant {
     /// Motor current, mean of the last internal step, A
     #[variable(causality = Output, variability = Continuous, initial = Calculated)]
     motor_a: f64,
-    /// Current from the pack, A
+    /// Current from the pack, A; where the bridge switches the mean of the last communication step
     #[variable(causality = Output, variability = Continuous, initial = Calculated)]
     bus_a: f64,
-    /// Voltage at the bridge, V
+    /// Voltage at the bridge, V; where the bridge switches the mean of the last communication step
     #[variable(causality = Output, variability = Continuous, initial = Calculated)]
     bus_v: f64,
     /// Torque in the drive line at the wheels, N m
@@ -83,21 +85,24 @@ pub struct EaseoffPlant {
 struct Standing {
     plant: Plant,
     state: PlantState,
+    /// What flowed over the last communication step, where one instant of a PWM period says little.
+    means: Option<Flows>,
 }
 
 impl Standing {
-    /// Reads rig and course, and sets the one at the start of the other.
+    /// Reads rig and course, and places the one at the start of the other.
     fn read(folder: &Path) -> Result<Self, String> {
-        let folder = Folder::Disk(folder.to_owned());
-        let told = |refusals: Vec<easeoff_sim::files::mistake::Refusal>| {
-            refusals.iter().map(|refusal| refusal.render()).collect::<Vec<_>>().join("\n")
+        let text = |name: &str| {
+            let path = folder.join(name);
+            fs::read_to_string(&path).map_err(|error| format!("{}: {error}", path.display()))
         };
-        let source = |name: &str| folder.read(name).map_err(|refusal| told(vec![refusal]));
-        let rig = easeoff_sim::files::rig::read(&source("rig.toml")?).map_err(|refusal| told(vec![refusal]))?;
-        let course = easeoff_sim::files::course::read(&source("course.toml")?, &folder).map_err(told)?;
+        let refused = |name: &str, error| format!("{name}: {error}; pack the FMU again");
+        let rig: Rig = serde_json::from_str(&text(RIG)?).map_err(|error| refused(RIG, error))?;
+        let course: Course =
+            serde_json::from_str(&text(COURSE)?).map_err(|error| refused(COURSE, error))?;
         let plant = Plant::new(&rig, &course);
         let state = plant.at_rest(&rig, course.start_m);
-        Ok(Self { plant, state })
+        Ok(Self { plant, state, means: None })
     }
 }
 
@@ -120,7 +125,7 @@ impl EaseoffPlant {
 
     fn show(&mut self, folder: &Path) -> Result<(), String> {
         let action = self.action()?;
-        let Standing { plant, state } = match &mut self.rig {
+        let Standing { plant, state, means } = match &mut self.rig {
             Some(rig) => rig,
             place => place.insert(Standing::read(folder)?),
         };
@@ -131,8 +136,8 @@ impl EaseoffPlant {
         self.acceleration_m_s2 = flows.rates.speed_m_s;
         self.wheel_speed_rad_s = now.wheel_rad_s;
         self.motor_a = state.mean_a();
-        self.bus_a = flows.bus_a;
-        self.bus_v = flows.bus_v;
+        let bus = means.as_ref().unwrap_or(&flows);
+        (self.bus_a, self.bus_v) = (bus.bus_a, bus.bus_v);
         self.drive_line_n_m = flows.shaft_n_m;
         self.snag_n_m = flows.snag_n_m;
         self.winding_c = now.winding_c;
@@ -146,18 +151,16 @@ impl EaseoffPlant {
         if !(-1.0..=1.0).contains(&steer) {
             return Err(format!("steer is {steer}; it must be from -1 to 1"));
         }
-        let Some(Standing { plant, state }) = &mut self.rig else {
+        let Some(Standing { plant, state, means }) = &mut self.rig else {
             return Err("it steps before it is initialized".into());
         };
         if !(seconds > 0.0 && seconds.is_finite()) {
             return Err(format!("the step is {seconds} s; it must be more than 0"));
         }
         state.steer(steer);
-        let count = steps_in(seconds, DEFAULT_STEP_S.min(plant.quickest_s().0));
-        let step_s = seconds / f64::from(count);
-        for _ in 0..count {
-            plant.advance(state, action, step_s);
-        }
+        let most_step_s = DEFAULT_STEP_S.min(plant.quickest().seconds);
+        let flows = plant.over(state, action, seconds, most_step_s);
+        *means = plant.switches().then_some(flows);
         match state.now.lost_field() {
             None => Ok(()),
             Some(field) => Err(format!("the run left all believable numbers in {field}")),

@@ -2,12 +2,12 @@
 
 use std::ops::RangeInclusive;
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::rough::Rough;
 
 /// The ground.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Deserialize, Serialize)]
 pub struct Course {
     /// Distance over level ground and height \[m, m\], the first not falling.
     pub profile_m: Vec<[f64; 2]>,
@@ -25,7 +25,7 @@ pub struct Course {
 pub const ROLLING: RangeInclusive<f64> = 0.0..=0.5;
 
 /// What the ground is like from a place on.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Deserialize, Serialize)]
 pub struct Surface {
     /// From here on, along the way \[m\].
     pub from_m: f64,
@@ -38,7 +38,7 @@ pub struct Surface {
 }
 
 /// Something that winds itself round a wheel: torque grows with wheel rotation like a spring's.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Deserialize, Serialize)]
 pub struct Snag {
     /// Where it catches, along the way \[m\].
     pub at_m: f64,
@@ -51,7 +51,7 @@ pub struct Snag {
 }
 
 /// What a snag does once its torque is reached.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum AfterBreak {
     /// It tears; the wheels are free.

@@ -17,6 +17,7 @@ pub mod wire_gauge;
 pub mod rig;
 pub mod rough;
 pub mod course;
+pub mod continuous;
 pub mod state;
 pub mod parts;
 pub mod ground;
@@ -25,5 +26,8 @@ pub mod steady;
 pub mod heating;
 
 pub use course::Course;
-pub use plant::{AIR_DENSITY, Flows, GRAVITY, Plant, PlantState, air_n, ledger, level_loads_n};
+pub use plant::{
+    AIR_DENSITY, DEFAULT_STEP_S, Flows, GRAVITY, Plant, PlantState, air_n, ledger, level_loads_n,
+    steps_in,
+};
 pub use rig::Rig;

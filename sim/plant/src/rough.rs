@@ -12,12 +12,12 @@
 
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::interpolate::height;
 
 /// How rough, in the words of the standard.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, Serialize)]
 #[expect(missing_docs, reason = "the letters of the standard")]
 pub enum Class {
     A,
@@ -52,7 +52,7 @@ impl Class {
 }
 
 /// Roughness laid over a profile.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Deserialize, Serialize)]
 pub struct Rough {
     /// How rough.
     pub class: Class,

@@ -1,86 +1,67 @@
-//! What the plant remembers, and how it moves on in time.
+//! The plant's continuous state, and how it moves on in time.
 
-/// No field of a believable state comes near this.
-const BEYOND: f64 = 1.0e8;
-
-macro_rules! continuous {
-    ($(#[$meta:meta])* $name:ident { $($(#[$doc:meta])* $field:ident,)* }) => {
-        $(#[$meta])*
-        #[derive(Clone, Copy, Debug, Default, PartialEq)]
-        pub struct $name {
-            $($(#[$doc])* pub $field: f64,)*
-        }
-
-        impl $name {
-            /// `self + h * rate`, field by field.
-            pub fn plus(&self, h: f64, rate: &Self) -> Self {
-                Self { $($field: self.$field + h * rate.$field,)* }
-            }
-
-            /// The name of the first field that is no number, or beyond anything a small vehicle does.
-            pub fn lost_field(&self) -> Option<&'static str> {
-                $(if self.$field.is_nan() || self.$field.abs() > BEYOND { return Some(stringify!($field)); })*
-                None
-            }
-        }
-    };
-}
+use crate::continuous::{Continuous, continuous};
+use crate::parts::motor_kind::MotorState;
+use crate::parts::tyre_kind::TyreState;
 
 continuous! {
     /// The continuous state; the same type holds its rates of change.
     State {
-        /// Mean motor current \[A\].
-        current_a,
-        /// Motor speed \[rad/s\].
-        motor_rad_s,
+        /// The motor's.
+        motor: MotorState,
         /// Wheel speed \[rad/s\].
-        wheel_rad_s,
+        wheel_rad_s: f64,
         /// Wheel angle \[rad\].
-        wheel_rad,
+        wheel_rad: f64,
         /// Twist of the drive line seen from the wheels: motor angle / ratio - wheel angle \[rad\].
-        twist_rad,
+        twist_rad: f64,
         /// Speed of the body along the way \[m/s\].
-        speed_m_s,
+        speed_m_s: f64,
         /// Place of the body along the way \[m\].
-        place_m,
-        /// Deflection of the front tyres' bristles \[m\].
-        front_bristle_m,
-        /// Deflection of the rear tyres' bristles \[m\].
-        rear_bristle_m,
+        place_m: f64,
+        /// The tyres'.
+        tyres: TyreState,
         /// Voltage over the pack's delayed resistance, per cell \[V\].
-        delayed_v,
+        delayed_v: f64,
         /// State of charge, 0 to 1.
-        charge,
+        charge: f64,
         /// Temperature of the winding \[degrees C\].
-        winding_c,
+        winding_c: f64,
         /// Temperature of the motor's case and magnets \[degrees C\].
-        case_c,
+        case_c: f64,
         /// Temperature of the bridge's switches \[degrees C\].
-        bridge_c,
+        bridge_c: f64,
         /// Energy from the pack's chemistry so far \[J\].
-        pack_j,
+        pack_j: f64,
         /// Heat in the pack and its leads so far \[J\].
-        pack_heat_j,
+        pack_heat_j: f64,
         /// Heat in winding and bridge so far \[J\].
-        copper_j,
+        copper_j: f64,
         /// Work of the motor's own friction so far \[J\].
-        motor_friction_j,
+        motor_friction_j: f64,
         /// Work against the motor's detents so far, which they give back \[J\].
-        cogging_j,
+        cogging_j: f64,
         /// Energy to servo, receiver and their supply so far \[J\].
-        servo_j,
+        servo_j: f64,
         /// Loss of the gears so far \[J\].
-        gears_j,
+        gears_j: f64,
         /// Work into the shaft's twist so far, spring and damping \[J\].
-        shaft_j,
+        shaft_j: f64,
         /// Work of the tyres' slip so far \[J\].
-        tyre_j,
+        tyre_j: f64,
         /// Work against rolling so far \[J\].
-        rolling_j,
+        rolling_j: f64,
         /// Work against the air so far \[J\].
-        air_j,
+        air_j: f64,
         /// Work against snags so far \[J\].
-        snag_j,
+        snag_j: f64,
+    }
+}
+
+impl State {
+    /// The name of the first field that is no number, or beyond anything a small vehicle does.
+    pub fn lost_field(&self) -> Option<&'static str> {
+        self.lost("the state")
     }
 }
 

@@ -8,7 +8,7 @@ use crate::heating::Temperatures;
 use crate::parts::bridge::{Action, Bridge, Circuit};
 use crate::parts::driveline::DriveLine;
 use crate::parts::friction::{Bristle, DryFriction};
-use crate::parts::motor::Motor;
+use crate::parts::motor_kind::{AnyMotor, Machine};
 use crate::parts::pack::Pack;
 use crate::plant::{GRAVITY, air_n};
 use crate::rig::Rig;
@@ -17,7 +17,7 @@ use crate::rig::Rig;
 #[derive(Clone, Debug)]
 pub struct Steady {
     pack: Pack,
-    motor: Motor,
+    motor: AnyMotor,
     bridge: Bridge,
     line: DriveLine,
     dry: DryFriction,
@@ -72,12 +72,12 @@ impl Way {
 impl Steady {
     /// From the rig's data, the pack charged as it says.
     pub fn new(rig: &Rig) -> Self {
-        let motor = Motor::new(&rig.motor);
+        let motor = AnyMotor::new(&rig.motor);
         Self {
             pack: Pack::new(&rig.pack),
             bridge: Bridge::new(&rig.bridge, &rig.vehicle),
             line: DriveLine::new(&rig.gears),
-            dry: DryFriction::new(motor.friction_n_m, motor.inertia_kg_m2),
+            dry: DryFriction::new(motor.friction_n_m(), motor.inertia_kg_m2()),
             motor,
             charge: rig.pack.charge,
         }
@@ -171,7 +171,7 @@ impl Steady {
             pack_ohm: self.pack.resistance_ohm,
             motor_ohm: self.motor.resistance_at(at.winding_c)
                 + self.bridge.resistance_at(at.bridge_c),
-            inductance_h: self.motor.inductance_h,
+            inductance_h: self.motor.inductance_h(),
             emf_v: self.motor.constant_at(at.case_c) * motor_rad_s,
             synchronous: self.bridge.synchronous,
             beside_a: 0.0,

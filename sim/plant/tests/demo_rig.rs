@@ -5,6 +5,7 @@ use easeoff_plant::ground::Patch;
 use easeoff_plant::heating::{Temperatures, heating};
 use easeoff_plant::parts::bridge::{Action, Bridge};
 use easeoff_plant::parts::motor::Motor;
+use easeoff_plant::parts::motor_kind::Machine;
 use easeoff_plant::parts::switching::Switching;
 use easeoff_plant::parts::tyre::Tyres;
 use easeoff_plant::rig::{BridgeData, Rig};

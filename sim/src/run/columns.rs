@@ -1,9 +1,9 @@
 //! The columns of `run.csv`, each with its unit and where its value comes from: one list for the
 //! file, its header and the telemetry of a real board.
 
-use easeoff_core::Output;
+use easeoff_core::Trace;
 
-use crate::run::{Row, Run};
+use crate::run::{Decision, Row, Run};
 
 /// One column of something's values.
 pub struct Column<T> {
@@ -29,23 +29,28 @@ const RIG: &[Column<Row>] = columns! {
     "slip_m_s": |r| r.flows.slip_m_s,
 };
 
-/// What the controller saw and decided, in `run.csv` and in recorded telemetry.
-pub const CONTROLLER: &[Column<Output>] = columns! {
-    "pulse_us": |o| o.trace.pulse.map_or(f64::NAN, |pulse| pulse.to_f32().into()),
-    "demand": |o| o.trace.demand.to_f32().into(),
-    "slewed_demand": |o| o.trace.slewed.to_f32().into(),
-    "mode": |o| f64::from(o.trace.mode as u8),
-    "speed_used_rad_s": |o| o.trace.speed.map_or(f64::NAN, |speed| speed.to_f32().into()),
-    "duty": |o| o.command.duty().to_f32().into(),
-    "added_duty": |o| o.trace.added.to_f32().into(),
-    "brake_level": |o| o.trace.brake_level.to_f32().into(),
-    "brake_share": |o| o.command.braking().to_f32().into(),
-    "pack_factor": |o| o.trace.limits.pack.to_f32().into(),
-    "heat_factor": |o| o.trace.limits.heat.to_f32().into(),
-    "drive_cap": |o| o.trace.limits.drive_cap.to_f32().into(),
-    "brake_cap": |o| o.trace.limits.brake_cap.to_f32().into(),
-    "events_bits": |o| f64::from(o.trace.events.bits()),
+/// What the controller saw and decided, in `run.csv` and in recorded telemetry. What only a trace knows is
+/// missing where there is none.
+pub const CONTROLLER: &[Column<Decision>] = columns! {
+    "pulse_us": |d| d.seen.pulse.map_or(f64::NAN, |pulse| pulse.to_f32().into()),
+    "demand": |d| d.seen.demand.to_f32().into(),
+    "slewed_demand": |d| inner(d, |trace| trace.slewed.to_f32()),
+    "mode": |d| f64::from(d.seen.mode as u8),
+    "speed_used_rad_s": |d| d.seen.speed.map_or(f64::NAN, |speed| speed.to_f32().into()),
+    "duty": |d| d.command.duty().to_f32().into(),
+    "added_duty": |d| inner(d, |trace| trace.added.to_f32()),
+    "brake_level": |d| inner(d, |trace| trace.brake_level.to_f32()),
+    "brake_share": |d| d.command.braking().to_f32().into(),
+    "pack_factor": |d| inner(d, |trace| trace.limits.pack.to_f32()),
+    "heat_factor": |d| inner(d, |trace| trace.limits.heat.to_f32()),
+    "drive_cap": |d| inner(d, |trace| trace.limits.drive_cap.to_f32()),
+    "brake_cap": |d| inner(d, |trace| trace.limits.brake_cap.to_f32()),
+    "events_bits": |d| f64::from(d.seen.events.bits()),
 };
+
+fn inner(decision: &Decision, value: fn(&Trace) -> f32) -> f64 {
+    decision.trace.as_ref().map_or(f64::NAN, |trace| value(trace).into())
+}
 
 /// What flows through the rig: the last columns of `run.csv`.
 const FLOWS: &[Column<Row>] = columns! {
@@ -74,7 +79,8 @@ pub fn measurable(name: &str) -> Option<&'static Column<Row>> {
 /// All values of a row, in the order of `run.csv`.
 pub fn values(row: &Row) -> impl Iterator<Item = f64> + '_ {
     let rig = RIG.iter().map(|column| (column.value)(row));
-    let controller = CONTROLLER.iter().map(|column| (column.value)(&row.output));
+    let decision = row.decision();
+    let controller = CONTROLLER.iter().map(move |column| (column.value)(&decision));
     rig.chain(controller).chain(FLOWS.iter().map(|column| (column.value)(row)))
 }
 
@@ -132,7 +138,7 @@ pub fn run_to_csv(run: &Run) -> String {
     table.names(RIG).names(CONTROLLER).names(FLOWS);
     own.iter().fold(&mut table, |table, name| table.word(name)).end_row();
     for (index, row) in run.rows.iter().enumerate() {
-        table.values(RIG, row).values(CONTROLLER, &row.output).values(FLOWS, row);
+        table.values(RIG, row).values(CONTROLLER, &row.decision()).values(FLOWS, row);
         let own = run.driven.of_row(index).iter();
         own.fold(&mut table, |table, value| table.number(*value)).end_row();
     }
@@ -144,7 +150,7 @@ pub fn to_csv(rows: &[Row]) -> String {
     let mut table = Table::with_capacity(rows.len() * 300);
     table.names(RIG).names(CONTROLLER).names(FLOWS).end_row();
     for row in rows {
-        table.values(RIG, row).values(CONTROLLER, &row.output).values(FLOWS, row).end_row();
+        table.values(RIG, row).values(CONTROLLER, &row.decision()).values(FLOWS, row).end_row();
     }
     table.text
 }

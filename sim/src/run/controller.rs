@@ -24,7 +24,7 @@ pub use easeoff_core::{Command, Duty, Input, Strength};
 use easeoff_core::{Controller, Event, Events, Mode, Output, State, TickRate, Trace};
 
 use crate::files::scenario::Scenario;
-use crate::run::RunError;
+use crate::run::{Decision, RunError, Seen};
 
 /// A controller: once per tick it is told what the board measured, and says what the bridge shall do.
 pub trait Control {
@@ -154,36 +154,26 @@ impl Own {
         self.output
     }
 
-    /// What `other` answers, with a trace: its own, or what can be told from outside. The pulse, the
-    /// hand's demand and whether the signal was good are read by the tune, as easeoff would read them.
-    pub(crate) fn ask(&mut self, other: &mut dyn Control, input: &Input) -> Output {
+    /// What `other` answers, with its own trace or what can be told from outside. The pulse, the hand's demand
+    /// and whether the signal was good are read by the tune, as easeoff would read them.
+    pub(crate) fn ask(&mut self, other: &mut dyn Control, input: &Input) -> Decision {
         let command = other.step(input);
         if let Some(trace) = other.trace() {
-            return Output { command, trace };
+            return Output { command, trace }.into();
         }
         let read = self.step_whole(input).trace;
         let mut events = Events::default();
         events.note(Event::BadPulse, read.events.contains(Event::BadPulse));
         let duty = command.duty();
-        let trace = Trace {
-            pulse: read.pulse,
-            bad_samples: read.bad_samples,
-            demand: read.demand,
-            mode: match read.mode {
-                _ if duty > Duty::ZERO => Mode::Forward,
-                _ if duty < Duty::ZERO => Mode::Reverse,
-                // It has had as long as easeoff would have needed.
-                Mode::Disarmed => Mode::Disarmed,
-                _ => Mode::Neutral,
-            },
-            speed: input.speed,
-            duty_asked: duty,
-            brake_level: command.braking(),
-            brake_asked: command.braking(),
-            events,
-            ..Trace::default()
+        let mode = match read.mode {
+            _ if duty > Duty::ZERO => Mode::Forward,
+            _ if duty < Duty::ZERO => Mode::Reverse,
+            // It has had as long as easeoff would have needed.
+            Mode::Disarmed => Mode::Disarmed,
+            _ => Mode::Neutral,
         };
-        Output { command, trace }
+        let seen = Seen { mode, speed: input.speed, events, ..read.into() };
+        Decision { command, seen, trace: None }
     }
 }
 

@@ -25,7 +25,7 @@ pub struct Happened {
 pub fn happened(run: &Run) -> Vec<Happened> {
     let of_controller = easeoff_core::Event::ALL
         .into_iter()
-        .filter_map(|(event, words)| of(run, words, |row| row.output.trace.events.contains(event)));
+        .filter_map(|(event, words)| of(run, words, |row| row.seen.events.contains(event)));
     let of_rig = [
         of(run, "front axle lifts", |row| row.flows.front_n <= 0.0),
         of(run, "rear axle lifts", |row| row.flows.rear_n <= 0.0),
@@ -82,9 +82,9 @@ mod tests {
         let mut run = simulate(&scenario, DEFAULT_STEP_S).unwrap();
         assert_eq!(told(&happened(&run)), None);
         for row in [100, 101, 102, 300, 499] {
-            run.rows[row].output.trace.events.note(Event::Hot, true);
+            run.rows[row].seen.events.note(Event::Hot, true);
         }
-        run.rows[50].output.trace.events.note(Event::BadPulse, true);
+        run.rows[50].seen.events.note(Event::BadPulse, true);
         let found = happened(&run);
         let numbers =
             |one: &Happened| (one.event, one.row, one.times, (one.lasted_s * 1.0e3).round());

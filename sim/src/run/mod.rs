@@ -1,6 +1,7 @@
 //! One run: the plant and a controller, tick by tick.
 
 mod error;
+mod row;
 pub mod creep;
 pub mod columns;
 pub mod controller;
@@ -12,19 +13,19 @@ pub mod telemetry;
 use std::borrow::Cow;
 use std::ops::RangeInclusive;
 
-use easeoff_core::{Command, Controller, Input, Mode, Output, State as ControllerState};
+use easeoff_core::{Command, Controller, Input, State as ControllerState};
 
+pub use easeoff_plant::DEFAULT_STEP_S;
 pub use error::RunError;
+pub use row::{Decision, Row, Seen};
 
 use crate::files::hand::Hand;
 use crate::files::scenario::Scenario;
 use crate::run::controller::{Control, Fault, OWN_NAME, Own, rate};
-use crate::run::sensor::Sensors;
+use crate::run::sensor::{Sensed, Sensors};
 use easeoff_plant::parts::bridge::Action;
-use easeoff_plant::{Flows, Plant, PlantState};
-
-/// The plant's default step \[s\]; rounded so that it divides the control tick.
-pub const DEFAULT_STEP_S: f64 = 0.25e-3;
+use easeoff_plant::parts::time_constant::TimeConstant;
+use easeoff_plant::{Plant, PlantState, steps_in};
 
 /// The steps that may be asked for \[us\].
 pub const STEPS_US: RangeInclusive<f64> = 10.0..=1_000.0;
@@ -100,47 +101,6 @@ pub enum End {
     Course,
 }
 
-/// One tick: what the plant was, what the controller said, what flowed then.
-#[derive(Clone, Copy, Debug)]
-pub struct Row {
-    /// Time \[s\].
-    pub time_s: f64,
-    /// Plant state at the tick.
-    pub plant: PlantState,
-    /// Flows under the command of this tick.
-    pub flows: Flows,
-    /// The controller's command and trace.
-    pub output: Output,
-}
-
-impl Row {
-    /// Speed of the body \[m/s\].
-    pub fn speed_m_s(&self) -> f64 {
-        self.plant.now.speed_m_s
-    }
-
-    /// Speed of the wheels' surface \[m/s\], what a driver sees of a snagged rig.
-    pub fn wheel_speed_m_s(&self) -> f64 {
-        self.speed_m_s() + self.flows.slip_m_s
-    }
-
-    /// Acceleration of the body \[m/s^2\].
-    pub fn acceleration(&self) -> f64 {
-        self.flows.rates.speed_m_s
-    }
-
-    /// What the bridge is told: duty, or the brake's share below 0.
-    pub fn told(&self) -> f64 {
-        let command = self.output.command;
-        f64::from(command.duty().to_f32()) - f64::from(command.braking().to_f32())
-    }
-
-    /// The controller's mode.
-    pub fn mode(&self) -> Mode {
-        self.output.trace.mode
-    }
-}
-
 /// A scenario made ready, stepped one controller tick at a time. The only place in which plant and
 /// controller meet.
 #[derive(Clone)]
@@ -152,7 +112,6 @@ pub struct Simulation<'s> {
     own: Own,
     /// The plant's state.
     pub state: PlantState,
-    steps_per_tick: u32,
     step_s: f64,
     tick_s: f64,
     bus_v: f64,
@@ -199,17 +158,15 @@ impl<'s> Simulation<'s> {
         let rig = &scenario.rig;
         let own = Own::new(&scenario)?;
         let tick_s = 1.0 / f64::from(rate(&scenario).hz());
-        let steps_per_tick = steps_in(tick_s, step_s);
-        let step_s = tick_s / f64::from(steps_per_tick);
+        let step_s = tick_s / f64::from(steps_in(tick_s, step_s));
         // Fourth-order Runge-Kutta is stable up to 2.78 time constants; one is accurate.
-        let (largest_s, part) = plant.quickest_s();
+        let TimeConstant { seconds: largest_s, of: part } = plant.quickest();
         if step_s > largest_s {
             return Err(RunError::Step { step_s, largest_s, part });
         }
         let state = plant.at_rest(rig, scenario.course.start_m);
         Ok(Self {
             own,
-            steps_per_tick,
             step_s,
             tick_s,
             bus_v: plant.flows(&state, Action::Coast).bus_v,
@@ -245,15 +202,19 @@ impl<'s> Simulation<'s> {
     /// Lets the controller run for `seconds` while the rig is held where it is, as a hand would hold
     /// it: it arms, and the drag brake comes in.
     pub fn hold_still(&mut self, seconds: f64) {
-        self.hold_after(seconds, |own, input| own.step_whole(input));
+        self.hold_after(seconds, |own, input| {
+            own.step_whole(input);
+        });
     }
 
     /// As [`hold_still`](Self::hold_still), with another controller.
     pub fn hold_still_with(&mut self, seconds: f64, control: &mut dyn Control) {
-        self.hold_after(seconds, |own, input| own.ask(control, input));
+        self.hold_after(seconds, |own, input| {
+            own.ask(control, input);
+        });
     }
 
-    fn hold_after(&mut self, seconds: f64, mut decide: impl FnMut(&mut Own, &Input) -> Output) {
+    fn hold_after(&mut self, seconds: f64, mut decide: impl FnMut(&mut Own, &Input)) {
         let held = self.state;
         let ticks = (seconds / self.tick_s) as u64;
         for _ in 0..ticks {
@@ -265,7 +226,12 @@ impl<'s> Simulation<'s> {
     }
 
     fn sense(&mut self) -> Input {
-        self.sensors.sense(&self.scenario, self.ticks, &mut self.state, self.bus_v)
+        let Sensed { input, steer } =
+            self.sensors.sense(&self.scenario, self.ticks, &self.state, self.bus_v);
+        if let Some(wish) = steer {
+            self.state.steer(wish);
+        }
+        input
     }
 
     /// Puts the hand's next tunes in force once they are due; `also` is told of each.
@@ -300,14 +266,14 @@ impl<'s> Simulation<'s> {
     ///
     /// # Errors
     /// As `tick`.
-    pub fn tick_by(
+    pub fn tick_by<D: Into<Decision>>(
         &mut self,
-        step: impl FnOnce(&Controller, &mut ControllerState, &Input) -> Output,
+        step: impl FnOnce(&Controller, &mut ControllerState, &Input) -> D,
     ) -> Result<Row, RunError> {
         let (time_s, input) = (self.time_s(), self.sense());
         self.retune(time_s, &input, |_| {})?;
-        let output = step(&self.own.controller, &mut self.own.state, &input);
-        self.advance(time_s, &input, output)
+        let decision = step(&self.own.controller, &mut self.own.state, &input).into();
+        self.advance(time_s, &input, decision)
     }
 
     /// As [`tick`](Self::tick), with another controller.
@@ -317,26 +283,22 @@ impl<'s> Simulation<'s> {
     pub fn tick_with(&mut self, control: &mut dyn Control) -> Result<Row, RunError> {
         let (time_s, input) = (self.time_s(), self.sense());
         self.retune(time_s, &input, |next| control.take_over(next, &input))?;
-        let output = self.own.ask(control, &input);
-        self.advance(time_s, &input, output)
+        let decision = self.own.ask(control, &input);
+        self.advance(time_s, &input, decision)
     }
 
-    fn advance(&mut self, time_s: f64, input: &Input, output: Output) -> Result<Row, RunError> {
+    fn advance(&mut self, time_s: f64, input: &Input, decision: Decision) -> Result<Row, RunError> {
         // The averaged bridge gives every share the current it stands for.
         let resolved = self.plant.switches() && self.scenario.rig.board.fast_bridge_law;
         let action = action(if resolved {
-            self.own.controller.for_fast_bridge(&output, input.voltage)
+            decision.for_fast_bridge(&self.own.controller, input)
         } else {
-            output.command
+            decision.command
         });
-        let flows = self.plant.flows(&self.state, action);
-        let mut row = Row { time_s, plant: self.state, flows, output };
-        for _ in 0..self.steps_per_tick {
-            self.plant.advance(&mut self.state, action, self.step_s);
-        }
-        if self.plant.switches() {
-            self.plant.take_means(&mut row.flows, &row.plant, &self.state, self.tick_s);
-        }
+        let plant = self.state;
+        let flows = self.plant.over(&mut self.state, action, self.tick_s, self.step_s);
+        let Decision { command, seen, trace } = decision;
+        let row = Row { time_s, plant, flows, command, seen, trace };
         self.bus_v = row.flows.bus_v;
         self.ticks += 1;
         match self.state.now.lost_field() {
@@ -379,11 +341,6 @@ pub fn action(command: Command) -> Action {
         Command::Drive { duty } => Action::Drive(duty.to_f32().into()),
         Command::Brake { strength } => Action::Brake(strength.to_f32().into()),
     }
-}
-
-/// How many equal steps of at most `step_s` make up a stretch of time \[s\].
-pub fn steps_in(seconds: f64, step_s: f64) -> u32 {
-    libm::ceil(seconds / step_s - 1.0e-9).max(1.0) as u32
 }
 
 /// Runs a scenario to its end.

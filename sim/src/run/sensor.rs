@@ -37,6 +37,15 @@ pub struct Sensors {
     lagging_c: Option<f64>,
 }
 
+/// What arrives in one tick.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Sensed {
+    /// For the controller.
+    pub input: Input,
+    /// For the steering servo, -1 to 1; `None`: no frame arrived, and the servo keeps its last wish.
+    pub steer: Option<f64>,
+}
+
 impl Sensors {
     /// At power-on.
     pub fn new(scenario: &Scenario, tick_s: f64) -> Self {
@@ -55,42 +64,38 @@ impl Sensors {
         }
     }
 
-    /// What the board measures in tick `tick`, with `bus_v` at the bridge; what the radio brings for the
-    /// steering goes to its servo.
+    /// What the board measures in tick `tick`, with `bus_v` at the bridge, and what the radio brings.
     pub fn sense(
         &mut self,
         scenario: &Scenario,
         tick: u64,
-        plant: &mut PlantState,
+        plant: &PlantState,
         bus_v: f64,
-    ) -> Input {
+    ) -> Sensed {
         let (board, data) = (&scenario.rig.board, &scenario.rig.sensors);
         let time_s = tick as f64 * self.tick_s;
-        let pulse = self.pulse_us(scenario, time_s, plant);
+        let pulse_us = self.pulse_us(scenario, time_s, plant);
         let now = &plant.now;
         // The sensor sits on the motor's side of the shaft, seen from the wheels.
         let speed = self.edges.speed(now.wheel_rad + now.twist_rad, time_s, self.tick_s);
-        let exact = now.motor_rad_s / scenario.rig.gears.ratio();
+        let exact = now.motor.motor_rad_s / scenario.rig.gears.ratio();
         let amp = self.converted(data, plant.mean_a(), data.noise_a, data.adc_full_a);
         let volt = self.converted(data, bus_v, data.noise_v, data.adc_full_v);
         let celsius = self.lagging(data, now.winding_c);
-        Input {
-            pulse: pulse.and_then(|us| Microseconds::new(us as f32)),
+        let input = Input {
+            pulse: pulse_us.and_then(|us| Microseconds::new(us as f32)),
             speed: board.speed_sensor.then(|| Speed::new(speed.unwrap_or(exact) as f32)).flatten(),
             current: board.current_sensor.then(|| Amp::new(amp as f32)).flatten(),
             temperature: board.temperature_sensor.then(|| Celsius::new(celsius as f32)).flatten(),
             voltage: Volt::new(volt as f32),
-        }
+        };
+        // One frame carries both channels.
+        Sensed { input, steer: pulse_us.map(|_| straight(&scenario.hand.steer, time_s)) }
     }
 
     /// A pulse once per radio frame; `None` between frames, where one is missing, and while the receiver
     /// is gone.
-    fn pulse_us(
-        &mut self,
-        scenario: &Scenario,
-        time_s: f64,
-        plant: &mut PlantState,
-    ) -> Option<f64> {
+    fn pulse_us(&mut self, scenario: &Scenario, time_s: f64, plant: &PlantState) -> Option<f64> {
         let (radio, now) = (&scenario.hand.radio, &plant.now);
         let driven = self
             .driver
@@ -106,9 +111,6 @@ impl Sensors {
         }
         let jitter = if radio.jitter_us > 0.0 { radio.jitter_us * self.normal() } else { 0.0 };
         let arrived = sent.filter(|_| plant.servo().receiver_runs());
-        if arrived.is_some() {
-            plant.steer(straight(&scenario.hand.steer, time_s));
-        }
         arrived.map(|us| us + jitter)
     }
 
@@ -230,9 +232,9 @@ mod tests {
         scenario.hand.motion = Motion::ByTime(vec![[0.0, 0.0], [1.0, 0.0]]);
         let run = |scenario: &Scenario| {
             let mut sensors = Sensors::new(scenario, 1.0e-3);
-            let mut now = PlantState::default();
+            let now = PlantState::default();
             (0..40_000)
-                .map(|tick| sensors.sense(scenario, tick, &mut now, 10.0))
+                .map(|tick| sensors.sense(scenario, tick, &now, 10.0).input)
                 .collect::<Vec<_>>()
         };
         let inputs = run(&scenario);
@@ -261,6 +263,20 @@ mod tests {
     }
 
     #[test]
+    fn a_frame_carries_the_steering_and_a_dark_receiver_none() {
+        let mut scenario = demo::scenario("garden").unwrap();
+        scenario.hand.steer = vec![[0.0, 0.25], [1.0, 0.25]];
+        scenario.hand.lost_s = vec![[0.5, 0.6]];
+        let mut sensors = Sensors::new(&scenario, 1.0e-3);
+        let now = PlantState::default();
+        for tick in 0..1_000 {
+            let Sensed { input, steer } = sensors.sense(&scenario, tick, &now, 11.0);
+            assert_eq!(steer, input.pulse.map(|_| 0.25), "tick {tick}");
+            assert!(steer.is_none() || !(500..600).contains(&tick), "tick {tick}");
+        }
+    }
+
+    #[test]
     fn a_converter_has_steps_and_a_range_and_frames_may_be_missing() {
         let mut scenario = demo::scenario("garden").unwrap();
         let sensors = &mut scenario.rig.sensors;
@@ -275,7 +291,7 @@ mod tests {
         }
         let mut pulses = 0;
         for tick in 0..20_000 {
-            let input = sensors.sense(&scenario, tick, &mut now, 11.129);
+            let Sensed { input, .. } = sensors.sense(&scenario, tick, &now, 11.129);
             assert!((input.voltage.unwrap().to_f32() - 11.12).abs() < 1e-4);
             assert!((input.current.unwrap().to_f32() - 5.12).abs() < 1e-3);
             pulses += u32::from(input.pulse.is_some());

@@ -106,7 +106,7 @@ impl Recording {
         WORDS.iter().fold(&mut table, |table, word| table.word(word)).end_row();
         for frame in &self.frames {
             let trace = &frame.trace;
-            table.values(COUNTERS, frame).values(CONTROLLER, &frame.output());
+            table.values(COUNTERS, frame).values(CONTROLLER, &frame.output().into());
             table.values(MEASURED, frame).values(BETWEEN, trace).word(doing(frame.command));
             table.word(words_of(&Mode::ALL, trace.mode));
             table.word(trace.breach.map_or("", |breach| words_of(&Breach::ALL, breach)));
@@ -179,7 +179,9 @@ mod tests {
         let run = simulate(&scenario("garden").unwrap(), DEFAULT_STEP_S).unwrap();
         let frames: Vec<Frame> = (0_u32..)
             .zip(&run.rows)
-            .map(|(tick, row)| Frame::new(tick as u16, tick, &Input::default(), &row.output))
+            .map(|(tick, row)| {
+                Frame::new(tick as u16, tick, &Input::default(), &row.output().unwrap())
+            })
             .collect();
         let recording = Recording::read(&bytes(&frames));
         assert_eq!(recording.frames, frames);

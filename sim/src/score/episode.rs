@@ -49,7 +49,7 @@ pub struct Load {
 /// Finds the first let-off from a speed above 0.05 m/s.
 pub fn let_off(run: &Run) -> Option<LetOff> {
     let rows = &run.rows;
-    let neutral = |row: &Row| row.output.trace.demand.is_neutral();
+    let neutral = |row: &Row| row.seen.demand.is_neutral();
     let start = (1..rows.len()).find(|&index| {
         !neutral(&rows[index - 1])
             && neutral(&rows[index])
@@ -105,11 +105,10 @@ pub fn mean(values: impl Iterator<Item = f64>) -> f64 {
 pub fn load(run: &Run) -> Option<Load> {
     let rows = &run.rows;
     let start = rows.iter().position(|row| row.flows.snag_n_m > 0.0)?;
-    let held = rows[start].output.trace.demand;
+    let held = rows[start].seen.demand;
     let end = (start..rows.len())
         .find(|&index| {
-            let trace = &rows[index].output.trace;
-            let moved = (trace.demand.to_f32() - held.to_f32()).abs() > HELD;
+            let moved = (rows[index].seen.demand.to_f32() - held.to_f32()).abs() > HELD;
             rows[index].flows.snag_n_m <= 0.0 && index > start + 1 || moved
         })
         .unwrap_or(rows.len());

@@ -148,7 +148,7 @@ fn telemetry_is_fitted_as_it_came() {
     let bytes: Vec<u8> = (0_u32..)
         .zip(run.rows.iter().take(3_000))
         .flat_map(|(tick, row)| {
-            let frame = Frame::new(tick as u16, tick, &Input::default(), &row.output);
+            let frame = Frame::new(tick as u16, tick, &Input::default(), &row.output().unwrap());
             encode(&frame, &mut [0; MOST_BYTES]).unwrap().to_vec()
         })
         .collect();

@@ -43,7 +43,7 @@ fn a_run_up_a_slope_ends_in_the_steady_state() {
             bridge_c: state.bridge_c,
         };
         let way = Way { slope_deg, rolling: scenario.course.most_rolling() };
-        let duty = last.output.command.duty().to_f32().into();
+        let duty = last.command.duty().to_f32().into();
         let load = |speed| way.wheel_n_m(&rig, speed);
         let point = Steady::new(&rig).under(duty, &at, load).unwrap();
         let same = |found: f64, run: f64, what: &str| {

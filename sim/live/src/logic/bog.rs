@@ -160,7 +160,7 @@ impl Watch {
         ours: impl FnOnce() -> Option<(Simulation<'static>, Settings)>,
     ) {
         self.pulls = row.flows.snag_n_m > 0.0;
-        let demand = row.output.trace.demand.to_f32();
+        let demand = row.seen.demand.to_f32();
         if self.active {
             self.begun += 1;
             let moved = (demand - self.held).abs() > HELD;
@@ -218,7 +218,7 @@ impl Watch {
         ours: Option<(Simulation<'static>, Settings)>,
     ) {
         self.active = true;
-        self.held = row.output.trace.demand.to_f32();
+        self.held = row.seen.demand.to_f32();
         (self.begun, self.slow) = (0, 0);
         self.beside = ours.map(|(ours, tune)| Box::new(Beside::new(ours, tune, &self.steady)));
         self.load = Some(Load {

@@ -108,7 +108,7 @@ impl Referee {
         if self.verdict.is_some() {
             return;
         }
-        let (place_m, demand) = (row.plant.now.place_m, row.output.trace.demand.to_f32());
+        let (place_m, demand) = (row.plant.now.place_m, row.seen.demand.to_f32());
         self.begun |= (place_m - *self.from_m.get_or_insert(place_m)).abs() > BEGUN_M;
         if (demand - self.held.0).abs() > HELD {
             self.held = (demand, row.time_s);
@@ -147,7 +147,7 @@ impl Referee {
     }
 
     fn stop(&mut self, row: &Row, tick_s: f64) -> Option<Verdict> {
-        let still = row.speed_m_s().abs() < STOPPED_M_S && row.output.trace.demand.is_neutral();
+        let still = row.speed_m_s().abs() < STOPPED_M_S && row.seen.demand.is_neutral();
         self.still_s = if still { self.still_s + tick_s } else { 0.0 };
         let place_m = row.plant.now.place_m;
         if place_m <= UNDER_WAY_M || self.still_s < 2.0 * QUIET_S {
@@ -172,7 +172,7 @@ impl Referee {
     }
 
     fn snag(&mut self, row: &Row, scenario: &Scenario) -> Option<Verdict> {
-        let demand = row.output.trace.demand;
+        let demand = row.seen.demand;
         if row.flows.snag_n_m > 0.0 && !self.caught {
             self.caught = true;
             // What pulling away took is not the snag's.

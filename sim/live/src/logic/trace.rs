@@ -61,14 +61,13 @@ impl Past {
 
     /// Takes a row in; one with anything that is no number is left out.
     pub fn take(&mut self, row: &Row, hidden: bool) {
-        let output = &row.output;
         let point = Point {
             time_s: row.time_s,
             wheel_m_s: row.wheel_speed_m_s(),
             body_m_s: row.speed_m_s(),
-            throttle: output.trace.demand.to_f32().into(),
-            duty: output.command.duty().to_f32().into(),
-            brake: output.command.braking().to_f32().into(),
+            throttle: row.seen.demand.to_f32().into(),
+            duty: row.command.duty().to_f32().into(),
+            brake: row.command.braking().to_f32().into(),
             motor_a: row.plant.mean_a(),
             drive_line_n_m: row.flows.shaft_n_m,
             winding_c: row.plant.now.winding_c,

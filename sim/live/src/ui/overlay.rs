@@ -49,7 +49,7 @@ fn task(painter: &Painter, rect: Rect, session: &Session, ink: &Palette) {
     let task = SCENES.get(session.scene()).map_or("", |scene| scene.task);
     let verdict = session.referee().and_then(|referee| referee.verdict());
     let waits = session.row().is_some_and(|row| {
-        matches!(row.mode(), Mode::Disarmed | Mode::Lost) && row.output.trace.pulse.is_some()
+        matches!(row.mode(), Mode::Disarmed | Mode::Lost) && row.seen.pulse.is_some()
     });
     let arm_s = session.in_force().mode.arm_ms / 1_000.0;
     let (words, strong) = match (verdict, session.over()) {

@@ -31,25 +31,25 @@ impl Status {
 /// The line as it is now. Blind, it keeps to itself what would tell the tunes apart.
 pub(crate) fn words(session: &Session) -> String {
     let Some(row) = session.row() else { return "at the start".into() };
-    let trace = &row.output.trace;
-    let pulse = match trace.pulse {
+    let seen = &row.seen;
+    let pulse = match seen.pulse {
         Some(pulse) => format!("{:.0} \u{b5}s", pulse.to_f32()),
         None => "no signal".into(),
     };
     let time_s = row.time_s;
     if session.blind().is_some() {
-        let mode = match trace.mode {
-            Mode::Disarmed | Mode::Lost => format!("{:?}", trace.mode),
+        let mode = match seen.mode {
+            Mode::Disarmed | Mode::Lost => format!("{:?}", seen.mode),
             _ => "Armed".into(),
         };
         return format!(
             "{mode} \u{b7} {pulse} \u{b7} {time_s:.1} s \u{b7} blind: the rest is hidden"
         );
     }
-    let command = row.output.command;
+    let command = row.command;
     let mut words = format!(
         "{:?} \u{b7} {pulse} \u{b7} duty {} \u{b7} brake {:.2} \u{b7} {time_s:.1} s \u{b7} {:.1} V \u{b7} {} A \u{b7} winding {:.0} \u{b0}C",
-        trace.mode,
+        seen.mode,
         fixed(command.duty().to_f32().into(), 2),
         command.braking().to_f32(),
         row.flows.bus_v,

@@ -73,18 +73,18 @@ fn the_duty_keeps_to_its_rates_whatever_is_turned() {
             for _ in 0..17 {
                 session.tick();
                 let row = *session.row().unwrap();
-                let duty = f64::from(row.output.command.duty().to_f32());
+                let duty = f64::from(row.command.duty().to_f32());
                 let slew = session.in_force().slew;
                 let rate =
                     if duty.abs() > before.abs() { slew.rise_per_s } else { slew.ease_per_s };
                 let most = f64::from(rate) * 1.0e-3 + 1.0e-4;
-                let drives = matches!(row.output.command, Command::Drive { .. });
+                let drives = matches!(row.command, Command::Drive { .. });
                 // No knob of these stops it: not even for a tick it coasts or brakes instead.
                 assert!(
                     drives || before.abs() < 1.0e-3,
                     "seed {seed}, {:.3} s, after {what}: {:?} instead of {before}",
                     row.time_s,
-                    row.output.command
+                    row.command
                 );
                 if drives {
                     assert!(
@@ -95,10 +95,11 @@ fn the_duty_keeps_to_its_rates_whatever_is_turned() {
                     jumps = jumps.max((duty - before).abs());
                 }
                 assert_eq!(
-                    row.output.trace.breach, None,
+                    row.trace.unwrap().breach,
+                    None,
                     "after {what}: {before} to {duty}, {row:?}"
                 );
-                assert!(!row.output.trace.events.contains(Event::Fault), "{what}");
+                assert!(!row.seen.events.contains(Event::Fault), "{what}");
                 before = duty;
             }
             swapped += usize::from(what == "swap");
@@ -119,7 +120,7 @@ fn the_brake_does_not_bite_anew() {
         session.tunes.change(slow, "drag.onset_ms", now_s);
         now_s = crate::common::drive(&mut session, now_s, 1.2, &held(0.6));
         now_s = crate::common::drive(&mut session, now_s, 0.5, &held(0.0));
-        let share = |session: &Session| session.row().unwrap().output.command.braking().to_f32();
+        let share = |session: &Session| session.row().unwrap().command.braking().to_f32();
         let before = share(&session);
         assert!((0.01..0.6).contains(&before), "{path}: {before}");
         let mut sheet = *session.tunes.now();
@@ -162,15 +163,15 @@ fn protection_and_throttle_only_ever_take_away_at_once() {
             for _ in 0..17 {
                 session.tick();
                 let row = *session.row().unwrap();
-                let duty = f64::from(row.output.command.duty().to_f32());
+                let duty = f64::from(row.command.duty().to_f32());
                 let rise = f64::from(session.in_force().slew.rise_per_s) * 1.0e-3 + 1.0e-4;
                 assert!(
                     duty.abs() - before.abs() <= rise || duty * before < 0.0,
                     "seed {seed}, {:.3} s, after {what}: {before} to {duty}",
                     row.time_s
                 );
-                assert_eq!(row.output.trace.breach, None, "after {what}: {row:?}");
-                assert!(!row.output.trace.events.contains(Event::Fault), "{what}");
+                assert_eq!(row.trace.unwrap().breach, None, "after {what}: {row:?}");
+                assert!(!row.seen.events.contains(Event::Fault), "{what}");
                 taken += u32::from(before.abs() - duty.abs() > 0.05);
                 driven += u32::from(duty.abs() > 0.0);
                 before = duty;

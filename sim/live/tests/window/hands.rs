@@ -205,7 +205,7 @@ fn a_pad_that_is_pulled_out_lets_go() {
     harness.state_mut().pad = Some(0.8);
     harness.run_steps(30);
     assert!(harness.state().session.lever.position() > 0.7);
-    assert!(harness.state().session.row().unwrap().output.command.duty().to_f32() > 0.1);
+    assert!(harness.state().session.row().unwrap().command.duty().to_f32() > 0.1);
     harness.state_mut().pad = None;
     harness.run_steps(7);
     assert_eq!(harness.state().session.lever.position(), 0.0);

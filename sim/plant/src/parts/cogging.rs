@@ -7,6 +7,7 @@
 //! The first harmonic only; at angle 0 the rotor rests in a detent. The faster detents pass the less
 //! they move the rotor, and above 2000 rad/s, which the default step no longer resolves, they are faded out.
 
+use super::time_constant::TimeConstant;
 use crate::rig::MotorData;
 
 /// Detents that pass faster are faded out \[rad/s\].
@@ -36,9 +37,11 @@ impl Cogging {
         self.most_n_m * fade * libm::sin(self.per_turn * motor_rad)
     }
 
-    /// The stiffest it gets \[N m/rad\].
-    pub fn stiffness(&self) -> f64 {
-        self.most_n_m * self.per_turn
+    /// How quickly a rotor swings where they are stiffest.
+    pub fn quickest(&self, inertia_kg_m2: f64) -> TimeConstant {
+        let stiffness = self.most_n_m * self.per_turn;
+        let seconds = 1.0 / (stiffness / inertia_kg_m2).sqrt();
+        TimeConstant { seconds, of: "the motor's detents (sqrt(J / (N A)))" }
     }
 }
 

@@ -6,6 +6,7 @@
 //! LossyGear).
 
 use super::friction::Bristle;
+use super::time_constant::TimeConstant;
 use crate::rig::Gears;
 
 /// A drive line made ready.
@@ -75,9 +76,14 @@ impl DriveLine {
         (shaft_n_m * self.per_ratio).abs() * self.half_loss
     }
 
-    /// Stiffness \[N m/rad\] and damping \[N m s/rad\].
-    pub fn stiff(&self) -> [f64; 2] {
-        [self.stiffness, self.damping]
+    /// How quickly it changes between the inertias of motor and wheels: `1/sqrt(k s)` and `1/(d s)` with
+    /// `s = 1/J_w + 1/(J_m G^2)`.
+    pub fn quickest(&self, motor_kg_m2: f64, wheels_kg_m2: f64) -> TimeConstant {
+        let both = 1.0 / wheels_kg_m2 + 1.0 / (motor_kg_m2 * self.ratio * self.ratio);
+        let spring = 1.0 / (self.stiffness * both).sqrt();
+        let damped = 1.0 / (self.damping * both);
+        TimeConstant { seconds: spring, of: "the drive line's spring" }
+            .least(TimeConstant { seconds: damped, of: "the drive line's damping" })
     }
 
     /// Energy in the twisted shaft \[J\].

@@ -9,6 +9,7 @@
 //! (a common data-sheet value, no source).
 
 use super::friction::{Bristle, DryFriction};
+use super::motor_kind::Machine;
 use crate::rig::MotorData;
 
 /// A motor made ready.
@@ -44,24 +45,30 @@ impl Motor {
             inertia_kg_m2: data.rotor_inertia_kg_m2,
         }
     }
+}
 
-    /// Energy in the winding's field at a current \[J\].
-    pub fn stored_j(&self, current_a: f64) -> f64 {
-        0.5 * self.inductance_h * current_a * current_a
-    }
-
-    /// Winding resistance at a winding temperature \[ohm\].
-    pub fn resistance_at(&self, winding_c: f64) -> f64 {
-        self.resistance_ohm * (1.0 + 0.00393 * (winding_c - 20.0))
-    }
-
-    /// Torque and EMF constant at a magnet temperature.
-    pub fn constant_at(&self, magnet_c: f64) -> f64 {
+impl Machine for Motor {
+    fn constant_at(&self, magnet_c: f64) -> f64 {
         self.constant * (1.0 - 0.0011 * (magnet_c - 20.0))
     }
 
-    /// Torque of the motor's own friction against its motion \[N m\].
-    pub fn drag_n_m(&self, dry: &DryFriction, bristle: Bristle, speed_rad_s: f64) -> f64 {
+    fn resistance_at(&self, winding_c: f64) -> f64 {
+        self.resistance_ohm * (1.0 + 0.00393 * (winding_c - 20.0))
+    }
+
+    fn inductance_h(&self) -> f64 {
+        self.inductance_h
+    }
+
+    fn inertia_kg_m2(&self) -> f64 {
+        self.inertia_kg_m2
+    }
+
+    fn friction_n_m(&self) -> f64 {
+        self.friction_n_m
+    }
+
+    fn drag_n_m(&self, dry: &DryFriction, bristle: Bristle, speed_rad_s: f64) -> f64 {
         dry.against(bristle, self.friction_n_m, speed_rad_s) + self.viscous_n_m_s * speed_rad_s
     }
 }

@@ -14,16 +14,14 @@
 //!
 //! Both axles turn together, each on its own ground with its own deflection.
 
+use super::time_constant::TimeConstant;
+use super::tyre_kind::{Tyre, TyreState};
 use crate::ground::Patch;
 use crate::rig::Wheels;
 
 /// Tyres made ready.
 #[derive(Clone, Copy, Debug)]
 pub struct Tyres {
-    /// Rolling radius \[m\].
-    pub radius_m: f64,
-    /// Inertia of all wheels \[kg m^2\].
-    pub inertia_kg_m2: f64,
     stiffness_per_m: f64,
     damping_s_per_m: f64,
 }
@@ -35,25 +33,36 @@ impl Tyres {
     /// From the rig's data.
     pub fn new(wheels: &Wheels) -> Self {
         Self {
-            radius_m: wheels.radius_m,
-            inertia_kg_m2: wheels.inertia_kg_m2,
             stiffness_per_m: wheels.tyre_stiffness_per_m,
             damping_s_per_m: wheels.tyre_damping_s_per_m,
         }
     }
 
-    /// Bristle stiffness \[1/m\] and damping \[s/m\], per newton of normal load.
-    pub fn stiff(&self) -> [f64; 2] {
-        [self.stiffness_per_m, self.damping_s_per_m]
-    }
-
-    /// Force per normal load \[N/N\] forward on the body, and the rate of the deflection \[m/s\].
+    /// Of one axle: force per normal load \[N/N\] forward on the body, and the rate of the deflection \[m/s\].
     pub fn grip(&self, bristle_m: f64, slip_m_s: f64, on: Patch) -> (f64, f64) {
         let relative = slip_m_s * (1.0 / STRIBECK_M_S);
         let slow = 1.0 / (1.0 + relative * relative);
         let limit = on.grip_sliding + (on.grip - on.grip_sliding) * slow;
         let rate = slip_m_s - self.stiffness_per_m * slip_m_s.abs() * bristle_m / limit;
         (self.stiffness_per_m * bristle_m + self.damping_s_per_m * slow * rate, rate)
+    }
+}
+
+impl Tyre for Tyres {
+    fn grips(&self, state: &TyreState, slip_m_s: f64, axles: [Patch; 2]) -> ([f64; 2], TyreState) {
+        let [front, rear] = axles;
+        let (front_grip, front_bristle_m) = self.grip(state.front_bristle_m, slip_m_s, front);
+        let (rear_grip, rear_bristle_m) = self.grip(state.rear_bristle_m, slip_m_s, rear);
+        ([front_grip, rear_grip], TyreState { front_bristle_m, rear_bristle_m })
+    }
+
+    /// `1/sqrt(sigma_0 N s)` and `1/(sigma_1 N s)`, `s` being what a force does to the slip.
+    fn quickest(&self, normal_n: f64, slip_per_n_s: f64) -> TimeConstant {
+        let both = normal_n * slip_per_n_s;
+        let stiff = 1.0 / (self.stiffness_per_m * both).sqrt();
+        let damped = 1.0 / (self.damping_s_per_m * both);
+        TimeConstant { seconds: stiff, of: "the tyres' stiffness" }
+            .least(TimeConstant { seconds: damped, of: "the tyres' damping" })
     }
 }
 

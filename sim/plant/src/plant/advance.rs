@@ -1,6 +1,7 @@
 //! The plant through one step: switches, events, and what is settled after it.
 
 use crate::parts::bridge::{self, Action};
+use crate::parts::motor_kind::Machine;
 use crate::state::{State, rk4};
 
 use super::{Plant, PlantState, Remembered};
@@ -34,16 +35,16 @@ impl Plant {
     pub fn advance(&self, state: &mut PlantState, action: Action, step_s: f64) {
         let Some(switching) = &self.switching else {
             self.advance_once(state, action, step_s);
-            state.remembered.mean_a = state.now.current_a;
+            state.remembered.mean_a = state.now.motor.current_a;
             return;
         };
         let (mut left_s, mut flowed_c) = (step_s, 0.0);
         while left_s > 1.0e-12 {
             let phase_s = &mut state.remembered.phase_s;
             let (position, stretch_s) = switching.next(phase_s, action, left_s);
-            let before_a = state.now.current_a;
+            let before_a = state.now.motor.current_a;
             self.advance_once(state, position, stretch_s);
-            let mean_a = (before_a + state.now.current_a) / 2.0;
+            let mean_a = (before_a + state.now.motor.current_a) / 2.0;
             let remembered = &mut state.remembered;
             let drawn_a = self.circuit(&state.now, remembered).flows(position, mean_a).drawn_a;
             let pack_ohm = self.pack.resistance_ohm;
@@ -58,18 +59,19 @@ impl Plant {
         let mut held = state.remembered;
         let mut before = state.now;
         // Once for a bridge that has just been switched, once for what this step did.
-        let switched_a = before.current_a;
+        let switched_a = before.motor.current_a;
         self.interrupt(&mut before, action, switched_a);
-        held.way = if before.current_a == 0.0 { 0.0 } else { before.current_a.signum() };
+        held.way =
+            if before.motor.current_a == 0.0 { 0.0 } else { before.motor.current_a.signum() };
         let (mut next, from_a) = self.moved_by_events(&before, held, action, step_s);
         self.interrupt(&mut next, action, from_a);
         state.now = next;
         let remembered = &mut state.remembered;
         remembered.snagged.settle(&self.snags, next.place_m, next.wheel_rad);
-        self.motor_dry.settle(&mut remembered.motor, step_s * next.motor_rad_s);
+        self.motor_dry.settle(&mut remembered.motor, step_s * next.motor.motor_rad_s);
         self.rolling_dry.settle(&mut remembered.rolling, next.wheel_rad - before.wheel_rad);
         if let Some(servo) = &self.servo {
-            let bus_v = self.circuit(&next, &held).flows(action, next.current_a).bus_v;
+            let bus_v = self.circuit(&next, &held).flows(action, next.motor.current_a).bus_v;
             servo.step(&mut remembered.servo, bus_v, step_s);
         }
     }
@@ -90,17 +92,21 @@ impl Plant {
         let (mut from, mut left_s) = (*before, step_s);
         for _ in 0..MOST_EVENTS {
             let next = self.moved(&from, &held, action, left_s);
-            let runs_out =
-                bridge::runs_out(action, self.bridge.synchronous, from.current_a, next.current_a);
+            let runs_out = bridge::runs_out(
+                action,
+                self.bridge.synchronous,
+                from.motor.current_a,
+                next.motor.current_a,
+            );
             let meets = self.line.gap(from.twist_rad) < 0.0 && self.line.gap(next.twist_rad) > 0.0;
             let when = |happens: bool, left: &dyn Fn(&State) -> f64| {
                 let at = |part_s: f64| left(&self.moved(&from, &held, action, part_s));
                 happens.then(|| zero(at, [left(&from), left(&next)], left_s))
             };
-            let out_s = when(runs_out, &|now| now.current_a);
+            let out_s = when(runs_out, &|now| now.motor.current_a);
             let meet_s = when(meets, &|now| self.line.gap(now.twist_rad));
             let Some(part_s) = [out_s, meet_s].into_iter().flatten().reduce(f64::min) else {
-                return (next, from.current_a);
+                return (next, from.motor.current_a);
             };
             from = self.moved(&from, &held, action, part_s);
             if out_s == Some(part_s) {
@@ -111,20 +117,20 @@ impl Plant {
             }
             left_s -= part_s;
         }
-        (self.moved(&from, &held, action, left_s), from.current_a)
+        (self.moved(&from, &held, action, left_s), from.motor.current_a)
     }
 
     /// What an open bridge or a diode interrupts ends as heat there.
     fn interrupt(&self, now: &mut State, action: Action, before_a: f64) {
-        let flowed_a = now.current_a;
-        let emf_v = self.motor.constant_at(now.case_c) * now.motor_rad_s;
+        let flowed_a = now.motor.current_a;
+        let emf_v = self.motor.emf_v(&now.motor, now.case_c);
         let left_a = bridge::settle(action, self.bridge.synchronous, emf_v, before_a, flowed_a);
         self.let_go(now, left_a);
     }
 
     /// The current changes at once; what the field loses is heat.
     fn let_go(&self, now: &mut State, left_a: f64) {
-        now.copper_j += self.motor.stored_j(now.current_a) - self.motor.stored_j(left_a);
-        now.current_a = left_a;
+        now.copper_j += self.motor.stored_j(now.motor.current_a) - self.motor.stored_j(left_a);
+        now.motor.current_a = left_a;
     }
 }

@@ -1,6 +1,7 @@
 //! Where tyres and ground meet.
 
 use crate::ground::Footing;
+use crate::parts::tyre_kind::{Tyre, TyreState};
 use crate::state::State;
 
 use super::{GRAVITY, Plant};
@@ -10,7 +11,7 @@ pub(super) struct Contact {
     pub(super) loads_n: [f64; 2],
     pub(super) tyre_n: f64,
     pub(super) slip_m_s: f64,
-    pub(super) bristle_rates: [f64; 2],
+    pub(super) tyre_rates: TyreState,
     /// Rolling resistance of both axles.
     pub(super) rolling_n: f64,
 }
@@ -24,10 +25,10 @@ impl Plant {
     pub(super) fn contact(&self, s: &State, footing: &Footing) -> Contact {
         let cosine = (1.0 - footing.sine * footing.sine).sqrt();
         let normal_n = self.mass_kg * GRAVITY * cosine;
-        let slip_m_s = self.tyres.radius_m * s.wheel_rad_s - s.speed_m_s;
+        let slip_m_s = self.radius_m * s.wheel_rad_s - s.speed_m_s;
         let [front, rear] = footing.axles;
-        let (front_grip, front_rate) = self.tyres.grip(s.front_bristle_m, slip_m_s, front);
-        let (rear_grip, rear_rate) = self.tyres.grip(s.rear_bristle_m, slip_m_s, rear);
+        let ([front_grip, rear_grip], tyre_rates) =
+            self.tyres.grips(&s.tyres, slip_m_s, footing.axles);
         let still_n = normal_n * self.front_share;
         let both = front_grip * still_n + rear_grip * (normal_n - still_n);
         let moved_n = self.cg_height_share * both
@@ -38,7 +39,7 @@ impl Plant {
             loads_n: [front_n, rear_n],
             tyre_n: front_n * front_grip + rear_n * rear_grip,
             slip_m_s,
-            bristle_rates: [front_rate, rear_rate],
+            tyre_rates,
             rolling_n: front_n * front.rolling + rear_n * rear.rolling,
         }
     }

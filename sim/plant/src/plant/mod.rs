@@ -1,11 +1,13 @@
 //! The plant: the parts of the rig and the ground under it, coupled in one place.
 //!
 //! The parts know nothing of each other. [`Plant::flows`] is a pure function of the state and the
-//! bridge's action; [`Plant::advance`] integrates it with a fixed step (`advance.rs`).
+//! bridge's action; [`Plant::advance`] integrates it with a fixed step (`advance.rs`), [`Plant::over`] over a
+//! stretch of time (`stretch.rs`).
 
 mod advance;
 mod contact;
 pub mod ledger;
+mod stretch;
 
 use std::sync::Arc;
 
@@ -17,13 +19,16 @@ use crate::parts::cogging::Cogging;
 use crate::parts::driveline::DriveLine;
 use crate::parts::friction::{Bristle, DryFriction};
 use crate::parts::heat_path::HeatPath;
-use crate::parts::motor::Motor;
+use crate::parts::motor_kind::{AnyMotor, Machine, MotorState};
 use crate::parts::pack::Pack;
 use crate::parts::servo::{Servo, ServoState};
 use crate::parts::switching::Switching;
-use crate::parts::tyre::Tyres;
+use crate::parts::time_constant::TimeConstant;
+use crate::parts::tyre_kind::{AnyTyre, Tyre};
 use crate::rig::{Rig, Vehicle};
 use crate::state::State;
+
+pub use stretch::{DEFAULT_STEP_S, steps_in};
 
 /// Standard gravity \[m/s^2\] (ISO 80000-3).
 pub const GRAVITY: f64 = 9.806_65;
@@ -47,10 +52,10 @@ pub fn air_n(drag_area_m2: f64, speed_m_s: f64) -> f64 {
 #[expect(missing_docs, reason = "the parts, documented at their types")]
 pub struct Plant {
     pub pack: Pack,
-    pub motor: Motor,
+    pub motor: AnyMotor,
     pub heat: HeatPath,
     pub line: DriveLine,
-    pub tyres: Tyres,
+    pub tyres: AnyTyre,
     pub ground: Arc<Ground>,
     pub bridge: Bridge,
     pub cogging: Cogging,
@@ -60,6 +65,10 @@ pub struct Plant {
     rolling_dry: DryFriction,
     snags: Vec<Snag>,
     mass_kg: f64,
+    /// Rolling radius of the wheels.
+    radius_m: f64,
+    /// Inertia of all wheels.
+    wheels_kg_m2: f64,
     /// Share of the weight on the front axle at rest on the level.
     front_share: f64,
     /// Height of the centre of gravity over the wheelbase.
@@ -149,21 +158,23 @@ impl Plant {
     pub fn on(ground: Arc<Ground>, rig: &Rig, course: &Course) -> Self {
         let mut snags = course.snags.clone();
         snags.sort_by(|a, b| a.at_m.total_cmp(&b.at_m));
-        let (motor, line) = (Motor::new(&rig.motor), DriveLine::new(&rig.gears));
-        let motor_dry_n_m = motor.friction_n_m + line.loss_n_m(rig.gears.rating_n_m);
-        let tyres = Tyres::new(&rig.wheels);
-        let rolling_n_m = course.most_rolling() * rig.vehicle.mass_kg * GRAVITY * tyres.radius_m;
+        let (motor, line) = (AnyMotor::new(&rig.motor), DriveLine::new(&rig.gears));
+        let motor_dry_n_m = motor.friction_n_m() + line.loss_n_m(rig.gears.rating_n_m);
+        let rolling_n_m =
+            course.most_rolling() * rig.vehicle.mass_kg * GRAVITY * rig.wheels.radius_m;
         Self {
             pack: Pack::new(&rig.pack),
-            motor_dry: DryFriction::new(motor_dry_n_m, motor.inertia_kg_m2),
-            rolling_dry: DryFriction::new(rolling_n_m, tyres.inertia_kg_m2),
+            motor_dry: DryFriction::new(motor_dry_n_m, motor.inertia_kg_m2()),
+            rolling_dry: DryFriction::new(rolling_n_m, rig.wheels.inertia_kg_m2),
             motor,
             heat: HeatPath::new(&rig.motor, &rig.vehicle),
             line,
-            tyres,
+            tyres: AnyTyre::new(&rig.wheels),
             ground,
             snags,
             mass_kg: rig.vehicle.mass_kg,
+            radius_m: rig.wheels.radius_m,
+            wheels_kg_m2: rig.wheels.inertia_kg_m2,
             front_share: rig.vehicle.front_share(),
             cg_height_share: rig.vehicle.cg_height_m / rig.vehicle.wheelbase_m,
             drag_area_m2: rig.vehicle.drag_area_m2,
@@ -202,12 +213,12 @@ impl Plant {
     }
 
     fn flows_of(&self, s: &State, held: &Remembered, action: Action) -> Flows {
-        let constant = self.motor.constant_at(s.case_c);
+        let MotorState { current_a, motor_rad_s } = s.motor;
         let circuit = self.circuit(s, held);
         let electrical = if held.way == 0.0 {
-            circuit.flows(action, s.current_a)
+            circuit.flows(action, current_a)
         } else {
-            circuit.conducting(action, s.current_a, held.way)
+            circuit.conducting(action, current_a, held.way)
         };
         let (delayed_rate, charge_rate) = self.pack.rates(electrical.bus_a, s.delayed_v);
         let [pack_w, pack_heat_w] =
@@ -215,18 +226,20 @@ impl Plant {
         let [winding_w, bridge_w] = self.shared_w(s, electrical.heat_w);
         let (winding_rate, case_rate) = self.heat.rates(winding_w, s.winding_c, s.case_c);
 
-        let driven_rad_s = s.motor_rad_s / self.line.ratio;
+        let driven_rad_s = motor_rad_s / self.line.ratio;
         let twist_rate = driven_rad_s - s.wheel_rad_s;
         let shaft_n_m = self.line.shaft_torque(s.twist_rad, twist_rate);
         let load_n_m = self.line.motor_load(shaft_n_m, held.motor);
-        let drag_n_m = self.motor.drag_n_m(&self.motor_dry, held.motor, s.motor_rad_s);
+        let drag_n_m = self.motor.drag_n_m(&self.motor_dry, held.motor, motor_rad_s);
         let motor_rad = (s.wheel_rad + s.twist_rad) * self.line.ratio;
-        let cogging_n_m = self.cogging.against(motor_rad, s.motor_rad_s);
-        let motor_n_m = constant * s.current_a - drag_n_m - cogging_n_m - load_n_m;
+        let cogging_n_m = self.cogging.against(motor_rad, motor_rad_s);
+        let against_n_m = [drag_n_m, cogging_n_m, load_n_m];
+        let motor_rates =
+            self.motor.rates(&s.motor, electrical.current_rate, s.case_c, against_n_m);
 
         let footing = self.ground.at(s.place_m);
         let contact = self.contact(s, &footing);
-        let radius = self.tyres.radius_m;
+        let radius = self.radius_m;
         let rolling_n_m =
             self.rolling_dry.against(held.rolling, contact.rolling_n * radius, s.wheel_rad_s);
         let snag_n_m = held.snagged.torque(&self.snags, s.wheel_rad);
@@ -234,19 +247,16 @@ impl Plant {
 
         let air_n = air_n(self.drag_area_m2, s.speed_m_s);
         let along_n = contact.tyre_n - self.mass_kg * GRAVITY * footing.sine - air_n;
-        let [front_rate, rear_rate] = contact.bristle_rates;
 
         Flows {
             rates: State {
-                current_a: electrical.current_rate,
-                motor_rad_s: motor_n_m / self.motor.inertia_kg_m2,
-                wheel_rad_s: wheel_n_m / self.tyres.inertia_kg_m2,
+                motor: motor_rates,
+                wheel_rad_s: wheel_n_m / self.wheels_kg_m2,
                 wheel_rad: s.wheel_rad_s,
                 twist_rad: twist_rate,
                 speed_m_s: along_n / self.mass_kg,
                 place_m: s.speed_m_s,
-                front_bristle_m: front_rate,
-                rear_bristle_m: rear_rate,
+                tyres: contact.tyre_rates,
                 delayed_v: delayed_rate,
                 charge: charge_rate,
                 winding_c: winding_rate,
@@ -255,10 +265,10 @@ impl Plant {
                 pack_j: pack_w,
                 pack_heat_j: pack_heat_w,
                 copper_j: electrical.heat_w,
-                motor_friction_j: drag_n_m * s.motor_rad_s,
-                cogging_j: cogging_n_m * s.motor_rad_s,
+                motor_friction_j: drag_n_m * motor_rad_s,
+                cogging_j: cogging_n_m * motor_rad_s,
                 servo_j: circuit.beside_a * electrical.bus_v,
-                gears_j: load_n_m * s.motor_rad_s - shaft_n_m * driven_rad_s,
+                gears_j: load_n_m * motor_rad_s - shaft_n_m * driven_rad_s,
                 shaft_j: shaft_n_m * twist_rate,
                 tyre_j: contact.tyre_n * contact.slip_m_s,
                 rolling_j: rolling_n_m * s.wheel_rad_s,
@@ -286,8 +296,8 @@ impl Plant {
             pack_ohm: self.pack.resistance_ohm,
             motor_ohm: self.motor.resistance_at(s.winding_c)
                 + self.bridge.resistance_at(s.bridge_c),
-            inductance_h: self.motor.inductance_h,
-            emf_v: self.motor.constant_at(s.case_c) * s.motor_rad_s,
+            inductance_h: self.motor.inductance_h(),
+            emf_v: self.motor.emf_v(&s.motor, s.case_c),
             synchronous: self.bridge.synchronous,
             beside_a: held.servo.bus_a,
             feed_a: self.switching.map(|_| held.feed_a),
@@ -299,15 +309,6 @@ impl Plant {
         self.switching.is_some()
     }
 
-    /// Puts the means over `seconds` between two states in place of what flowed at one instant.
-    pub fn take_means(&self, flows: &mut Flows, from: &PlantState, to: &PlantState, seconds: f64) {
-        let (a, b) = (&from.now, &to.now);
-        flows.bus_a = self.pack.drawn_c(a.charge, b.charge) / seconds;
-        let open_v = self.pack.open_v(b.charge, b.delayed_v);
-        flows.bus_v = open_v - self.pack.resistance_ohm * flows.bus_a;
-        [flows.winding_w, flows.bridge_w] = self.shared_w(b, (b.copper_j - a.copper_j) / seconds);
-    }
-
     /// The heat of one current in winding and bridge, by resistance.
     fn shared_w(&self, s: &State, heat_w: f64) -> [f64; 2] {
         let winding_ohm = self.motor.resistance_at(s.winding_c);
@@ -316,35 +317,23 @@ impl Plant {
         [winding_w, heat_w - winding_w]
     }
 
-    /// The shortest time in which one part changes by its own measure \[s\], and which it is: a step
-    /// must not be longer. `L/R`, `1/sqrt(k (1/J_w + 1/(J_m G^2)))`, and the like for damping and tyres.
-    pub fn quickest_s(&self) -> (f64, &'static str) {
-        let winding_s =
-            self.motor.inductance_h / (self.motor.resistance_ohm + self.bridge.resistance_at(20.0));
-        let turned = self.motor.inertia_kg_m2 * self.line.ratio * self.line.ratio;
-        let wheels = 1.0 / self.tyres.inertia_kg_m2;
-        let both = wheels + 1.0 / turned;
-        let radius = self.tyres.radius_m;
-        let normal_n = self.mass_kg * GRAVITY;
-        let tyres = normal_n * (radius * radius * wheels + 1.0 / self.mass_kg);
-        let [spring, damping] = self.line.stiff().map(|each| each * both);
-        let [grip, grip_damping] = self.tyres.stiff().map(|each| each * tyres);
-        let detents = self.cogging.stiffness() / self.motor.inertia_kg_m2;
-        let found = [
-            (1.0 / detents.sqrt(), "the motor's detents (sqrt(J / (N A)))"),
-            (winding_s, "the motor's winding (L/R)"),
-            (1.0 / spring.sqrt(), "the drive line's spring"),
-            (1.0 / damping, "the drive line's damping"),
-            (1.0 / grip.sqrt(), "the tyres' stiffness"),
-            (1.0 / grip_damping, "the tyres' damping"),
-        ];
-        found.into_iter().fold(found[0], |least, one| if one.0 < least.0 { one } else { least })
+    /// The shortest time in which one part changes by its own measure: a step must not be longer.
+    pub fn quickest(&self) -> TimeConstant {
+        let motor_kg_m2 = self.motor.inertia_kg_m2();
+        // A force at the ground turns the wheels one way and moves the body the other.
+        let per_wheels = 1.0 / self.wheels_kg_m2;
+        let slip_per_n_s = self.radius_m * self.radius_m * per_wheels + 1.0 / self.mass_kg;
+        self.cogging
+            .quickest(motor_kg_m2)
+            .least(self.motor.quickest(self.bridge.resistance_at(20.0)))
+            .least(self.line.quickest(motor_kg_m2, self.wheels_kg_m2))
+            .least(self.tyres.quickest(self.mass_kg * GRAVITY, slip_per_n_s))
     }
 
     /// Energy of motion \[J\].
     fn motion_j(&self, s: &State) -> f64 {
-        let turning = self.tyres.inertia_kg_m2 * s.wheel_rad_s * s.wheel_rad_s
-            + self.motor.inertia_kg_m2 * s.motor_rad_s * s.motor_rad_s;
+        let turning = self.wheels_kg_m2 * s.wheel_rad_s * s.wheel_rad_s
+            + self.motor.inertia_kg_m2() * s.motor.motor_rad_s * s.motor.motor_rad_s;
         0.5 * (self.mass_kg * s.speed_m_s * s.speed_m_s + turning)
     }
 
@@ -358,6 +347,6 @@ impl Plant {
         let s = &state.now;
         let bus_v = self.circuit(s, &state.remembered).flows(Action::Coast, 0.0).bus_v;
         let capacitor_j = self.switching.map_or(0.0, |switching| switching.stored_j(bus_v));
-        self.motor.stored_j(s.current_a) + self.pack.delayed_j(s.delayed_v) + capacitor_j
+        self.motor.stored_j(s.motor.current_a) + self.pack.delayed_j(s.delayed_v) + capacitor_j
     }
 }

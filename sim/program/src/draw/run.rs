@@ -43,11 +43,11 @@ pub fn run_sheet(title: &str, scenario: &Scenario, run: &Run, scores: &Scores) -
         2.2,
     );
     speed.marks = marks(run, scores);
-    let command = |r: &Row| r.output.command;
+    let command = |r: &Row| r.command;
     let mut control = Panel::new(
         "throttle, duty, brake (1 is all)",
         vec![
-            lined("throttle", colour::GREY, &|r| r.output.trace.demand.to_f32().into()),
+            lined("throttle", colour::GREY, &|r| r.seen.demand.to_f32().into()),
             lined("duty", colour::BLUE, &|r| command(r).duty().to_f32().into()),
             lined("brake share", colour::VERMILION, &|r| command(r).braking().to_f32().into()),
         ],

@@ -2,15 +2,15 @@
 
 use std::cmp::Reverse;
 
-use easeoff_core::{Command, Controller, Output};
+use easeoff_core::{Command, Controller};
 
 use super::log::{Driven, Log};
 use super::unknown::{Place, Unknown};
 use crate::files::hand::Motion;
 use crate::files::mistake::Source;
 use crate::files::scenario::Scenario;
-use crate::run::{Row, RunError, Simulation};
-use easeoff_plant::Plant;
+use crate::run::{Decision, Row, RunError, Simulation};
+use easeoff_plant::{Plant, steps_in};
 
 /// A step as a share of the plant's quickest time. Halving it is tried after every fit, and what that
 /// changes is reported.
@@ -30,7 +30,7 @@ impl Replay {
     /// A scene, with the file its rig was read from. The noise of its radio and sensors is left out:
     /// the log has it already.
     pub fn new(mut scenario: Scenario, rig_source: Source, log: &Log) -> Self {
-        let quickest_s = Plant::new(&scenario.rig, &scenario.course).quickest_s().0;
+        let quickest_s = Plant::new(&scenario.rig, &scenario.course).quickest().seconds;
         let radio = &mut scenario.hand.radio;
         (radio.jitter_us, radio.missing_share) = (0.0, 0.0);
         scenario.hand.lost_s.clear();
@@ -52,7 +52,7 @@ impl Replay {
     /// The plant's step \[s\].
     pub fn step_s(&self) -> f64 {
         let tick_s = 1.0 / f64::from(self.scenario.rig.board.tick_hz);
-        tick_s / libm::ceil(tick_s / self.step_s - 1.0e-9).max(1.0)
+        tick_s / f64::from(steps_in(tick_s, self.step_s))
     }
 
     /// What the search begins with.
@@ -126,7 +126,7 @@ impl Replay {
             match unknown.place {
                 Place::StartSpeed => {
                     now.wheel_rad_s = *value;
-                    now.motor_rad_s = value * scenario.rig.gears.ratio();
+                    now.motor.motor_rad_s = value * scenario.rig.gears.ratio();
                     now.speed_m_s = value * scenario.rig.wheels.radius_m;
                 }
                 Place::StartCelsius => (now.winding_c, now.case_c) = (*value, *value),
@@ -137,8 +137,8 @@ impl Replay {
         while !sampler.done() {
             let command = sampler.command();
             let row = simulation.tick_by(|controller, state, input| match command {
-                Some(command) => Output { command, ..Output::default() },
-                None => Controller::step(controller, state, input),
+                Some(command) => Decision::from(command),
+                None => Controller::step(controller, state, input).into(),
             })?;
             sampler.take(row);
         }

@@ -53,7 +53,8 @@ pub const GRADE: Trial = Trial {
         let scenario = subject.scenario(ground, subject.pulled(0.6), duration_s);
         let mut tried = subject.tried(scenario, &[&HEAT_TIME, &UTILISATION, &TIP_MARGIN])?;
         let last = tried.run.rows.last();
-        let hot = tried.run.rows.iter().filter(|row| row.output.trace.limits.heat.to_f32() < 1.0);
+        let cut = |row: &&Row| row.trace.is_some_and(|trace| trace.limits.heat.to_f32() < 1.0);
+        let hot = tried.run.rows.iter().filter(cut);
         let share = hot.count() as f64 / tried.run.rows.len() as f64;
         tried.scores.extend([
             WINDING_AT_THE_END.is(Value::from(last.map(|row| row.plant.now.winding_c))),
@@ -141,7 +142,7 @@ fn tiring(run: &Run, fresh: &Run, cells: u32) -> Vec<Score> {
     let way = |run: &Run| run.rows.last().map_or(0.0, |row| row.plant.now.place_m);
     let own = Some(way(fresh)).filter(|own| *own > 0.0);
     let least = run.rows.iter().map(|row| cell_v(row, cells)).fold(f64::INFINITY, f64::min);
-    let taken = |row: &&Row| row.output.trace.limits.pack.to_f32() < 1.0;
+    let taken = |row: &&Row| row.trace.is_some_and(|trace| trace.limits.pack.to_f32() < 1.0);
     let shares = run.rows.iter().filter(taken).count() as f64 / run.rows.len() as f64;
     vec![
         LEAST_CELL_VOLTAGE.is(Value::Is(least)),

@@ -90,7 +90,7 @@ pub const LOST: Trial = Trial {
 };
 
 fn drives(row: &Row) -> bool {
-    matches!(row.output.command, Command::Drive { duty } if duty.to_f32() != 0.0)
+    matches!(row.command, Command::Drive { duty } if duty.to_f32() != 0.0)
 }
 
 fn losing(run: &Run, [lost_s, neutral_s, again_s]: [f64; 3]) -> Vec<Score> {

@@ -63,7 +63,7 @@ fn a_sagging_pack_takes_the_receiver_and_the_core_sees_it() {
     // It stays so until the throttle has been let go: the signal alone does not drive it on.
     let later = rows.iter().filter(|row| row.time_s > lost_s);
     assert!(later.clone().any(|row| row.plant.servo().receiver_runs()), "the receiver is back");
-    assert!(later.clone().all(|row| row.output.command.duty().to_f32() == 0.0));
+    assert!(later.clone().all(|row| row.command.duty().to_f32() == 0.0));
 
     // Without one of the three no harm comes: a fresh pack, wheels that are not turned, a gentle throttle.
     type Change = fn(&mut Scenario);

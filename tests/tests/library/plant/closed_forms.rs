@@ -31,7 +31,7 @@ fn after(rig: &Rig, course: &Course, action: Action, begin_m_s: f64, seconds: f6
     let mut state = plant.at_rest(rig, course.start_m);
     state.now.speed_m_s = begin_m_s;
     state.now.wheel_rad_s = begin_m_s / rig.wheels.radius_m;
-    state.now.motor_rad_s = state.now.wheel_rad_s * rig.gears.ratio();
+    state.now.motor.motor_rad_s = state.now.wheel_rad_s * rig.gears.ratio();
     for _ in 0..(seconds / STEP_S) as u32 {
         plant.advance(&mut state, action, STEP_S);
     }

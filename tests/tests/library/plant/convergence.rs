@@ -13,7 +13,7 @@ type Signal = (&'static str, fn(&Row) -> f64);
 const SIGNALS: [Signal; 5] = [
     ("speed", |row| row.plant.now.speed_m_s),
     ("place", |row| row.plant.now.place_m),
-    ("motor current", |row| row.plant.now.current_a),
+    ("motor current", |row| row.plant.now.motor.current_a),
     ("shaft torque", |row| row.flows.shaft_n_m),
     ("winding", |row| row.plant.now.winding_c),
 ];

@@ -101,7 +101,7 @@ fn ride(rig: &Rig, story: &[(Action, u32)], speed_m_s: f64, snagged: bool) -> Le
     let mut state = plant.at_rest(rig, 0.0);
     state.now.speed_m_s = speed_m_s;
     state.now.wheel_rad_s = speed_m_s / rig.wheels.radius_m;
-    state.now.motor_rad_s = state.now.wheel_rad_s * rig.gears.ratio();
+    state.now.motor.motor_rad_s = state.now.wheel_rad_s * rig.gears.ratio();
     let start = state;
     for (action, steps) in story {
         for _ in 0..*steps {

@@ -38,7 +38,7 @@ fn course() -> Course {
 fn means(rig: &Rig, action: Action, motor_rad_s: f64) -> [f64; 2] {
     let plant = Plant::new(rig, &course());
     let mut state = plant.at_rest(rig, 1.0);
-    state.now.motor_rad_s = motor_rad_s;
+    state.now.motor.motor_rad_s = motor_rad_s;
     let steps = 800_u32;
     let mut from = state;
     let mut flowed = 0.0;
@@ -92,7 +92,7 @@ fn p6_the_whole_rig_brakes_on_the_average_where_the_winding_is_quick() {
         let of = |rig: &Rig| {
             let plant = Plant::new(rig, &course());
             let mut state = plant.at_rest(rig, 1.0);
-            state.now.motor_rad_s = speed;
+            state.now.motor.motor_rad_s = speed;
             // Ten periods.
             (0..10_000)
                 .map(|_| {

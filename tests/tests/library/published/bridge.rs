@@ -10,7 +10,10 @@ use easeoff_tests::near;
 /// rest; the speed is held from outside.
 fn resolved(bench: &Bench, on: Action, off: Action, share: f64, speed: f64) -> [f64; 3] {
     let (period_s, steps) = (1.0e-3, 2_000_u32);
-    let hold = |now: State| State { motor_rad_s: speed, ..now };
+    let hold = |mut now: State| {
+        now.motor.motor_rad_s = speed;
+        now
+    };
     let mut now = hold(State::default());
     let mut means = [0.0; 3];
     // 400 periods are ten time constants of the slowest winding below.
@@ -20,9 +23,11 @@ fn resolved(bench: &Bench, on: Action, off: Action, share: f64, speed: f64) -> [
             let on_now = f64::from(tick) < share * f64::from(steps);
             let action = if on_now { on } else { off };
             let next = hold(bench.step(action, &now, period_s / f64::from(steps)));
-            let middle = State { current_a: (now.current_a + next.current_a) / 2.0, ..now };
+            let mut middle = now;
+            middle.motor.current_a = (now.motor.current_a + next.motor.current_a) / 2.0;
             let flows = bench.flows(action, &middle);
-            for (mean, part) in means.iter_mut().zip([middle.current_a, flows.bus_a, flows.heat_w])
+            for (mean, part) in
+                means.iter_mut().zip([middle.motor.current_a, flows.bus_a, flows.heat_w])
             {
                 *mean += part / f64::from(steps);
             }
@@ -47,7 +52,7 @@ fn p4_driving_is_the_mean_of_its_switching() {
             resolved(&bench, Action::Drive(1.0), Action::Brake(1.0), duty, speed);
         // The row's own value: mean voltage D V.
         near(current * 0.2 + 0.05 * speed, duty * 12.0, 0.01);
-        near(current, mean.current_a, 0.01 * mean.current_a.abs() + 0.01);
+        near(current, mean.motor.current_a, 0.01 * mean.motor.current_a.abs() + 0.01);
         near(bus, flows.bus_a, 0.01 * flows.bus_a.abs() + 0.02);
         near(flows.heat_w, current * current * 0.2, 0.01 * flows.heat_w + 0.01);
     }
@@ -67,7 +72,7 @@ fn p6_braking_is_the_mean_of_its_switching() {
             resolved(&bench, Action::Brake(1.0), Action::Coast, share, speed);
         let tolerance = 1.1 * 2.0e-6 / (share * 1.0e-3) + 1e-3;
         near(bench.torque(&mean), -share * 1.25, 1e-9);
-        near(current, mean.current_a, tolerance * mean.current_a.abs());
+        near(current, mean.motor.current_a, tolerance * mean.motor.current_a.abs());
         near(heat, flows.heat_w, 2.0 * tolerance * flows.heat_w);
         assert_eq!((bus, flows.bus_a), (0.0, 0.0), "a shorted motor feeds nothing back");
     }
@@ -80,13 +85,14 @@ fn p6_only_a_synchronous_bridge_feeds_the_pack() {
     let bench = Bench::small(2.0e-4);
     let (action, speed) = (Action::Drive(0.25), 100.0);
     let mean = bench.held(action, speed);
-    near(mean.current_a, (0.25 * 12.0 - 0.05 * 100.0) / 0.2, 1e-9);
+    near(mean.motor.current_a, (0.25 * 12.0 - 0.05 * 100.0) / 0.2, 1e-9);
     near(bench.flows(action, &mean).bus_a, -2.5, 1e-9);
     let diode = Bench { synchronous: false, ..bench };
-    let mut now = State { motor_rad_s: speed, ..State::default() };
+    let mut now = State::default();
+    now.motor.motor_rad_s = speed;
     for _ in 0..1_000 {
         now = diode.step(action, &now, 1.0e-5);
-        assert_eq!(now.current_a, 0.0);
+        assert_eq!(now.motor.current_a, 0.0);
     }
-    near(now.motor_rad_s, speed, 1e-9);
+    near(now.motor.motor_rad_s, speed, 1e-9);
 }

@@ -5,6 +5,7 @@ use std::f64::consts::{FRAC_2_PI, PI};
 
 use easeoff_plant::parts::bridge::Action;
 use easeoff_plant::parts::motor::Motor;
+use easeoff_plant::parts::motor_kind::MotorState;
 use easeoff_plant::rig::MotorData;
 use easeoff_plant::state::State;
 use easeoff_sim::files::demo;
@@ -41,20 +42,20 @@ fn m1_poles_of_the_tutorial_motor() {
 #[test]
 fn m2_steady_speed_of_the_tutorial_motor() {
     let end = Bench::tutorial().run(Action::Drive(1.0), State::default(), 15.0, 15_000);
-    near(end.motor_rad_s, 0.1, 1e-3);
-    near(end.motor_rad_s, 0.099_900_1, 1e-6);
+    near(end.motor.motor_rad_s, 0.1, 1e-3);
+    near(end.motor.motor_rad_s, 0.099_900_1, 1e-6);
 }
 
 /// M3, same page: settles within 2 % after 2.07 s.
 #[test]
 fn m3_settling_time_of_the_tutorial_motor() {
     let bench = Bench::tutorial();
-    let steady = bench.run(Action::Drive(1.0), State::default(), 15.0, 15_000).motor_rad_s;
+    let steady = bench.run(Action::Drive(1.0), State::default(), 15.0, 15_000).motor.motor_rad_s;
     let step_s = 1.0e-3;
     let (mut now, mut settled_s) = (State::default(), 0.0);
     for tick in 1..5_000 {
         now = bench.step(Action::Drive(1.0), &now, step_s);
-        if (now.motor_rad_s / steady - 1.0).abs() > 0.02 {
+        if (now.motor.motor_rad_s / steady - 1.0).abs() > 0.02 {
             settled_s = f64::from(tick) * step_s;
         }
     }
@@ -69,10 +70,10 @@ fn m3_settling_time_of_the_tutorial_motor() {
 fn m4_discrete_model_of_the_tutorial_motor() {
     let bench = Bench::tutorial();
     let mut now = bench.run(Action::Drive(1.0), State::default(), 0.05, 200);
-    let mut h = vec![now.motor_rad_s];
+    let mut h = vec![now.motor.motor_rad_s];
     for _ in 0..3 {
         now = bench.run(Action::Drive(0.0), now, 0.05, 200);
-        h.push(now.motor_rad_s);
+        h.push(now.motor.motor_rad_s);
     }
     let det = h[1] * h[1] - h[0] * h[2];
     let (a, b) = ((h[2] * h[1] - h[0] * h[3]) / det, (h[1] * h[3] - h[2] * h[2]) / det);
@@ -95,8 +96,8 @@ fn m5_step_of_the_tutorial_motor() {
     ];
     for (seconds, current_a, motor_rad_s) in rows {
         let now = Bench::tutorial().run(Action::Drive(1.0), State::default(), seconds, 3_000);
-        near(now.current_a, current_a, 1e-6);
-        near(now.motor_rad_s, motor_rad_s, 1e-6);
+        near(now.motor.current_a, current_a, 1e-6);
+        near(now.motor.motor_rad_s, motor_rad_s, 1e-6);
     }
 }
 
@@ -107,12 +108,12 @@ fn controlled(from: State, law: impl Fn(f64, f64, &State, f64) -> f64) -> Vec<(f
     let (step_s, mut now, mut integral) = (1.0e-4, from, 0.0);
     (0..100_000)
         .map(|step| {
-            let error = 1.0 - now.motor_rad_s;
+            let error = 1.0 - now.motor.motor_rad_s;
             integral += error * step_s;
             let slope = bench.torque(&now) / bench.motor.inertia_kg_m2;
             let volts = law(error, integral, &now, slope);
             now = Bench { volts, ..bench }.step(Action::Drive(1.0), &now, step_s);
-            (f64::from(step + 1) * step_s, now.motor_rad_s)
+            (f64::from(step + 1) * step_s, now.motor.motor_rad_s)
         })
         .collect()
 }
@@ -138,7 +139,8 @@ fn m6_the_tutorial_motor_with_gain_alone() {
 /// derivative is an impulse, which leaves D / L in the winding.
 #[test]
 fn m7_the_tutorial_motor_with_pid() {
-    let start = State { current_a: 10.0 / 0.5, ..State::default() };
+    let start =
+        State { motor: MotorState { current_a: 10.0 / 0.5, motor_rad_s: 0.0 }, ..State::default() };
     let run = controlled(start, |error, integral, _, slope| {
         100.0 * error + 200.0 * integral - 10.0 * slope
     });
@@ -170,17 +172,17 @@ fn m8_permanent_magnet_machine() {
     near(bench.motor.constant, FRAC_2_PI, 1e-7);
     let loaded = Bench { load_n_m: 63.66, ..bench };
     let end = loaded.run(Action::Drive(1.0), State::default(), 3.0, 30_000);
-    near(end.current_a, 100.0, 0.01);
-    near(rpm(end.motor_rad_s), 1_425.0, 0.01);
-    let out_w = loaded.torque(&end) * end.motor_rad_s;
+    near(end.motor.current_a, 100.0, 0.01);
+    near(rpm(end.motor.motor_rad_s), 1_425.0, 0.01);
+    let out_w = loaded.torque(&end) * end.motor.motor_rad_s;
     near(out_w, 9_500.0, 1.0);
     let flows = loaded.flows(Action::Drive(1.0), &end);
     near(100.0 * out_w / (flows.bus_v * flows.bus_a), 95.0, 0.01);
 
     let free = bench.run(Action::Drive(1.0), State::default(), 3.0, 30_000);
-    near(rpm(free.motor_rad_s), 1_500.0, 0.01);
+    near(rpm(free.motor.motor_rad_s), 1_500.0, 0.01);
     let stalled = bench.held(Action::Drive(1.0), 0.0);
-    near(stalled.current_a, 2_000.0, 1e-6);
+    near(stalled.motor.current_a, 2_000.0, 1e-6);
     near(bench.torque(&stalled), 1_273.24, 0.01);
     // s^2 + s / tau_e + 1 / (tau_e tau_m)
     let [a, b] = bench.characteristic();
@@ -194,7 +196,7 @@ fn m8_permanent_magnet_machine() {
 fn m11_torque_of_a_shorted_motor() {
     let bench = library_machine();
     let shorted = bench.held(Action::Brake(1.0), 1_425.0 * 2.0 * PI / 60.0);
-    near(shorted.current_a, -1_900.0, 1e-6);
+    near(shorted.motor.current_a, -1_900.0, 1e-6);
     near(bench.torque(&shorted), -1_209.58, 0.01);
     let small = Bench::small(1.0e-3);
     near(small.torque(&small.held(Action::Brake(1.0), 100.0)), -1.25, 1e-9);
@@ -206,9 +208,10 @@ fn m11_torque_of_a_shorted_motor() {
 fn m12_spin_down_of_a_shorted_motor() {
     // L/R = 10 us of 80 ms: the current lags by a part in 8,000, 0.01 rad/s at most.
     let bench = Bench::small(2.0e-6);
-    let start = State { motor_rad_s: 100.0, ..State::default() };
+    let start =
+        State { motor: MotorState { current_a: 0.0, motor_rad_s: 100.0 }, ..State::default() };
     let end = bench.run(Action::Brake(1.0), start, 0.08, 16_000);
-    near(end.motor_rad_s, 36.788, 0.01);
+    near(end.motor.motor_rad_s, 36.788, 0.01);
 }
 
 /// M15. Massachusetts Institute of Technology, course 2.007, "Understanding D.C. motor
@@ -227,7 +230,7 @@ fn m15_greatest_power_is_half_way() {
         let resistance_ohm = constant * volts / stall_n_m;
         let motor = motor_of(MotorData { kv_rpm_per_v, resistance_ohm, no_load_a: 0.0, ..data() });
         let bench = Bench::of(motor, volts);
-        let power = |now: &State| bench.torque(now) * now.motor_rad_s;
+        let power = |now: &State| bench.torque(now) * now.motor.motor_rad_s;
         let best = (1..1_000)
             .map(|part| {
                 let speed = f64::from(part) / 1_000.0 * free_rpm * 2.0 * PI / 60.0;
@@ -235,7 +238,7 @@ fn m15_greatest_power_is_half_way() {
             })
             .max_by(|a, b| power(a).total_cmp(&power(b)))
             .unwrap();
-        near(rpm(best.motor_rad_s), best_rpm, 1e-3 * best_rpm);
+        near(rpm(best.motor.motor_rad_s), best_rpm, 1e-3 * best_rpm);
         // The source rounds 0.1625 to 0.163.
         near(bench.torque(&best), best_n_m, 5.1e-4);
         near(power(&best), best_w, 6e-4);
@@ -265,13 +268,13 @@ fn m17_best_efficiency_with_constant_free_current() {
     let free_rad_s = 12.0 / motor.constant;
     let efficiency = |now: &State| {
         let flows = bench.flows(Action::Drive(1.0), now);
-        bench.torque(now) * now.motor_rad_s / (flows.bus_v * flows.bus_a)
+        bench.torque(now) * now.motor.motor_rad_s / (flows.bus_v * flows.bus_a)
     };
     let best = (1..100_000)
         .map(|part| bench.held(Action::Drive(1.0), f64::from(part) * 1e-5 * free_rad_s))
         .filter(|now| bench.torque(now) > 0.0)
         .max_by(|a, b| efficiency(a).total_cmp(&efficiency(b)))
         .unwrap();
-    near(best.current_a, 15.4919, 2e-3);
+    near(best.motor.current_a, 15.4919, 2e-3);
     near(efficiency(&best), 0.758_468, 1e-6);
 }

@@ -32,7 +32,7 @@ fn resistances(rig: &Rig, course: &Course, speed_m_s: f64) -> [f64; 2] {
     state.now.wheel_rad_s = speed_m_s / rig.wheels.radius_m;
     // The shaft follows, so that it carries nothing; the tyres are slack, so that nothing but the
     // resistances acts: on the body grade and air, on the wheels rolling.
-    state.now.motor_rad_s = state.now.wheel_rad_s * plant.line.ratio;
+    state.now.motor.motor_rad_s = state.now.wheel_rad_s * plant.line.ratio;
     let flows = plant.flows(&state, Action::Coast);
     near(flows.shaft_n_m, 0.0, 1e-9);
     near(flows.tyre_n, 0.0, 1e-9);
@@ -230,15 +230,15 @@ fn a_shorted_rig_creeps_down_a_slope_as_the_formula_says() {
     let rig = &scenario.rig;
     let run = simulate(&scenario, 0.25e-3).unwrap();
     let last = run.rows.last().unwrap();
-    assert_eq!(last.output.command, Command::Brake { strength: Strength::FULL });
+    assert_eq!(last.command, Command::Brake { strength: Strength::FULL });
     let ratio = rig.gears.ratio();
     let torque = rig.vehicle.mass_kg * GRAVITY * libm::sin(angle) * rig.wheels.radius_m / ratio;
     let ohm = rig.motor.resistance_ohm + rig.bridge.resistance_ohm;
     let creep = torque * ohm / (rig.motor.constant() * rig.motor.constant());
-    near(last.plant.now.motor_rad_s, creep, 1e-3 * creep);
+    near(last.plant.now.motor.motor_rad_s, creep, 1e-3 * creep);
     near(last.speed_m_s(), creep / ratio * rig.wheels.radius_m, 1e-3 * last.speed_m_s());
     near(
-        last.plant.now.current_a,
+        last.plant.now.motor.current_a,
         -torque / rig.motor.constant(),
         1e-3 * torque / rig.motor.constant(),
     );

@@ -64,7 +64,7 @@ fn a_speed_hold_hides_the_snag_from_a_driver_who_would_let_go() {
     let until_let_go = |scenario: &Scenario| {
         let rows = rows(scenario);
         let caught = rows.iter().position(|row| row.flows.snag_n_m > 0.0).unwrap();
-        let lets_go = rows.iter().skip(caught).position(|row| row.output.trace.demand.is_neutral());
+        let lets_go = rows.iter().skip(caught).position(|row| row.seen.demand.is_neutral());
         let end = lets_go.map_or(rows.len(), |at| caught + at);
         (most_n_m(&rows[caught..end]), lets_go.is_some())
     };

@@ -3,6 +3,7 @@
 use easeoff::draw::chart::{Panel, Series, colour};
 use easeoff_plant::GRAVITY;
 use easeoff_plant::parts::motor::Motor;
+use easeoff_plant::parts::motor_kind::Machine;
 use easeoff_plant::rig::{MotorData, Rig};
 use easeoff_sim::digits::digits;
 use easeoff_sim::files::demo;

@@ -143,7 +143,7 @@ fn solution(snag: &Scenario, bounded: HoldSettings) -> Result<String, Failure> {
     let mut scenario = snag.clone();
     scenario.tune.hold = Some(free);
     let rows = simulate(&scenario, DEFAULT_STEP_S)?.rows;
-    let trace = &rows.last().ok_or("nothing was run")?.output.trace;
+    let trace = rows.last().and_then(|row| row.trace).ok_or("nothing was run")?;
     let (demand, added) = (f64::from(trace.slewed.to_f32()), f64::from(trace.added.to_f32()));
     let least = WEBER * demand / (added - WEBER * demand);
     let with = |droop: f64| under(snag, Some(HoldSettings { droop: droop as f32, ..free }));

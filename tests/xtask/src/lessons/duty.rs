@@ -20,8 +20,7 @@ pub(crate) fn duty_is_not_speed() -> Result<Made, Failure> {
     scenario.rig.gears.internal_ratio = INTERNAL_RATIO;
     let rows = drive(&scenario)?;
     let speed_line = since(&rows, 0.0, "", colour::BLUE, Row::speed_m_s);
-    let duty =
-        since(&rows, 0.0, "", colour::VERMILION, |row| row.output.command.duty().to_f32().into());
+    let duty = since(&rows, 0.0, "", colour::VERMILION, |row| row.command.duty().to_f32().into());
     let height = since(&rows, 0.0, "", colour::GREEN, |row| row.flows.height_m);
     let picture = slide(
         "The same duty is not the same speed",

@@ -3,6 +3,7 @@
 use easeoff::draw::chart::{Panel, Series, colour};
 use easeoff_plant::heating::{Temperatures, heating};
 use easeoff_plant::parts::motor::Motor;
+use easeoff_plant::parts::motor_kind::Machine;
 use easeoff_plant::rig::Rig;
 use easeoff_plant::steady::Steady;
 use easeoff_sim::files::demo;

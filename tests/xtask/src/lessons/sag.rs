@@ -94,7 +94,7 @@ pub(crate) fn sag() -> Result<Made, Failure> {
 
 /// How often the limit turned from taking to giving back, and what the pack and the rig had of it.
 fn chattering(name: &str, tried: &Tried) -> Vec<String> {
-    let factor = |row: &Row| row.output.trace.limits.pack;
+    let factor = |row: &Row| row.trace.map(|trace| trace.limits.pack);
     let turned =
         tried.run.rows.windows(3).filter(|rows| {
             factor(&rows[1]) < factor(&rows[0]) && factor(&rows[2]) > factor(&rows[1])

@@ -33,9 +33,9 @@ pub(crate) fn signal_loss() -> Result<Made, Failure> {
     let gone_s = tried.marks.first().ok_or("the trial has no mark")?.0;
     let line =
         |name: &str, colour, value: &dyn Fn(&Row) -> f64| since(rows, 0.0, name, colour, value);
-    let asked = |row: &Row| row.output.trace.demand.to_f32().into();
-    let duty = |row: &Row| row.output.command.duty().to_f32().into();
-    let share = |row: &Row| row.output.command.braking().to_f32().into();
+    let asked = |row: &Row| row.seen.demand.to_f32().into();
+    let duty = |row: &Row| row.command.duty().to_f32().into();
+    let share = |row: &Row| row.command.braking().to_f32().into();
     let mut demand = panel(
         "throttle the controller knows of",
         vec![line("", colour::GREY, &asked)],
@@ -82,8 +82,8 @@ fn scores(tried: &easeoff_sim::study::trials::Tried) -> String {
 
 /// The ticks around the moments that matter, counted from the last pulse.
 fn ticks(rows: &[Row], gone_s: f64) -> Result<String, Failure> {
-    let known = |row: &&Row| row.output.trace.pulse.is_some();
-    let lost = rows.iter().position(|row| row.time_s > gone_s && row.output.trace.pulse.is_none());
+    let known = |row: &&Row| row.seen.pulse.is_some();
+    let lost = rows.iter().position(|row| row.time_s > gone_s && row.seen.pulse.is_none());
     let lost = lost.ok_or("the signal is not lost")?;
     // Frames come at whole multiples of their time; the last one before the silence.
     let last_s = ((gone_s - 1.0e-6) / FRAME_S).floor() * FRAME_S;
@@ -101,13 +101,12 @@ fn ticks(rows: &[Row], gone_s: f64) -> Result<String, Failure> {
     ];
     let row = |(index, words): (usize, &str)| {
         let row = rows.get(index)?;
-        let trace = &row.output.trace;
         Some(vec![
             format!("{}", index - last),
-            trace.pulse.map_or("none".into(), |us| format!("{:.0}", us.to_f32())),
-            named(trace.mode).into(),
-            cell(Some(row.output.command.duty().to_f32().into())),
-            cell(Some(row.output.command.braking().to_f32().into())),
+            row.seen.pulse.map_or("none".into(), |us| format!("{:.0}", us.to_f32())),
+            named(row.mode()).into(),
+            cell(Some(row.command.duty().to_f32().into())),
+            cell(Some(row.command.braking().to_f32().into())),
             words.into(),
         ])
     };
@@ -130,7 +129,7 @@ fn frames() -> Result<String, Failure> {
         scenario.hand.radio.missing_share = share;
         let needed = frames_to_lose(scenario.tune.pulse.loss_after_ms.into());
         let run = simulate(&scenario, DEFAULT_STEP_S)?;
-        let known = |row: &Row| row.output.trace.pulse.is_some();
+        let known = |row: &Row| row.seen.pulse.is_some();
         let losses = run.rows.windows(2).filter(|pair| known(&pair[0]) && !known(&pair[1]));
         let (counted, expected) = (losses.count(), LISTENED_S / apart_s(share, needed));
         // Rare events scatter by the root of their number; four times that is not chance.

@@ -132,7 +132,7 @@ fn duty(garden: &Scenario) -> Result<String, Failure> {
         .map(|(place_m, words)| {
             let cells = runs.iter().flat_map(|rows| {
                 let row = rows.iter().find(|row| row.plant.now.place_m >= *place_m);
-                let duty = row.map(|row| f64::from(row.output.command.duty().to_f32()));
+                let duty = row.map(|row| f64::from(row.command.duty().to_f32()));
                 [cell(duty), cell(row.map(Row::speed_m_s))]
             });
             std::iter::once(format!("{place_m} m, {words}")).chain(cells).collect()

@@ -7,6 +7,7 @@ use easeoff_plant::course::Course;
 use easeoff_plant::parts::bridge::Action;
 use easeoff_plant::parts::cogging::Cogging;
 use easeoff_plant::parts::motor::Motor;
+use easeoff_plant::parts::motor_kind::Machine;
 use easeoff_plant::parts::pack::Pack;
 use easeoff_plant::rig::{MotorData, Rig};
 use easeoff_sim::files::demo;
@@ -135,7 +136,7 @@ pub(crate) fn cogging(rig: &Rig) -> Sheet {
 fn braking_a(rig: &Rig, course: &Course, share: f64, rad_s: f64) -> f64 {
     let plant = Plant::new(rig, course);
     let mut state = plant.at_rest(rig, course.start_m);
-    state.now.motor_rad_s = rad_s;
+    state.now.motor.motor_rad_s = rad_s;
     let (settling, steps) = (200_u32, 400_u32);
     let mut sum = 0.0;
     for step in 0..settling + steps {

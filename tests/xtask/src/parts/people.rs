@@ -67,11 +67,11 @@ pub(crate) fn edges() -> Result<Sheet, Failure> {
     let (mut exact, mut counted) = (Vec::new(), Vec::new());
     for tick in 0..3_000_u32 {
         let time_s = f64::from(tick) * tick_s;
-        let input = sensors.sense(&scenario, u64::from(tick), &mut state, 11.0);
+        let input = sensors.sense(&scenario, u64::from(tick), &state, 11.0).input;
         exact.push((time_s, true_rad_s(time_s)));
         counted.push((time_s, input.speed.map_or(0.0, |speed| speed.to_f32().into())));
         state.now.wheel_rad += tick_s * true_rad_s(time_s);
-        state.now.motor_rad_s = true_rad_s(time_s) * scenario.rig.gears.ratio();
+        state.now.motor.motor_rad_s = true_rad_s(time_s) * scenario.rig.gears.ratio();
     }
     let named = |name: &str, points, colour| Series { name: name.into(), points, colour };
     let lines =

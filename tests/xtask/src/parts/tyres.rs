@@ -55,7 +55,7 @@ pub(crate) fn loads(rig: &Rig) -> Result<Sheet, Failure> {
         let flows = (-400..=400).map(|i| {
             let mut state = plant.at_rest(&rig, 0.0);
             let bent_m = 1.0e-5 * f64::from(i);
-            (state.now.front_bristle_m, state.now.rear_bristle_m) = (bent_m, bent_m);
+            (state.now.tyres.front_bristle_m, state.now.tyres.rear_bristle_m) = (bent_m, bent_m);
             plant.flows(&state, Action::Coast)
         });
         let flows: Vec<_> = flows.collect();

@@ -7,7 +7,7 @@ use easeoff_core::{Controller, HoldSettings, Output, Speed, State, TickRate};
 use easeoff_plant::parts::bridge::Action;
 use easeoff_plant::{Plant, PlantState};
 use easeoff_sim::files::scenario::Scenario;
-use easeoff_sim::run::sensor::Sensors;
+use easeoff_sim::run::sensor::{Sensed, Sensors};
 use easeoff_sim::run::{DEFAULT_STEP_S, RunError, Simulation};
 
 use super::Failure;
@@ -22,7 +22,6 @@ pub(crate) struct DelayedLoop<'s> {
     /// Where it is; may be put back to where it was.
     pub(crate) moment: Moment,
     ticks: u64,
-    steps_per_tick: u32,
     /// Speeds measured and not yet told; as many as ticks of delay.
     under_way: VecDeque<Option<Speed>>,
 }
@@ -53,7 +52,6 @@ impl<'s> DelayedLoop<'s> {
             },
             plant,
             ticks: 0,
-            steps_per_tick: (tick_s / DEFAULT_STEP_S).round() as u32,
             under_way: VecDeque::new(),
         })
     }
@@ -73,7 +71,7 @@ impl<'s> DelayedLoop<'s> {
     }
 
     pub(crate) fn motor_rad_s(&self) -> f64 {
-        self.moment.plant.now.motor_rad_s
+        self.moment.plant.now.motor.motor_rad_s
     }
 
     pub(crate) fn tick_s(&self) -> f64 {
@@ -81,18 +79,19 @@ impl<'s> DelayedLoop<'s> {
     }
 
     pub(crate) fn tick(&mut self) -> Output {
-        let step_s = self.tick_s() / f64::from(self.steps_per_tick);
+        let tick_s = self.tick_s();
         let moment = &mut self.moment;
         let (scenario, ticks) = (self.scenario, self.ticks);
-        let mut input = self.sensors.sense(scenario, ticks, &mut moment.plant, moment.bus_v);
+        let Sensed { mut input, steer } =
+            self.sensors.sense(scenario, ticks, &moment.plant, moment.bus_v);
+        if let Some(wish) = steer {
+            moment.plant.steer(wish);
+        }
         self.under_way.push_back(input.speed);
         input.speed = self.under_way.pop_front().flatten();
         let output = self.controller.step(&mut moment.controller, &input);
         let action = easeoff_sim::run::action(output.command);
-        moment.bus_v = self.plant.flows(&moment.plant, action).bus_v;
-        for _ in 0..self.steps_per_tick {
-            self.plant.advance(&mut moment.plant, action, step_s);
-        }
+        moment.bus_v = self.plant.over(&mut moment.plant, action, tick_s, DEFAULT_STEP_S).bus_v;
         self.ticks += 1;
         output
     }
@@ -102,8 +101,8 @@ impl<'s> DelayedLoop<'s> {
         let mut ours = Self::new(scenario)?;
         let mut theirs = Simulation::new(scenario, DEFAULT_STEP_S)?;
         for tick in 0..ticks {
-            let same =
-                ours.tick() == theirs.tick()?.output && ours.moment.plant.now == theirs.state.now;
+            let same = Some(ours.tick()) == theirs.tick()?.output()
+                && ours.moment.plant.now == theirs.state.now;
             if !same {
                 return Err(format!("in tick {tick} this is no longer the simulator's loop").into());
             }

@@ -57,7 +57,7 @@ fn let_off() -> Result<Case, Failure> {
         scenario.course.surfaces.extend([slick, good]);
     }
     let run = simulate(&scenario, DEFAULT_STEP_S)?;
-    let actions = run.rows.iter().map(|row| easeoff_sim::run::action(row.output.command)).collect();
+    let actions = run.rows.iter().map(|row| easeoff_sim::run::action(row.command)).collect();
     Ok(Case {
         name: "let-off",
         synchronous: false,
@@ -209,24 +209,21 @@ pub(super) fn ground(rig: &Rig, plant: &Plant, course: &Course) -> Result<Value,
 
 /// What the simulator makes of it, at the start of every tick.
 fn driven(plant: &Plant, start: PlantState, actions: &[Action], step_s: f64) -> Value {
-    let steps = (TICK_S / step_s).round() as u32;
     let mut state = start;
     let mut rows: Vec<[f64; SIGNALS.len()]> = Vec::with_capacity(actions.len());
     for action in actions {
-        let (now, flows) = (state.now, plant.flows(&state, *action));
+        let now = state.now;
+        let flows = plant.over(&mut state, *action, TICK_S, step_s);
         rows.push([
             now.speed_m_s,
             now.wheel_rad_s,
-            now.motor_rad_s,
-            now.current_a,
+            now.motor.motor_rad_s,
+            now.motor.current_a,
             now.place_m,
             flows.shaft_n_m,
             now.winding_c,
             now.bridge_c,
         ]);
-        for _ in 0..steps {
-            plant.advance(&mut state, *action, step_s);
-        }
     }
     let mut signals = Map::new();
     for (column, name) in SIGNALS.iter().enumerate() {

@@ -107,7 +107,7 @@ fn told(scenario: &Scenario, steady: &Row) -> Result<Value, Failure> {
             "gain_per_s": hold.gain_per_s,
             "droop": hold.droop,
         },
-        "demand": steady.output.trace.slewed.to_f32(),
+        "demand": steady.trace.map(|trace| trace.slewed.to_f32()),
         "slow": {
             "delayed_v": now.delayed_v,
             "charge": now.charge,
@@ -116,9 +116,9 @@ fn told(scenario: &Scenario, steady: &Row) -> Result<Value, Failure> {
             "bridge_c": now.bridge_c,
         },
         "steady": {
-            "duty": steady.output.command.duty().to_f32(),
-            "current_a": now.current_a,
-            "motor_rad_s": now.motor_rad_s,
+            "duty": steady.command.duty().to_f32(),
+            "current_a": now.motor.current_a,
+            "motor_rad_s": now.motor.motor_rad_s,
             "speed_m_s": now.speed_m_s,
         },
     }))
@@ -163,13 +163,13 @@ fn step(name: &str, with: &[Row], without: &[Row], share: f64) -> Value {
     let load_n_m = more(|row| row.flows.snag_n_m).split_off(1);
     json!({
         "name": name,
-        "demand": more(|row| row.output.trace.slewed.to_f32().into()),
+        "demand": more(|row| row.trace.map_or(f64::NAN, |trace| trace.slewed.to_f32().into())),
         "load_n_m": load_n_m,
         "signals": {
-            "motor_rad_s": more(|row| row.plant.now.motor_rad_s),
+            "motor_rad_s": more(|row| row.plant.now.motor.motor_rad_s),
             "speed_m_s": more(|row| row.plant.now.speed_m_s),
-            "current_a": more(|row| row.plant.now.current_a),
-            "duty": more(|row| row.output.command.duty().to_f32().into()),
+            "current_a": more(|row| row.plant.now.motor.current_a),
+            "duty": more(|row| row.command.duty().to_f32().into()),
         },
     })
 }
@@ -229,7 +229,7 @@ fn swings(rig: &mut DelayedLoop<'_>, hold: HoldSettings, delay: usize) -> Result
     rig.retune(hold)?;
     rig.delay(delay);
     let steady_rad_s = rig.motor_rad_s();
-    rig.moment.plant.now.motor_rad_s += PUSH_RAD_S;
+    rig.moment.plant.now.motor.motor_rad_s += PUSH_RAD_S;
     let watched: Vec<f64> = (0..(WATCHED_S / rig.tick_s()) as u32)
         .map(|_| {
             rig.tick();

@@ -7,6 +7,7 @@ use easeoff_plant::course::{AfterBreak, Course, Snag, Surface};
 use easeoff_plant::parts::bridge::Action;
 use easeoff_plant::parts::cogging::Cogging;
 use easeoff_plant::parts::motor::Motor;
+use easeoff_plant::parts::motor_kind::MotorState;
 use easeoff_plant::rig::Rig;
 use easeoff_plant::state::State;
 use easeoff_sim::files::demo;
@@ -75,7 +76,10 @@ fn shorted() -> Case {
     Case {
         name: "small motor, shorted",
         bench: Bench::small(2.0e-6),
-        start: State { motor_rad_s: 100.0, ..State::default() },
+        start: State {
+            motor: MotorState { current_a: 0.0, motor_rad_s: 100.0 },
+            ..State::default()
+        },
         stretches: vec![(Action::Brake(1.0), 0.24)],
         step_s: 5.0e-6,
         steps_per_sample: 400,
@@ -120,12 +124,12 @@ fn told(case: Case) -> Value {
         "name": case.name,
         "motor": of_motor(&case.bench.motor),
         "cogging": case.bench.cogging.map(|_| json!({ "n_m": DETENTS.0, "per_turn": DETENTS.1 })),
-        "start": { "motor_rad_s": case.start.motor_rad_s, "rotor_rad": case.start.wheel_rad },
+        "start": { "motor_rad_s": case.start.motor.motor_rad_s, "rotor_rad": case.start.wheel_rad },
         "stretches": stretches,
         "sample_s": case.step_s * f64::from(case.steps_per_sample),
         "signals": {
-            "current_a": signal(|now| now.current_a),
-            "motor_rad_s": signal(|now| now.motor_rad_s),
+            "current_a": signal(|now| now.motor.current_a),
+            "motor_rad_s": signal(|now| now.motor.motor_rad_s),
             "rotor_rad": signal(|now| now.wheel_rad),
         },
     })
@@ -187,12 +191,12 @@ fn stalled(mut rig: Rig) -> Value {
         for _ in 0..(0.5 / DEFAULT_STEP_S) as u32 {
             plant.advance(&mut state, action, DEFAULT_STEP_S);
         }
-        current_a.push(state.now.current_a);
+        current_a.push(state.now.motor.current_a);
         winding_c.push(state.now.winding_c);
     }
     json!({
         "name": "demo's motor held fast, 2 V",
-        "motor": of_motor(&plant.motor),
+        "motor": of_motor(&Motor::new(&rig.motor)),
         "volts": volts,
         "air_c": rig.vehicle.air_c,
         "winding_j_per_k": rig.motor.winding_j_per_k,

@@ -27,7 +27,7 @@ pub(crate) fn snag() -> Result<Sheet, Failure> {
     let (fights, _) = with_driver(fights)?;
     let (gives, acts) = with_driver(gives)?;
     let caught = first(&gives, 0.0, |row| row.flows.snag_n_m > 0.0)?;
-    let bogged = first(&gives, caught, |row| row.output.trace.events.contains(Event::Bogged))?;
+    let bogged = first(&gives, caught, |row| row.seen.events.contains(Event::Bogged))?;
     let acts = acts.ok_or("giving way is not noticed")? - caught;
 
     let both = |value: fn(&Row) -> f64| {
@@ -44,7 +44,7 @@ pub(crate) fn snag() -> Result<Sheet, Failure> {
     ];
     let mut added = panel(
         "duty added by the speed hold",
-        both(|row| row.output.trace.added.to_f32().into()),
+        both(|row| row.trace.map_or(f64::NAN, |trace| trace.added.to_f32().into())),
         1.0,
         -0.02..0.19,
     );

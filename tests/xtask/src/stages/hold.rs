@@ -29,8 +29,8 @@ pub(crate) fn loads() -> Result<Sheet, Failure> {
     ];
     let (mut speeds, mut added, mut duties) = (Vec::new(), Vec::new(), Vec::new());
     let speed = |row: &Row| row.plant.now.wheel_rad_s;
-    let adds = |row: &Row| row.output.trace.added.to_f32().into();
-    let duty = |row: &Row| row.output.command.duty().to_f32().into();
+    let adds = |row: &Row| row.trace.map_or(f64::NAN, |trace| trace.added.to_f32().into());
+    let duty = |row: &Row| row.command.duty().to_f32().into();
     for (name, hold, colour) in kinds {
         let mut scenario = open.clone();
         scenario.tune.hold = hold;

@@ -28,7 +28,7 @@ pub(crate) fn modes() -> Result<Sheet, Failure> {
     scenario.tune.drag.strength = 0.5;
     let rows = drive(&scenario)?;
 
-    let demand = |row: &Row| row.output.trace.demand.to_f32().into();
+    let demand = |row: &Row| row.seen.demand.to_f32().into();
     let mut throttle = panel(
         "throttle",
         vec![since(&rows, 0.0, "throttle", colour::ORANGE, demand)],
@@ -41,13 +41,13 @@ pub(crate) fn modes() -> Result<Sheet, Failure> {
         vec![since(&rows, 0.0, "speed", colour::BLUE, Row::speed_m_s)],
         1.2,
     );
-    let command = |row: &Row| row.output.command;
+    let command = |row: &Row| row.command;
     let mut bridge = panel(
         "what the bridge is told",
         vec![
             since(&rows, 0.0, "duty", colour::BLUE, |row| command(row).duty().to_f32().into()),
             since(&rows, 0.0, "brake level", colour::VERMILION, |row| {
-                row.output.trace.brake_level.to_f32().into()
+                row.trace.map_or(f64::NAN, |trace| trace.brake_level.to_f32().into())
             }),
         ],
         1.2,

@@ -17,13 +17,13 @@ pub(crate) fn rest() -> Result<Sheet, Failure> {
     let mut held = creeps.clone();
     held.tune.rest = Some(RestSettings::default());
     let (creeps, held) = (drive(&creeps)?, drive(&held)?);
-    let holds = |row: &Row| row.output.trace.events.contains(Event::HoldingAtRest);
+    let holds = |row: &Row| row.seen.events.contains(Event::HoldingAtRest);
     // Before the throttle was first opened the rig was held too.
     let driven = held.iter().position(|row| row.time_s >= let_go_s).unwrap_or(0);
     let from = first(&held[driven..], let_go_s, holds)?;
     let stop_m = held[driven..].iter().find(|row| holds(row)).map_or(0.0, |r| r.plant.now.place_m);
     let rolled = |row: &Row| (row.plant.now.place_m - stop_m) * 1_000.0;
-    let duty = |row: &Row| row.output.command.duty().to_f32().into();
+    let duty = |row: &Row| row.command.duty().to_f32().into();
     let mut place = panel(
         "place along the slope, mm",
         vec![

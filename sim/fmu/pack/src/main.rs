@@ -1,11 +1,14 @@
-//! `pack RIG-FOLDER OUT.fmu`: description, binary and the rig's files in one archive.
+//! `pack RIG-FOLDER OUT.fmu`: description, binary, rig and course in one archive.
 
 use std::error::Error;
 use std::fs;
 use std::io::{Cursor, Write};
 use std::path::Path;
+use std::process::ExitCode;
 
-use easeoff_plant::{EaseoffPlant, IDENTIFIER};
+use easeoff_fmu::{COURSE, EaseoffPlant, IDENTIFIER, RIG};
+use easeoff_sim::files::folder::Folder;
+use easeoff_sim::files::{course, mistake, rig};
 use easeoff_sim::results::write_file;
 use fmi::schema::fmi3::{Fmi3CoSimulation, Fmi3ModelDescription};
 use fmi::schema::traits::FmiModelDescription;
@@ -39,31 +42,43 @@ fn description() -> Result<String, Box<dyn Error>> {
     Ok(format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{body}\n"))
 }
 
-fn main() -> Result<(), Box<dyn Error>> {
+/// Rig and course as the library reads them. What is wrong in their files is told here, with its line.
+fn resources(folder: &Path) -> Result<[(String, Vec<u8>); 2], Box<dyn Error>> {
+    let folder = Folder::Disk(folder.to_owned());
+    let source = |name: &str| folder.read(name).map_err(|refusal| refusal.render());
+    let rig = rig::read(&source("rig.toml")?).map_err(|refusal| refusal.render())?;
+    let course = course::read(&source("course.toml")?, &folder)
+        .map_err(|refusals| mistake::render(&refusals))?;
+    Ok([
+        (format!("resources/{RIG}"), serde_json::to_vec_pretty(&rig)?),
+        (format!("resources/{COURSE}"), serde_json::to_vec_pretty(&course)?),
+    ])
+}
+
+fn main() -> ExitCode {
+    match packed() {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => {
+            eprintln!("{error}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+fn packed() -> Result<(), Box<dyn Error>> {
     let mut arguments = std::env::args_os().skip(1);
     let (Some(folder), Some(out)) = (arguments.next(), arguments.next()) else {
         return Err("usage: pack RIG-FOLDER OUT.fmu".into());
     };
-    // Built beside this program, from the same package.
+    // The library is built next to this program, in the same workspace.
     let built = std::env::current_exe()?;
     let (prefix, suffix) = (std::env::consts::DLL_PREFIX, std::env::consts::DLL_SUFFIX);
-    let library = fs::read(built.with_file_name(format!("{prefix}{IDENTIFIER}{suffix}")))?;
+    let library = fs::read(built.with_file_name(format!("{prefix}easeoff_fmu{suffix}")))?;
     let mut files = vec![
         ("modelDescription.xml".to_owned(), description()?.into_bytes()),
         (format!("binaries/{}/{IDENTIFIER}{suffix}", platform()), library),
     ];
-    for entry in fs::read_dir(&folder)? {
-        let path = entry?.path();
-        let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
-        if path.is_file() {
-            files.push((format!("resources/{name}"), fs::read(&path)?));
-        }
-    }
-    for needed in ["rig.toml", "course.toml"] {
-        if !Path::new(&folder).join(needed).is_file() {
-            return Err(format!("the folder has no {needed}; `easeoff new` writes one").into());
-        }
-    }
+    files.extend(resources(Path::new(&folder))?);
     let mut archive = ZipWriter::new(Cursor::new(Vec::new()));
     for (name, content) in files {
         archive.start_file(name, SimpleFileOptions::default())?;
