@@ -17,7 +17,7 @@ import pyarrow.parquet as pq
 
 # Numbers and words are varied; one pair of pulse widths is refused, so its run fails; in a let-off the heat never
 # reaches its limit, and there is nothing to mask.
-SWEEP = ["sweep", "--demo", "let-off", "--scores", "lurch,heat time,mask", "--parquet"]
+SWEEP = ["sweep", "--demo", "let-off", "--scores", "lurch,heat time,masking", "--parquet"]
 VARIED = ["--vary", "tune.calibration.low_us=1000,1400", "--vary", "tune.drag.law=share,current"]
 VARIED += ["--vary", "tune.calibration.neutral_us=1500,1300"]
 

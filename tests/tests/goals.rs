@@ -124,8 +124,8 @@ fn goals_that_cannot_be_met_say_which_limit_and_by_how_much() {
     let folder = folder();
     let folder = folder.path();
     let vary = ["--vary", "tune.drag.onset_ms=0..200"];
-    let more =
-        [&vary[..], &["--keep", "run-on<=0.1", "--keep", "strain<=5", "--out", "none"]].concat();
+    let more = [&vary[..], &["--keep", "run-on<=0.1", "--keep", "utilisation<=5", "--out", "none"]]
+        .concat();
     let output = easeoff(folder, &goals(&more));
     let said = String::from_utf8(output.stderr).unwrap();
     assert_eq!(output.status.code(), Some(6), "{said}");
@@ -140,7 +140,7 @@ fn goals_that_cannot_be_met_say_which_limit_and_by_how_much() {
         least - 0.1
     );
     assert!(said.contains(&told), "{told}\n{said}");
-    assert!(said.contains("strain <= 5 is kept") && said.contains("Loosen a limit"), "{said}");
+    assert!(said.contains("utilisation <= 5 is kept") && said.contains("Loosen a limit"), "{said}");
     assert_eq!(record(&folder.join("none"))["met"], false);
     assert!(!folder.join("none/tune.toml").exists(), "a tune that meets nothing was written");
     assert!(folder.join("none/report.html").exists());
@@ -210,11 +210,11 @@ fn never_is_told_for_what_it_is() {
     let late = [&vary[..], &["--keep", "heat time>=10", "--out", "late"]].concat();
     let said = good(folder.path(), &goals(&late));
     assert!(said.contains("heat time >= 10 s: it is never") && !said.contains("edge"), "{said}");
-    let words = ["--json", "goals", "mine", "--smallest", "mask", "--out", "none"];
+    let words = ["--json", "goals", "mine", "--smallest", "masking", "--out", "none"];
     let output = easeoff(folder.path(), &[&words[..], &vary].concat());
     let said = String::from_utf8(output.stderr).unwrap();
     assert_eq!(output.status.code(), Some(6), "{said}");
-    assert!(said.contains("runs has a mask: this course and hand have nothing"), "{said}");
+    assert!(said.contains("runs has a masking: this course and hand have nothing"), "{said}");
     assert!(said.contains("Choose a score") && !said.contains("limit"), "{said}");
     // What was written is told to a program all the same.
     let told: Value = serde_json::from_slice(&output.stdout).unwrap();

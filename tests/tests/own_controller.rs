@@ -178,15 +178,15 @@ impl Control for Times {
 #[test]
 fn mask_is_told_only_of_runs_that_come_to_the_load_alike() {
     let scenario = demo::scenario("snag").unwrap();
-    let mask = |times: f64| {
+    let masking = |times: f64| {
         let make: &Make<'_> = &|scenario| Ok(Box::new(Times(times, Throttle::new(scenario)?)));
         let run = driven_by(make, "times".into(), scenario.clone(), 12.0, DEFAULT_STEP_S).unwrap();
         assert!(run.scores.load.is_some());
-        run.scores.value(&score::MASK)
+        run.scores.value(&score::MASKING)
     };
-    let plain = mask(1.0).number().unwrap();
+    let plain = masking(1.0).number().unwrap();
     assert!(plain.abs() < 0.02, "{plain}");
-    assert_eq!(mask(2.0), score::Value::NotInThisRun);
+    assert_eq!(masking(2.0), score::Value::NotInThisRun);
 }
 
 /// A shorted motor creeps at `F R / (K G)^2`, so a share `s` of the short creeps `1 / s` as fast (algebra).

@@ -81,9 +81,9 @@ fn a_softer_onset_lurches_less_and_runs_on_farther_and_creeps_the_same() {
 fn the_more_the_loop_may_add_the_less_the_driver_sees() {
     let folder = TempDir::new().unwrap();
     let said = good(folder.path(), &["drive", "--demo", "snag"]);
-    let (sag, mask) = (numbers(&said, "sag"), numbers(&said, "mask"));
-    assert!(sag[0] > sag[1] && sag[1] > sag[2], "{sag:?}");
-    assert!(mask[0] == 0.0 && mask[1] > 0.3 && mask[2] > 0.95, "{mask:?}");
+    let (drop, masking) = (numbers(&said, "speed drop"), numbers(&said, "masking"));
+    assert!(drop[0] > drop[1] && drop[1] > drop[2], "{drop:?}");
+    assert!(masking[0] == 0.0 && masking[1] > 0.3 && masking[2] > 0.95, "{masking:?}");
     let notice = row(&said, "notice time");
     assert_eq!(notice[2], "never");
     let heat = numbers(&said, "hidden heat");

@@ -178,8 +178,8 @@ fn varied_rigs_and_courses_are_the_ones_that_run() {
         let record = fs::read_to_string(folder.path().join(out).join("run.json")).unwrap();
         let record: serde_json::Value = serde_json::from_str(&record).unwrap();
         let list = record["runs"][0]["scores"].as_array().unwrap().clone();
-        let strain = list.iter().find(|score| score["name"] == "strain").unwrap();
-        strain["value"]["is"].as_f64().unwrap()
+        let utilisation = list.iter().find(|score| score["name"] == "utilisation").unwrap();
+        utilisation["value"]["is"].as_f64().unwrap()
     };
     let unchanged = single("unchanged");
     for (file, key, from, to) in [
@@ -188,7 +188,7 @@ fn varied_rigs_and_courses_are_the_ones_that_run() {
     ] {
         let out = key.replace('.', "-");
         let vary = format!("{key}={to}");
-        let words = ["sweep", "mine", "--scores", "strain", "--vary", &vary, "--out", &out];
+        let words = ["sweep", "mine", "--scores", "utilisation", "--vary", &vary, "--out", &out];
         good(folder.path(), &words);
         let table = fs::read_to_string(folder.path().join(&out).join("sweep.csv")).unwrap();
         let swept =

@@ -56,8 +56,11 @@ fn a_speed_loop_hides_the_load_and_without_it_the_driver_acts() {
     let full = with(|tune| tune.hold.as_mut().unwrap().authority = 1.0);
     assert_eq!(value(&full, "snag", "notice time"), Value::Never);
     assert!(number(&off, "snag", "notice time") < 2.5);
-    assert!(number(&full, "snag", "mask") > 0.95);
-    assert!(number(&off, "load-at-once", "sag") > number(&full, "load-at-once", "sag") + 0.1);
+    assert!(number(&full, "snag", "masking") > 0.95);
+    assert!(
+        number(&off, "load-at-once", "speed drop")
+            > number(&full, "load-at-once", "speed drop") + 0.1
+    );
     let [hidden, seen] = [&full, &off].map(|done| number(done, "snag", "hidden heat"));
     assert!(hidden > 2.0 * seen, "{hidden} J, {seen} J");
     assert_eq!(remarked(&full, "snag"), [Severity::Wrong, Severity::Doubtful]);
@@ -98,7 +101,9 @@ fn the_trials_pull_the_throttle_that_the_tune_is_calibrated_for() {
         (tune.calibration.low_us, tune.calibration.high_us) = (1_100.0, 1_900.0);
         tune.calibration.dead_band_us = 16.0;
     });
-    for (file, score) in [("start", "overshoot"), ("let-off-level", "run-on"), ("snag", "sag")] {
+    for (file, score) in
+        [("start", "overshoot"), ("let-off-level", "run-on"), ("snag", "speed drop")]
+    {
         let [a, b] = [&ours, &mirrored].map(|done| number(done, file, score));
         assert!((a - b).abs() < 0.02 * a.abs() + 1.0e-3, "{file} {score}: {a}, {b}");
     }
@@ -159,7 +164,7 @@ fn a_small_crawler_and_a_large_quick_cart_get_through_too() {
             ("start", "start delay"),
             ("let-off-level", "run-on"),
             ("let-off-downhill", "lurch"),
-            ("load-at-once", "sag"),
+            ("load-at-once", "speed drop"),
             ("snag", "hidden torque"),
             ("long-grade", "speed up the grade"),
             ("tired-pack", "way kept"),
@@ -181,7 +186,7 @@ fn the_obstacles_are_met_by_slow_tunes_too() {
     });
     assert!(value(&slow, "climb-step", "climb time") != Value::NotInThisRun);
     for file in ["load-at-once", "snag"] {
-        assert!(value(&slow, file, "sag").number().is_some(), "{file}");
+        assert!(value(&slow, file, "speed drop").number().is_some(), "{file}");
     }
 }
 

@@ -42,6 +42,7 @@ SCENE = easeoff.demo("let-off")
         (lambda: SCENE.sweep({"tune.drag.onset_ms": [3, 3.0]}, ["lurch"]), "3 stands twice"),
         (lambda: SCENE.sweep({"tune.drag.onset_ms": "0..900:1"}, ["lurch"]), "COUNT from 2"),
         (lambda: SCENE.sweep({"tune.drag.onset_ms": [3]}, ["lurhc"]), 'did you mean "lurch"?'),
+        (lambda: SCENE.sweep({"tune.drag.onset_ms": [3]}, ["strain"]), '"strain" is now "utilisation"'),
         (lambda: SCENE.sweep({"tune.drag.onset_ms": [3]}, ["lurch", "lurch"]), "name each score once"),
         (lambda: SCENE.run(step_us=5), "step_us is 5; allowed is 10 to 1000"),
         (lambda: SCENE.trials(creep_slope_deg=50), "creep_slope_deg is 50; allowed is 0 to 45"),

@@ -89,7 +89,7 @@ def test_what_happened_fits_the_hand_and_the_scores():
     assert run.end == "duration"
     assert run.scores["lurch"].less_is_better is True
     assert run.scores["tip margin"].less_is_better is False
-    assert run.scores["sag"].less_is_better is None
+    assert run.scores["speed drop"].less_is_better is None
     assert run.scores["run-on"].label == "run-on [m]"
 
 

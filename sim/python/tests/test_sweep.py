@@ -21,7 +21,7 @@ def swept(program, scene, vary, scores):
 
 
 def test_the_arrays_have_the_bits_of_the_table(program, table):
-    scores = ["lurch", "run-on", "creep", "mask", "heat time"]
+    scores = ["lurch", "run-on", "creep", "masking", "heat time"]
     swept(program, ["--demo", "let-off"], VARY, scores)
     cells = table("out/sweep.csv")
     sweep = easeoff.demo("let-off").sweep(VARY, scores)
@@ -32,7 +32,7 @@ def test_the_arrays_have_the_bits_of_the_table(program, table):
     # Each axis runs along its own dimension, as in numpy.meshgrid with indexing="ij".
     for grid, key in zip(np.meshgrid(*sweep.axes.values(), indexing="ij"), VARY, strict=True):
         assert [str(value) for value in grid.ravel()] == list(cells[key])
-    assert np.isinf(sweep["heat time"]).any() and np.isnan(sweep["mask"]).all()
+    assert np.isinf(sweep["heat time"]).any() and np.isnan(sweep["masking"]).all()
 
 
 def test_threads_lists_and_ranges_change_no_bit():

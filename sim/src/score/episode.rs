@@ -13,8 +13,8 @@ pub const STOPPED_M_S: f64 = 0.01;
 pub const QUIET_S: f64 = 0.2;
 /// Steady speed is the mean over this time \[s\].
 pub const STEADY_S: f64 = 0.5;
-/// A sag smaller than this is none.
-pub const LEAST_SAG: f64 = 1.0e-3;
+/// A speed drop smaller than this is none.
+pub const LEAST_DROP: f64 = 1.0e-3;
 /// Below this there is nothing to let go of and nothing to lose \[m/s\].
 pub const SLOWEST_M_S: f64 = 0.05;
 /// A speed whose last tenth of a second keeps to its mean over [`STEADY_S`] by less than a driver sees is steady.
@@ -69,7 +69,7 @@ pub fn let_off(run: &Run) -> Option<LetOff> {
     })
 }
 
-/// Why there is no speed before a load from which a sag could be told.
+/// Why there is no speed before a load from which a speed drop could be told.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum NoPace {
     /// It hardly drove.

@@ -1,6 +1,6 @@
 //! The list of scores.
 
-use super::{ScoreRow, easing_off, load, standing, strength};
+use super::{MASKING, SPEED_DROP, ScoreRow, UTILISATION, easing_off, load, standing, strength};
 use crate::files::mistake::{did_you_mean, quoted};
 
 /// The rows of one subject: each by its own name, and all of them as `ROWS`, so that a row is written once.
@@ -38,11 +38,18 @@ const fn joined<const N: usize>(subjects: &[&[&'static ScoreRow]]) -> [&'static 
     all
 }
 
+/// What scores were called before.
+const RENAMED: [(&str, &ScoreRow); 3] =
+    [("strain", &UTILISATION), ("sag", &SPEED_DROP), ("mask", &MASKING)];
+
 /// The score of this name.
 ///
 /// # Errors
-/// Which there are, with the one that was likely meant.
+/// Which there are, with the one that was likely meant; of a name from before, the new one.
 pub fn find(name: &str) -> Result<&'static ScoreRow, String> {
+    if let Some((was, row)) = RENAMED.iter().find(|(was, _)| *was == name) {
+        return Err(format!("\"{was}\" is now \"{}\"", row.meaning.name));
+    }
     SCORES.iter().find(|row| row.meaning.name == name).copied().ok_or_else(|| {
         let names: Vec<&str> = SCORES.iter().map(|row| row.meaning.name).collect();
         let near = did_you_mean(name, &names).map(|near| format!("; did you mean \"{near}\"?"));
@@ -68,6 +75,9 @@ mod tests {
                 assert!(factor > 0.0, "{name}");
             }
         }
+        assert_eq!(find("strain").unwrap_err(), "\"strain\" is now \"utilisation\"");
+        assert_eq!(find("sag").unwrap_err(), "\"sag\" is now \"speed drop\"");
+        assert_eq!(find("mask").unwrap_err(), "\"mask\" is now \"masking\"");
         let told = find("lurhc").unwrap_err();
         assert!(told.contains("there is no score \"lurhc\"; allowed is \"lurch\", "), "{told}");
         assert!(told.ends_with("did you mean \"lurch\"?"), "{told}");

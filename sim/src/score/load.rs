@@ -1,15 +1,15 @@
 //! Scores of a load that comes on the way: what it takes, and what of that the driver sees.
 
-use super::episode::{self, LEAST_SAG, Load, STEADY_S, mean_wheel_speed};
+use super::episode::{self, LEAST_DROP, Load, STEADY_S, mean_wheel_speed};
 use super::list::rows;
 use super::{Better, Kind, Meaning, Measured, Needs, Said, ScoreRow, Value};
 use crate::run::{Row, Run};
 
 rows! {
     /// How much speed the load takes.
-    SAG = ScoreRow {
+    SPEED_DROP = ScoreRow {
         meaning: Meaning {
-            name: "sag",
+            name: "speed drop",
             unit: "-",
             definition: "(steady wheel speed before the load - under it) / before",
             better: Better::Depends,
@@ -25,11 +25,11 @@ rows! {
     };
 
     /// How much of that the speed hold hides.
-    MASK = ScoreRow {
+    MASKING = ScoreRow {
         meaning: Meaning {
-            name: "mask",
+            name: "masking",
             unit: "-",
-            definition: "1 - sag / sag of the same run by easeoff with speed hold off; 0: the driver sees all of it, 1: hidden",
+            definition: "1 - speed drop / speed drop of the same run by easeoff with speed hold off; 0: the driver sees all of it, 1: hidden",
             better: Better::Less,
         },
         needs: Needs::HoldOff,
@@ -111,7 +111,7 @@ rows! {
 }
 
 /// Another controller that comes to the load with a speed further than this from easeoff's does not meet
-/// it alike: no mask is told from the two.
+/// it alike: no masking is told from the two.
 const SAME_PACE: f64 = 0.3;
 
 /// The part of the speed that a load takes.
@@ -133,7 +133,7 @@ fn hidden(m: &Measured<'_>, load: &Load) -> Option<f64> {
     } else {
         with
     };
-    (without > LEAST_SAG).then(|| 1.0 - with / without)
+    (without > LEAST_DROP).then(|| 1.0 - with / without)
 }
 
 /// The rows in which the driver has not acted yet.

@@ -18,13 +18,13 @@ use serde::Serialize;
 use crate::run::controller::Fault;
 use crate::score::episode::{LetOff, Load};
 
-pub use easing_off::{LURCH, PEAK_DECELERATION, RUN_ON, SLIP, STOP_JOLT, STOP_TIME};
+pub use easing_off::*;
 pub use list::{SCORES, find};
-pub use load::{HIDDEN_HEAT, HIDDEN_TORQUE, MASK, NOTICE_TIME, SAG};
+pub use load::*;
 pub use measured::{ExtraRuns, Measured, smooth_acceleration};
 pub use row::{Better, Kind, Meaning, Needs, Said, Score, ScoreRow};
-pub use standing::{CREEP, ROLL_AWAY, TIP_MARGIN};
-pub use strength::{HEAT_TIME, STRAIN};
+pub use standing::*;
+pub use strength::*;
 
 /// A score's value.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]

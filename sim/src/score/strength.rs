@@ -9,9 +9,9 @@ use easeoff_plant::state::State;
 
 rows! {
     /// How near the drive line is to breaking.
-    STRAIN = ScoreRow {
+    UTILISATION = ScoreRow {
         meaning: Meaning {
-            name: "strain",
+            name: "utilisation",
             unit: "-",
             definition: "peak torque in the drive line / its rating; over 1 is a failure",
             better: Better::Less,
@@ -23,8 +23,8 @@ rows! {
         },
         said: Said {
             kind: Kind::Differs(100.0, "% of the rating"),
-            more: "strains the drive line {} more",
-            less: "strains the drive line {} less",
+            more: "loads the drive line {} more",
+            less: "loads the drive line {} less",
             happens: None,
         },
     };

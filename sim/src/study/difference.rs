@@ -169,7 +169,13 @@ mod tests {
             ("stop jolt", is(9.0), is(0.004), "does not nod at the end", Some(true)),
             ("lurch", is(0.0), is(9.0), "lurches, which the first does not", Some(false)),
             ("creep", is(1.0), is(5.0), "creeps 4.00 mm/s faster on the slope", Some(false)),
-            ("sag", is(0.6), is(0.1), "loses 50.0 percentage points less speed under load", None),
+            (
+                "speed drop",
+                is(0.6),
+                is(0.1),
+                "loses 50.0 percentage points less speed under load",
+                None,
+            ),
             (
                 "tip margin",
                 is(0.5),

@@ -4,8 +4,8 @@ use crate::digits::digits;
 use crate::files::scenario::Scenario;
 use crate::run::{Driven, End};
 use crate::score::{
-    CREEP, HEAT_TIME, HIDDEN_HEAT, HIDDEN_TORQUE, LURCH, MASK, NOTICE_TIME, PEAK_DECELERATION,
-    ROLL_AWAY, RUN_ON, SAG, STOP_TIME, STRAIN, ScoreRow, Scores, TIP_MARGIN, Value,
+    CREEP, HEAT_TIME, HIDDEN_HEAT, HIDDEN_TORQUE, LURCH, MASKING, NOTICE_TIME, PEAK_DECELERATION,
+    ROLL_AWAY, RUN_ON, SPEED_DROP, STOP_TIME, ScoreRow, Scores, TIP_MARGIN, UTILISATION, Value,
 };
 use crate::study::compare::Variant;
 use crate::study::inspect::Severity;
@@ -41,17 +41,17 @@ pub fn sentences(scores: &Scores, creep_slope_deg: f64) -> Vec<String> {
         let slope = digits(creep_slope_deg);
         said.push(format!("On {slope} degrees with the brake fully on {does}."));
     }
-    if let Some(sag) = is(&SAG) {
-        let hidden = match is(&MASK) {
-            Some(mask) => match digits(mask.max(0.0) * 100.0) {
+    if let Some(drop) = is(&SPEED_DROP) {
+        let hidden = match is(&MASKING) {
+            Some(masking) => match digits(masking.max(0.0) * 100.0) {
                 hidden if hidden == "0" => "; speed hold hides nothing of that".into(),
                 hidden => format!("; speed hold hides {hidden} % of what it would lose"),
             },
             None => String::new(),
         };
-        let lost = match digits(sag.abs() * 100.0) {
+        let lost = match digits(drop.abs() * 100.0) {
             lost if lost == "0" => "it loses no speed".into(),
-            gained if sag < 0.0 => format!("it is {gained} % faster than before"),
+            gained if drop < 0.0 => format!("it is {gained} % faster than before"),
             lost => format!("it loses {lost} % of its speed"),
         };
         said.push(format!("Under the snag {lost}{hidden}."));
@@ -67,11 +67,11 @@ pub fn sentences(scores: &Scores, creep_slope_deg: f64) -> Vec<String> {
             ));
         }
     }
-    if let Some(strain) = is(&STRAIN) {
-        let verdict = if strain > 1.0 { ": FAILURE, a part would break" } else { "" };
+    if let Some(utilisation) = is(&UTILISATION) {
+        let verdict = if utilisation > 1.0 { ": FAILURE, a part would break" } else { "" };
         said.push(format!(
             "The drive line sees {} % of its rating{verdict}.",
-            digits(strain * 100.0)
+            digits(utilisation * 100.0)
         ));
     }
     if let Some(margin) = is(&TIP_MARGIN) {
@@ -161,14 +161,26 @@ mod tests {
                 [("creep", 2.5), ("roll-away", 0.03)],
                 "it creeps at 2.50 mm/s and rolls 0.030 m in 5 s.",
             ),
-            ([("sag", 0.0), ("mask", 1.0)], "it loses no speed; speed hold hides 100 % of what"),
             (
-                [("sag", 0.1), ("mask", -0.1)],
+                [("speed drop", 0.0), ("masking", 1.0)],
+                "it loses no speed; speed hold hides 100 % of what",
+            ),
+            (
+                [("speed drop", 0.1), ("masking", -0.1)],
                 "it loses 10.0 % of its speed; speed hold hides nothing of that.",
             ),
-            ([("sag", -0.02), ("mask", 1.0)], "it is 2.00 % faster than before; speed hold"),
-            ([("tip margin", 0.0), ("strain", 0.5)], "The lightest axle keeps none of its load"),
-            ([("heat time", 0.0), ("strain", 0.5)], "Winding or bridge is at its limit already."),
+            (
+                [("speed drop", -0.02), ("masking", 1.0)],
+                "it is 2.00 % faster than before; speed hold",
+            ),
+            (
+                [("tip margin", 0.0), ("utilisation", 0.5)],
+                "The lightest axle keeps none of its load",
+            ),
+            (
+                [("heat time", 0.0), ("utilisation", 0.5)],
+                "Winding or bridge is at its limit already.",
+            ),
         ] {
             let sentences = said(&list).join("\n");
             assert!(sentences.contains(due), "{due} is missing in: {sentences}");

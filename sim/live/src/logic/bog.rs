@@ -1,9 +1,9 @@
-//! Whether a load is hidden from the driver at this moment: the definitions of mask and notice time in the
+//! Whether a load is hidden from the driver at this moment: the definitions of masking and notice time in the
 //! book's chapter on scores, followed while driving.
 //!
 //! A load is a snag for as long as it pulls and the throttle is held. It is hidden until the driver can have
 //! noticed it: the wheels 7 % slower than before it for 0.2 s, and 0.75 s to react; once he has seen it, that
-//! time runs on though the load may end. How much of its sag the speed loop hides is measured against the same
+//! time runs on though the load may end. How much of its speed drop the speed loop hides is measured against the same
 //! rig without it, which drives on beside ours from the load's start; both once more without the load tell what
 //! the ground does meanwhile.
 
@@ -13,7 +13,7 @@ use easeoff_core::Settings;
 use easeoff_sim::files::retune::Retune;
 use easeoff_sim::run::{Row, Simulation};
 use easeoff_sim::score::episode::{
-    HELD, LEAST_SAG, NoPace, QUIET_S, REACTION_S, STEADY_S, WEBER, mean, pace,
+    HELD, LEAST_DROP, NoPace, QUIET_S, REACTION_S, STEADY_S, WEBER, mean, pace,
 };
 
 /// What is to be seen of a load.
@@ -53,8 +53,8 @@ pub struct Load {
     pub hidden_n_m: f64,
     /// Heat in the winding while hidden \[J\].
     pub hidden_j: f64,
-    /// 1 - sag / sag without speed hold; `None` where that one does not sag.
-    pub mask: Option<f64>,
+    /// 1 - speed drop / speed drop without speed hold; `None` where there is none without.
+    pub masking: Option<f64>,
 }
 
 /// Wheel speed over the last half second.
@@ -109,13 +109,13 @@ impl Beside {
         }
     }
 
-    /// 1 - sag / sag without speed hold, `now_m_s` being our speed. A sag is the share of the speed that the load
-    /// takes: what the ground takes with and without it is not the load's.
-    fn mask(&self, now_m_s: f64) -> Option<f64> {
+    /// 1 - speed drop / speed drop without speed hold, `now_m_s` being our speed. A speed drop is the share of the speed
+    /// that the load takes: what the ground takes with and without it is not the load's.
+    fn masking(&self, now_m_s: f64) -> Option<f64> {
         let [open_m_s, open_free_m_s, free_m_s] = [0, 1, 2].map(|rig| self.steady[rig].mean());
         let without = (open_free_m_s - open_m_s) / open_free_m_s;
-        let sag = (free_m_s - now_m_s) / free_m_s;
-        (without > LEAST_SAG).then(|| 1.0 - sag / without)
+        let drop = (free_m_s - now_m_s) / free_m_s;
+        (without > LEAST_DROP).then(|| 1.0 - drop / without)
     }
 }
 
@@ -228,19 +228,19 @@ impl Watch {
             notice_s: None,
             hidden_n_m: row.flows.shaft_n_m.abs(),
             hidden_j: row.flows.winding_w * tick_s,
-            mask: None,
+            masking: None,
         });
     }
 
     fn go_on(&mut self, row: &Row, tick_s: f64) {
-        let mask = self.beside.as_ref().and_then(|beside| beside.mask(self.steady.mean()));
+        let masking = self.beside.as_ref().and_then(|beside| beside.masking(self.steady.mean()));
         let Some(load) = &mut self.load else { return };
         let dropped = row.wheel_speed_m_s() < (1.0 - WEBER) * load.before_m_s;
         self.slow = if dropped { self.slow + 1 } else { 0 };
         if self.slow >= (QUIET_S / tick_s).round() as u32 {
             load.seen_s = load.seen_s.or(Some(row.time_s));
         }
-        load.mask = mask;
+        load.masking = masking;
         load.count(row, tick_s);
     }
 

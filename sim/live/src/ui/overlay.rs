@@ -1,4 +1,4 @@
-//! What is written over the scene: speed, task, lamp, strain.
+//! What is written over the scene: speed, task, lamp, utilisation.
 
 use easeoff_core::Mode;
 use easeoff_sim::score::episode::NoPace;
@@ -26,7 +26,7 @@ pub(crate) fn draw(ui: &Ui, rect: Rect, session: &Session, ink: &Palette) {
     // Both would tell which tune drives.
     if session.blind().is_none() {
         lamp(ui, &painter, rect, session, ink);
-        strain(&painter, rect, session, ink);
+        utilisation(&painter, rect, session, ink);
     }
 }
 
@@ -122,9 +122,9 @@ fn unmeasured(why: Why) -> &'static str {
 }
 
 fn told(load: &Load) -> Vec<String> {
-    let hides = load
-        .mask
-        .map(|mask| format!("the speed hold hides {:.0} % of it", 100.0 * mask.clamp(0.0, 1.0)));
+    let hides = load.masking.map(|masking| {
+        format!("the speed hold hides {:.0} % of it", 100.0 * masking.clamp(0.0, 1.0))
+    });
     let hidden = format!("unseen: {:.2} N m, {:.1} J", load.hidden_n_m, load.hidden_j);
     hides.into_iter().chain([hidden]).collect()
 }
@@ -138,7 +138,7 @@ fn last(load: &Load) -> String {
 }
 
 /// Torque in the drive line beside what it stands.
-fn strain(painter: &Painter, rect: Rect, session: &Session, ink: &Palette) {
+fn utilisation(painter: &Painter, rect: Rect, session: &Session, ink: &Palette) {
     let rating = session.scenario().rig.gears.rating_n_m;
     let torque = session.row().map_or(0.0, |row| row.flows.shaft_n_m.abs());
     let share = torque / rating;
@@ -147,7 +147,7 @@ fn strain(painter: &Painter, rect: Rect, session: &Session, ink: &Palette) {
     painter.rect_filled(bar, 3.0, ink.paper.gamma_multiply(0.55));
     let mut filled = bar;
     filled.set_width(wide * share.min(1.0) as f32);
-    painter.rect_filled(filled, 3.0, ink.strain(share));
+    painter.rect_filled(filled, 3.0, ink.utilisation(share));
     let words = format!("drive line {torque:.2} of {rating:.1} N m");
     let at = bar.left_top() + vec2(0.0, -3.0);
     painter.text(at, Align2::LEFT_BOTTOM, words, FontId::proportional(12.0), ink.post);

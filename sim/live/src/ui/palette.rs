@@ -98,7 +98,7 @@ impl Palette {
     }
 
     /// How far something is toward what it stands, 0 to 1: at rest, worth a look, too much.
-    pub(crate) fn strain(&self, share: f64) -> Color32 {
+    pub(crate) fn utilisation(&self, share: f64) -> Color32 {
         match share {
             share if share >= 1.0 => self.vermilion,
             share if share >= 0.6 => self.orange,

@@ -47,13 +47,13 @@ pub(crate) fn draw(
     body(painter, &frame, radius, ink);
     // Blind, the drive line's torque would tell which tune drives.
     let told = row.filter(|_| session.blind().is_none());
-    let strain = told.map_or(0.0, |row| row.flows.shaft_n_m) / rig.gears.rating_n_m;
+    let utilisation = told.map_or(0.0, |row| row.flows.shaft_n_m) / rig.gears.rating_n_m;
     let twist_rad = told.map_or(0.0, |_| now.twist_rad);
-    drive_line(painter, &frame, rear, strain, now.wheel_rad + TWIST_SHOWN * twist_rad, ink);
+    drive_line(painter, &frame, rear, utilisation, now.wheel_rad + TWIST_SHOWN * twist_rad, ink);
     for wheel in [rear, front] {
         tyre(painter, wheel, radius, now.wheel_rad, slip_m_s, ink);
     }
-    arc(painter, rear, radius * 1.22, strain, ink);
+    arc(painter, rear, radius * 1.22, utilisation, ink);
     let snag_n_m = row.map_or(0.0, |row| row.flows.snag_n_m);
     if snag_n_m > 0.0 {
         bramble(painter, front, radius, snag_n_m, rig.gears.rating_n_m, now.wheel_rad, ink);
@@ -120,11 +120,11 @@ fn drive_line(
     painter: &Painter,
     frame: &Frame,
     axle: Pos2,
-    strain: f64,
+    utilisation: f64,
     motor_rad: f64,
     ink: &Palette,
 ) {
-    let colour = ink.strain(strain.abs());
+    let colour = ink.utilisation(utilisation.abs());
     let motor = frame.at(0.05, 0.14);
     let size = 0.085 * frame.unit;
     painter.circle_filled(motor, size, ink.card);
@@ -135,7 +135,7 @@ fn drive_line(
     let across = along.rot90().normalized();
     // Wound up, its turns stand closer and higher.
     let turns = 9_u8;
-    let tall = 0.022 * frame.unit * (1.0 + 0.9 * strain.abs().min(1.3) as f32);
+    let tall = 0.022 * frame.unit * (1.0 + 0.9 * utilisation.abs().min(1.3) as f32);
     let mut points = vec![motor + along * 0.2];
     for turn in 0..turns {
         let share = 0.24 + 0.58 * f32::from(turn) / f32::from(turns - 1);
@@ -166,7 +166,7 @@ fn arc(painter: &Painter, centre: Pos2, radius: f32, share: f64, ink: &Palette) 
         } else {
             (start - 0.75 * TAU, start - 0.75 * TAU + swept)
         };
-        painter.line(round(ends.0, ends.1), Stroke::new(4.5, ink.strain(share.abs())));
+        painter.line(round(ends.0, ends.1), Stroke::new(4.5, ink.utilisation(share.abs())));
     }
 }
 
@@ -232,7 +232,7 @@ fn bramble(
 ) {
     let share = pull_n_m / rating_n_m;
     let turns = 0.7 + 0.8 * share.min(1.5);
-    let colour = ink.strain(share);
+    let colour = ink.utilisation(share);
     let count = (turns * 22.0) as u32;
     let points: Vec<Pos2> = (0..=count)
         .map(|n| {

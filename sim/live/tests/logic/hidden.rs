@@ -4,12 +4,14 @@ use crate::common::{drive, held, session};
 use easeoff_live::logic::bog::{Bog, Why};
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
 use easeoff_sim::score::episode::NoPace;
-use easeoff_sim::score::{HIDDEN_HEAT, HIDDEN_TORQUE, MASK, NOTICE_TIME, SAG, ScoreRow, Value};
+use easeoff_sim::score::{
+    HIDDEN_HEAT, HIDDEN_TORQUE, MASKING, NOTICE_TIME, SPEED_DROP, ScoreRow, Value,
+};
 use easeoff_sim::study::measured::Measuring;
 
 #[test]
 fn mask_and_notice_time_are_those_of_the_scores() {
-    let mut masks = Vec::new();
+    let mut maskings = Vec::new();
     for authority in [None, Some(0.1_f32), Some(1.0)] {
         let mut session = session("snag");
         let mut sheet = *session.tunes.now();
@@ -38,13 +40,16 @@ fn mask_and_notice_time_are_those_of_the_scores() {
             let due = value(score).number().unwrap();
             assert!((ours - due).abs() < 1.0e-6 * due, "{score:?}: {ours}, not {due}");
         }
-        let due = value(&MASK).number().unwrap();
-        let mask = ours.mask.unwrap();
+        let due = value(&MASKING).number().unwrap();
+        let masking = ours.masking.unwrap();
         // The scores compare with a whole run without hold, which comes to the load at another speed.
-        assert!((mask - due).abs() < 0.1, "{authority:?}: mask {mask}, not {due}");
-        masks.push(mask);
+        assert!((masking - due).abs() < 0.1, "{authority:?}: masking {masking}, not {due}");
+        maskings.push(masking);
     }
-    assert!(masks[0].abs() < 0.05 && masks[2] > 0.5 && masks[1] < masks[2], "{masks:?}");
+    assert!(
+        maskings[0].abs() < 0.05 && maskings[2] > 0.5 && maskings[1] < maskings[2],
+        "{maskings:?}"
+    );
 }
 
 /// The hand lets go while the load still pulls, after it was seen and before it acts: notice time and what was
@@ -108,7 +113,7 @@ fn a_load_met_at_a_crawl_pulls_but_is_not_measured() {
 }
 
 /// Full throttle from rest, and the snag catches while the rig still gathers speed: from a mean that it was
-/// never driven at no sag can be told, and the scores say the same.
+/// never driven at no speed drop can be told, and the scores say the same.
 #[test]
 fn a_load_met_while_gathering_speed_is_not_measured() {
     for (distance_m, steady) in [(0.6, false), (6.0, true)] {
@@ -129,7 +134,7 @@ fn a_load_met_while_gathering_speed_is_not_measured() {
         let run = simulate(&scenario, DEFAULT_STEP_S).unwrap();
         assert!(run.rows.iter().any(|row| row.flows.snag_n_m > 0.0));
         let scored = Measuring::own(12.0, DEFAULT_STEP_S).all(&scenario, &run).unwrap();
-        for score in [&SAG, &MASK, &NOTICE_TIME, &HIDDEN_TORQUE, &HIDDEN_HEAT] {
+        for score in [&SPEED_DROP, &MASKING, &NOTICE_TIME, &HIDDEN_TORQUE, &HIDDEN_HEAT] {
             let measured = scored.value(score) != Value::NotInThisRun;
             assert_eq!(measured, steady, "{distance_m} m: {score:?}");
         }
@@ -171,9 +176,9 @@ fn what_the_slope_takes_is_not_the_loads() {
         let rows = &run.rows[run.rows.len() - 500..];
         rows.iter().map(|row| row.wheel_speed_m_s()).sum::<f64>() / 500.0
     };
-    let sag = |hold: bool| 1.0 - speed_m_s(hold, true) / speed_m_s(hold, false);
-    let (mask, due) = (ours.mask.unwrap(), 1.0 - sag(true) / sag(false));
-    assert!((mask - due).abs() < 0.01, "{mask}, not {due}");
+    let drop = |hold: bool| 1.0 - speed_m_s(hold, true) / speed_m_s(hold, false);
+    let (masking, due) = (ours.masking.unwrap(), 1.0 - drop(true) / drop(false));
+    assert!((masking - due).abs() < 0.01, "{masking}, not {due}");
     // Both measured from the speed before, slope and load would have been one.
     let both = |hold: bool| 1.0 - speed_m_s(hold, true) / ours.before_m_s;
     let naive = 1.0 - both(true) / both(false);

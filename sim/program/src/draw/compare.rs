@@ -2,8 +2,8 @@
 
 use easeoff_sim::run::Row;
 use easeoff_sim::score::{
-    CREEP, HIDDEN_HEAT, HIDDEN_TORQUE, LURCH, MASK, NOTICE_TIME, RUN_ON, SAG, ScoreRow, Value,
-    smooth_acceleration,
+    CREEP, HIDDEN_HEAT, HIDDEN_TORQUE, LURCH, MASKING, NOTICE_TIME, RUN_ON, SPEED_DROP, ScoreRow,
+    Value, smooth_acceleration,
 };
 use easeoff_sim::study::compare::Variant;
 
@@ -115,8 +115,8 @@ pub fn snag_sheet(variants: &[Variant]) -> Sheet {
         .collect();
     share_axes(&mut columns);
     let bars = [
-        (&SAG, colour::BLUE),
-        (&MASK, colour::ORANGE),
+        (&SPEED_DROP, colour::BLUE),
+        (&MASKING, colour::ORANGE),
         (&NOTICE_TIME, colour::GREY),
         (&HIDDEN_TORQUE, colour::VERMILION),
         (&HIDDEN_HEAT, colour::VERMILION),
@@ -127,7 +127,7 @@ pub fn snag_sheet(variants: &[Variant]) -> Sheet {
         title: "Hidden bogging: the better the loop holds speed, the less the driver sees".into(),
         subtitle:
             "the same bramble round an axle, the throttle held still; only what the speed loop may add differs. \
-                   Sag: speed lost; mask: the part of it that the hold hides"
+                   Masking: the part of the speed drop that the hold hides"
                 .into(),
         columns,
         x: from..to,

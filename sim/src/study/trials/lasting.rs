@@ -2,7 +2,7 @@
 
 use super::{Shown, Trial, Tried};
 use crate::run::{Row, Run};
-use crate::score::{Better, HEAT_TIME, Meaning, STRAIN, Score, TIP_MARGIN, Value};
+use crate::score::{Better, HEAT_TIME, Meaning, Score, TIP_MARGIN, UTILISATION, Value};
 
 /// How hot the winding got.
 pub static WINDING_AT_THE_END: Meaning = Meaning {
@@ -51,7 +51,7 @@ pub const GRADE: Trial = Trial {
         let duration_s = subject.begins_s() + 60.0;
         let ground = subject.ground(0.0, subject.slope_deg, duration_s);
         let scenario = subject.scenario(ground, subject.pulled(0.6), duration_s);
-        let mut tried = subject.tried(scenario, &[&HEAT_TIME, &STRAIN, &TIP_MARGIN])?;
+        let mut tried = subject.tried(scenario, &[&HEAT_TIME, &UTILISATION, &TIP_MARGIN])?;
         let last = tried.run.rows.last();
         let hot = tried.run.rows.iter().filter(|row| row.output.trace.limits.heat.to_f32() < 1.0);
         let share = hot.count() as f64 / tried.run.rows.len() as f64;
@@ -127,7 +127,7 @@ pub const PACK: Trial = Trial {
         pack.resistance_ohm_per_cell *= WORN;
         pack.delayed_ohm_per_cell *= WORN;
         let with_fresh = subject.drive(&fresh)?;
-        let tried = subject.tried(tired, &[&STRAIN])?;
+        let tried = subject.tried(tired, &[&UTILISATION])?;
         let scores = tiring(&tried.run, &with_fresh, subject.rig.pack.cells);
         Ok(Tried { scores: [scores, tried.scores].concat(), ..tried })
     },

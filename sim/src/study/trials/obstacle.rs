@@ -2,7 +2,7 @@
 
 use super::{Shown, Trial, Tried};
 use crate::run::Run;
-use crate::score::{Better, Meaning, STRAIN, Score, TIP_MARGIN, Value};
+use crate::score::{Better, Meaning, Score, TIP_MARGIN, UTILISATION, Value};
 
 /// Height of the step / wheel radius.
 const HIGH: f64 = 0.5;
@@ -56,7 +56,7 @@ pub const STEP: Trial = Trial {
         // As upright as a profile may be: 60 degrees.
         ground.extend([[foot_m + high_m / 1.7, high_m], [end_m, high_m]]);
         let scenario = subject.scenario(ground, subject.pulled(THROTTLE), duration_s);
-        let mut tried = subject.tried(scenario, &[&STRAIN, &TIP_MARGIN])?;
+        let mut tried = subject.tried(scenario, &[&UTILISATION, &TIP_MARGIN])?;
         let [from_m, to_m] =
             [foot_m - wheelbase_m / 2.0 - radius_m, foot_m + wheelbase_m / 2.0 + radius_m];
         let reached =

@@ -2,7 +2,7 @@
 
 use super::{Shown, Trial, Tried};
 use crate::run::Run;
-use crate::score::{Better, Meaning, STRAIN, Score, TIP_MARGIN, Value, smooth_acceleration};
+use crate::score::{Better, Meaning, Score, TIP_MARGIN, UTILISATION, Value, smooth_acceleration};
 
 /// Faster than this it has begun to move \[m/s\].
 const MOVES_M_S: f64 = 0.01;
@@ -59,7 +59,7 @@ pub const REST: Trial = Trial {
         let throttle = vec![[0.0, 0.0], [begins_s, 0.0], [begins_s + 0.1, 0.4]];
         let ground = subject.ground(0.0, 0.0, duration_s);
         let mut tried = subject
-            .tried(subject.scenario(ground, throttle, duration_s), &[&TIP_MARGIN, &STRAIN])?;
+            .tried(subject.scenario(ground, throttle, duration_s), &[&TIP_MARGIN, &UTILISATION])?;
         tried.marks.push((begins_s, "throttle".into()));
         let mut scores = pulling_away(&tried.run, begins_s);
         scores.append(&mut tried.scores);

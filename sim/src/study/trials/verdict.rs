@@ -7,7 +7,7 @@ use super::signal::{ANSWERS_AGAIN, DRIVES_UNASKED, TIME_TO_SAFE_STATE};
 use super::starting::START_DELAY;
 use crate::digits::digits;
 use crate::score::{
-    HEAT_TIME, HIDDEN_TORQUE, Meaning, NOTICE_TIME, RUN_ON, STRAIN, TIP_MARGIN, Value,
+    HEAT_TIME, HIDDEN_TORQUE, Meaning, NOTICE_TIME, RUN_ON, TIP_MARGIN, UTILISATION, Value,
 };
 use crate::study::inspect::Severity;
 
@@ -86,10 +86,10 @@ static RULES: [Rule; 14] = [
         remedy: "Let the speed loop add less (authority), give speed up (droop), or give way; lower drive_a.",
     },
     Rule {
-        score: &STRAIN.meaning,
+        score: &UTILISATION.meaning,
         severity: Severity::Wrong,
         says: |value, _| {
-            let over = value.number().filter(|&strain| strain > 1.0)?;
+            let over = value.number().filter(|&utilisation| utilisation > 1.0)?;
             Some(format!(
                 "The drive line takes {} % of its rating: a part breaks.",
                 digits(over * 100.0)
@@ -211,7 +211,7 @@ mod tests {
             (&CLIMB_TIME, is(1.0), Value::Never),
             (&NOTICE_TIME.meaning, is(1.0), Value::Never),
             (&HIDDEN_TORQUE.meaning, is(2.4), is(2.41)),
-            (&STRAIN.meaning, is(1.0), is(1.01)),
+            (&UTILISATION.meaning, is(1.0), is(1.01)),
             (&WINDING_AT_THE_END, is(129.9), is(130.1)),
             (&SPEED_UP_THE_GRADE, is(0.01), is(0.0)),
             (&HEAT_TIME.meaning, is(600.0), is(599.0)),

@@ -7,7 +7,7 @@ use easeoff_sim::files::demo;
 use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
 use easeoff_sim::score::episode::WEBER;
-use easeoff_sim::score::{HIDDEN_TORQUE, MASK, NOTICE_TIME, SAG, ScoreRow, Scores};
+use easeoff_sim::score::{HIDDEN_TORQUE, MASKING, NOTICE_TIME, SPEED_DROP, ScoreRow, Scores};
 use easeoff_sim::study::measured::Measuring;
 
 use super::published::{Held, beside};
@@ -15,7 +15,7 @@ use super::{Made, cell, slide, table};
 use crate::stages::Failure;
 use crate::stages::bench::{feed, panel, throttle};
 
-const TAKEN: [&ScoreRow; 4] = [&SAG, &MASK, &NOTICE_TIME, &HIDDEN_TORQUE];
+const TAKEN: [&ScoreRow; 4] = [&SPEED_DROP, &MASKING, &NOTICE_TIME, &HIDDEN_TORQUE];
 const SLOPE_DEG: f64 = 12.0;
 
 /// The snag demo under holds of every authority.
@@ -29,26 +29,26 @@ pub(crate) fn droop() -> Result<Made, Failure> {
         ("droop 1", 1.0, None, colour::BLUE),
         ("droop 0, gives way", 0.0, give_way, colour::GREEN),
     ];
-    let (mut masks, mut torques, mut rows) = (Vec::new(), Vec::new(), Vec::new());
+    let (mut maskings, mut torques, mut rows) = (Vec::new(), Vec::new(), Vec::new());
     for (name, droop, give_way, colour) in kinds {
-        let (mut mask, mut torque) = (Vec::new(), Vec::new());
+        let (mut masking, mut torque) = (Vec::new(), Vec::new());
         for hundredth in 0..=16_u8 {
             let authority = f32::from(hundredth) / 100.0;
             let hold = HoldSettings { authority, droop, give_way, ..bounded };
             let found = under(&snag, (hundredth > 0).then_some(hold))?;
             let number = |score| found.value(score).number().unwrap_or(0.0);
-            mask.push((f64::from(authority), 100.0 * number(&MASK)));
+            masking.push((f64::from(authority), 100.0 * number(&MASKING)));
             torque.push((f64::from(authority), number(&HIDDEN_TORQUE)));
             if [5, 10, 16].contains(&hundredth) || (hundredth == 0 && rows.is_empty()) {
                 rows.push(row(hundredth, name, &found));
             }
         }
         let line = |points| Series { name: name.into(), points, colour };
-        masks.push(line(mask));
+        maskings.push(line(masking));
         torques.push(line(torque));
     }
-    let label = format!("hidden share of the lost speed ({}), %", MASK.meaning.name);
-    let hidden = panel(&label, masks, 1.0, -4.0..112.0);
+    let label = format!("hidden share of the lost speed ({}), %", MASKING.meaning.name);
+    let hidden = panel(&label, maskings, 1.0, -4.0..112.0);
     let mut felt =
         Panel::new("torque in the drive line before the driver notices, N m", torques, 1.2);
     felt.y = 0.0..3.6;
@@ -60,9 +60,15 @@ pub(crate) fn droop() -> Result<Made, Failure> {
         0.0..0.1601,
         "authority: the most duty the hold may add",
     );
-    let mask = format!("{}, %", MASK.meaning.name);
-    let heads =
-        ["authority", "", "speed lost, %", &mask, NOTICE_TIME.meaning.name, "torque by then, N m"];
+    let masking = format!("{}, %", MASKING.meaning.name);
+    let heads = [
+        "authority",
+        "",
+        "speed lost, %",
+        &masking,
+        NOTICE_TIME.meaning.name,
+        "torque by then, N m",
+    ];
     Ok(Made {
         name: "droop",
         picture,
@@ -87,8 +93,8 @@ fn row(hundredth: u8, name: &str, found: &Scores) -> Vec<String> {
     vec![
         if off { "0".into() } else { format!("{:.2}", f64::from(hundredth) / 100.0) },
         if off { "hold off".into() } else { name.into() },
-        percent(&SAG),
-        percent(&MASK),
+        percent(&SPEED_DROP),
+        percent(&MASKING),
         found.amount(&NOTICE_TIME),
         cell(found.value(&HIDDEN_TORQUE).number()),
     ]
@@ -143,9 +149,9 @@ fn solution(snag: &Scenario, bounded: HoldSettings) -> Result<String, Failure> {
     let with = |droop: f64| under(snag, Some(HoldSettings { droop: droop as f32, ..free }));
     let number = |found: &Scores, score| found.value(score).number().ok_or("there is no snag");
     let seen = with(least)?;
-    let (sag, torque) = (number(&seen, &SAG)?, number(&seen, &HIDDEN_TORQUE)?);
-    if (sag - WEBER).abs() > 0.01 {
-        return Err(format!("a droop of {least} gives a sag of {sag}, not {WEBER}").into());
+    let (drop, torque) = (number(&seen, &SPEED_DROP)?, number(&seen, &HIDDEN_TORQUE)?);
+    if (drop - WEBER).abs() > 0.01 {
+        return Err(format!("a droop of {least} gives a speed drop of {drop}, not {WEBER}").into());
     }
     let (mut little, mut enough) = (least, 1.0);
     for _ in 0..7 {
@@ -157,7 +163,7 @@ fn solution(snag: &Scenario, bounded: HoldSettings) -> Result<String, Failure> {
         ("demand", digits(demand)),
         ("duty added with droop 0", digits(added)),
         ("droop for 7 % by the sum", digits(least)),
-        ("speed lost with it, by a run, %", digits(100.0 * sag)),
+        ("speed lost with it, by a run, %", digits(100.0 * drop)),
         ("torque before the driver notices, N m", digits(torque)),
         ("droop at which that is the rating, by runs", digits(enough)),
     ];

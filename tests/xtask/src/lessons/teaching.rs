@@ -8,8 +8,8 @@ use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::run::controller::Own;
 use easeoff_sim::run::{DEFAULT_STEP_S, Row, simulate};
 use easeoff_sim::score::{
-    CREEP, HIDDEN_HEAT, HIDDEN_TORQUE, LURCH, MASK, NOTICE_TIME, PEAK_DECELERATION, RUN_ON, SAG,
-    STOP_TIME, STRAIN, ScoreRow, Scores,
+    CREEP, HIDDEN_HEAT, HIDDEN_TORQUE, LURCH, MASKING, NOTICE_TIME, PEAK_DECELERATION, RUN_ON,
+    SPEED_DROP, STOP_TIME, ScoreRow, Scores, UTILISATION,
 };
 use easeoff_sim::study::compare::{hold_kinds, onset_times, variants};
 use easeoff_sim::study::measured::Measuring;
@@ -71,7 +71,7 @@ pub(crate) fn teaching() -> Result<Made, Failure> {
     let eased = variants(onset_times(&let_off), SLOPE_DEG, DEFAULT_STEP_S)?;
     let held = variants(hold_kinds(&of("snag")?), SLOPE_DEG, DEFAULT_STEP_S)?;
     let easing = [&LURCH, &PEAK_DECELERATION, &RUN_ON, &STOP_TIME, &CREEP];
-    let bogging = [&SAG, &MASK, &NOTICE_TIME, &HIDDEN_TORQUE, &HIDDEN_HEAT, &STRAIN];
+    let bogging = [&SPEED_DROP, &MASKING, &NOTICE_TIME, &HIDDEN_TORQUE, &HIDDEN_HEAT, &UTILISATION];
     Ok(Made {
         name: "teaching",
         picture,
