@@ -1,7 +1,7 @@
 //! What sits on the board and decides: easeoff's own controller, or another in its place.
 //!
 //! ```
-//! use crate::run::controller::{Command, Control, Input, Strength};
+//! use easeoff_sim::run::controller::{Command, Control, Input, Strength};
 //!
 //! /// Brakes, whatever the hand does.
 //! struct Parked;
@@ -15,8 +15,8 @@
 //!     }
 //! }
 //!
-//! let scenario = crate::files::demo::scenario("snag").unwrap();
-//! let run = crate::run::simulate_by(&scenario, 0.25e-3, &mut Parked).unwrap();
+//! let scenario = easeoff_sim::files::demo::scenario("snag").unwrap();
+//! let run = easeoff_sim::run::simulate_by(&scenario, 0.25e-3, &mut Parked).unwrap();
 //! assert!(run.rows.iter().all(|row| row.speed_m_s().abs() < 1e-6));
 //! ```
 

@@ -349,8 +349,8 @@ pub fn action(command: Command) -> Action {
 /// See [`RunError`]; nothing is returned of a run that diverged.
 ///
 /// ```
-/// let scenario = crate::files::demo::scenario("garden").unwrap();
-/// let run = crate::run::simulate(&scenario, crate::run::DEFAULT_STEP_S).unwrap();
+/// let scenario = easeoff_sim::files::demo::scenario("garden").unwrap();
+/// let run = easeoff_sim::run::simulate(&scenario, easeoff_sim::run::DEFAULT_STEP_S).unwrap();
 /// assert!(run.rows.len() > 1_000);
 /// ```
 pub fn simulate(scenario: &Scenario, step_s: f64) -> Result<Run, RunError> {

@@ -55,7 +55,7 @@ impl Recording {
     ///
     /// ```
     /// use easeoff_core::telemetry::{Frame, MOST_BYTES, encode};
-    /// use crate::run::telemetry::Recording;
+    /// use easeoff_sim::run::telemetry::Recording;
     /// let mut bytes = Vec::new();
     /// for sequence in [7, 8, 11] {
     ///     let frame = Frame { sequence, ..Frame::default() };

@@ -128,7 +128,7 @@ pub fn snag_sheet(variants: &[Variant]) -> Sheet {
         title: "Hidden bogging: the better the loop holds speed, the less the driver sees".into(),
         subtitle:
             "the same bramble round an axle, the throttle held still; only what the speed loop may add differs. \
-                   Speed drop: speed lost; masking: the part of it that the hold hides"
+                   Masking: the part of the speed drop that the hold hides"
                 .into(),
         columns,
         x: from..to,

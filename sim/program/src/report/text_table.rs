@@ -8,7 +8,7 @@ const GAP: &str = "  ";
 /// before them again.
 ///
 /// ```
-/// use crate::report::text_table::aligned;
+/// use easeoff::report::text_table::aligned;
 /// let rows = [["teeth", "ratio"], ["9", "52.0"]].map(|row| row.map(String::from).to_vec());
 /// assert_eq!(aligned(&rows), "teeth  ratio\n9      52.0\n");
 /// ```

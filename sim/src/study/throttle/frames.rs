@@ -33,7 +33,7 @@ impl Frames {
     /// missing frames in three do not double it.
     ///
     /// ```
-    /// use crate::study::throttle::frames::Frames;
+    /// use easeoff_sim::study::throttle::frames::Frames;
     /// let times: Vec<f64> = (0..49).filter(|k| k % 9 != 4).map(|k| 0.02 * f64::from(k)).collect();
     /// let frames = Frames::of(&times).unwrap();
     /// assert!((frames.period_ms - 20.0).abs() < 1e-6);
