@@ -1,4 +1,4 @@
-//! One fault or rule at a time; the properties stand in `tests/calibrate.rs`.
+//! One fault or rule at a time; the properties stand in `tests/integration/calibrate.rs`.
 
 use std::vec::Vec;
 

@@ -1,4 +1,4 @@
-//! Counts, commands and the guard; the bridges' tests stand in `tests/hal.rs`.
+//! Counts, commands and the guard; the bridges' tests stand in `tests/integration/hal.rs`.
 
 use std::vec::Vec;
 

@@ -72,7 +72,7 @@ fn a_tune_with_everything_in_it_comes_back() {
 }
 
 /// The example holds what differs from the defaults in every stage. After a change of the core's settings
-/// write it anew with `EASEOFF_WRITE=1 cargo test -p easeoff-tests --test flash`.
+/// write it anew with `EASEOFF_WRITE=1 cargo test -p easeoff-tests --test program flash`.
 #[test]
 fn the_compiled_example_is_the_tune_to_the_bit() {
     let tune = blob::read(V2).unwrap();

@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use crate::runner::{good, refused};
+use crate::runner::{example, good, refused};
 use easeoff_sim::files::demo;
 use easeoff_sim::run::columns::{run_to_csv, to_csv};
 use easeoff_sim::run::controller;
@@ -14,14 +14,12 @@ use easeoff_sim::run::{DEFAULT_STEP_S, simulate, simulate_by};
 use easeoff_sim::score;
 use easeoff_sim::score::creep::creep;
 use easeoff_sim::study::compare::driven_by;
-use easeoff_tests::cargo::cargo;
 use serde_json::Value;
 use tempfile::TempDir;
 
-/// What cargo prints in a folder, without the network.
-fn says(mut cargo: Command, folder: &Path, arguments: &[&str]) -> String {
-    cargo.current_dir(folder).args(arguments).env("CARGO_NET_OFFLINE", "true");
-    let output = cargo.output().unwrap();
+/// What it prints, without an error.
+fn said(program: &mut Command) -> String {
+    let output = program.output().unwrap();
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     String::from_utf8(output.stdout).unwrap()
 }
@@ -45,14 +43,15 @@ fn times(record: &Value, ride: &str, name: &str) -> f64 {
 #[test]
 fn the_crate_that_is_written_builds_offline_and_drives_every_ride_beside_ours() {
     let folder = TempDir::new().unwrap();
-    let said = good(folder.path(), &["new", "--controller", "mine"]);
-    assert!(said.contains("cargo run --release"), "{said}");
+    let told = good(folder.path(), &["new", "--controller", "mine"]);
+    assert!(told.contains("cargo run --release"), "{told}");
     let mine = folder.path().join("mine");
     // Kept from test to test, so that the simulator is not built anew each time.
     let target = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join("own-controller");
     let target = target.to_str().unwrap();
-    let arguments = ["run", "--quiet", "--target-dir", target];
-    let said = says(Command::new(env!("CARGO")), &mine, &arguments);
+    let mut cargo = Command::new(env!("CARGO"));
+    cargo.args(["run", "--quiet", "--target-dir", target]);
+    let said = said(cargo.current_dir(&mine).env("CARGO_NET_OFFLINE", "true"));
     for ride in ["garden", "let-off", "snag"] {
         assert!(said.contains(&format!("{ride}: beside easeoff, throttle to duty")), "{said}");
         let out = mine.join("out/beside");
@@ -73,11 +72,10 @@ fn the_crate_that_is_written_builds_offline_and_drives_every_ride_beside_ours() 
 #[test]
 fn the_worked_examples_show_what_they_are_for() {
     let folder = TempDir::new().unwrap();
-    let top = Path::new(env!("CARGO_MANIFEST_DIR")).parent().unwrap();
     let run = |name: &str| {
         let out = folder.path().join(name);
         let out = out.to_str().unwrap();
-        says(cargo("run", "easeoff"), top, &["--example", name, "--", "--out", out]);
+        said(example(name).args(["--out", out]).current_dir(&folder));
         record(&folder.path().join(name))
     };
     let bare = run("throttle_to_duty");

@@ -3,26 +3,33 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
+use std::sync::LazyLock;
 
 use easeoff_tests::cargo::cargo;
 use tempfile::TempDir;
 
+/// What cargo builds of the program's package, as these tests were built themselves; the folder it is in.
+fn built(what: &[&str]) -> PathBuf {
+    let folder = std::env::current_exe().unwrap().ancestors().nth(2).unwrap().to_owned();
+    let mut cargo = cargo("build", "easeoff");
+    cargo.args(what);
+    if folder.ends_with("release") {
+        cargo.arg("--release");
+    }
+    assert!(cargo.status().unwrap().success(), "{what:?} does not build");
+    folder
+}
+
 /// The program, built once by cargo for the whole test run.
 pub(crate) fn program() -> PathBuf {
-    let mut path = std::env::current_exe().unwrap();
-    path.pop();
-    path.pop();
-    let path = path.join(format!("easeoff{}", std::env::consts::EXE_SUFFIX));
-    static BUILD: std::sync::Once = std::sync::Once::new();
-    BUILD.call_once(|| {
-        let mut cargo = cargo("build", "easeoff");
-        cargo.args(["--bin", "easeoff"]);
-        if path.parent().unwrap().ends_with("release") {
-            cargo.arg("--release");
-        }
-        assert!(cargo.status().unwrap().success(), "the program does not build");
-    });
-    path
+    static FOLDER: LazyLock<PathBuf> = LazyLock::new(|| built(&["--bin", "easeoff"]));
+    FOLDER.join(format!("easeoff{}", std::env::consts::EXE_SUFFIX))
+}
+
+/// One of the program's examples.
+pub(crate) fn example(name: &str) -> Command {
+    let folder = built(&["--example", name]);
+    Command::new(folder.join("examples").join(format!("{name}{}", std::env::consts::EXE_SUFFIX)))
 }
 
 /// Not started yet.

@@ -15,7 +15,7 @@
 //! is `d V` and a motor turning faster than `d V / K` feeds the pack. Without synchronous switching
 //! a diode keeps the current from reversing. Braking shorts the windings for the share b of each
 //! period: mean current `-b K w / R`, mean heat `b (K w)^2 / R`, all of it in the windings and the
-//! bridge (algebra; tests/tests/published_bridge.rs and switched_bridge.rs resolve every period against it).
+//! bridge (algebra; published/bridge.rs and plant/switched_bridge.rs in tests/tests/library resolve every period against it).
 
 use crate::rig::{BridgeData, Vehicle};
 

@@ -5,6 +5,8 @@ pub(crate) mod emulator;
 mod stories;
 mod story;
 
+use std::path::PathBuf;
+
 use crate::at_a_time::at_a_time;
 use crate::chip::build::{PROFILE, chip_folder, top};
 use crate::chip::tools::Tools;
@@ -15,6 +17,22 @@ pub(crate) type Failure = Box<dyn std::error::Error>;
 const FIRMWARES: [(&str, &str); 2] =
     [("rp2040", "thumbv6m-none-eabi"), ("stm32f411", "thumbv7em-none-eabihf")];
 
+/// Builds a firmware; where it is.
+///
+/// # Errors
+/// When it does not build.
+fn build(tools: &Tools, name: &str, target: &str) -> Result<PathBuf, String> {
+    let folder = chip_folder(target);
+    let mut cargo = tools.cargo(&["build", "--profile", PROFILE], target, &folder);
+    cargo.current_dir(top().join("core/chips").join(name));
+    let status = cargo.status().map_err(|error| format!("{name}: cargo: {error}"))?;
+    if !status.success() {
+        return Err(format!("the firmware {name} does not build"));
+    }
+    println!("{name}: builds");
+    Ok(folder.join(target).join(PROFILE).join(format!("easeoff-{name}")))
+}
+
 /// Builds both firmwares and plays the stories.
 ///
 /// # Errors
@@ -22,16 +40,9 @@ const FIRMWARES: [(&str, &str); 2] =
 pub(crate) fn check() -> Result<(), Failure> {
     let tools = Tools::find()?;
     emulator::install()?;
-    let mut images = Vec::new();
-    for (name, target) in FIRMWARES {
-        let folder = chip_folder(target);
-        let mut cargo = tools.cargo(&["build", "--profile", PROFILE], target, &folder);
-        if !cargo.current_dir(top().join("core/chips").join(name)).status()?.success() {
-            return Err(format!("the firmware {name} does not build").into());
-        }
-        println!("{name}: builds");
-        images.push(folder.join(target).join(PROFILE).join(format!("easeoff-{name}")));
-    }
+    let images: Result<Vec<_>, _> =
+        at_a_time(&FIRMWARES, |(name, target)| build(&tools, name, target)).into_iter().collect();
+    let images = images?;
     let [image, ..] = &images[..] else { return Err("no firmware".into()) };
     // Two at a time: they share nothing.
     let stories = stories::all()?;
