@@ -104,7 +104,7 @@ pub use pulse::PulseSettings;
 pub use ramp::TickRate;
 pub use recorder::Recorder;
 pub use rest::RestSettings;
-pub use settings::{SafeState, Settings};
+pub use settings::{At, Kind, SETTINGS, SafeState, Setting, Settings};
 pub use shape::Shape;
 pub use slew::SlewSettings;
 pub use stall::StallSettings;

@@ -4,6 +4,7 @@
 
 use crate::error::Check;
 use crate::ramp::TickRate;
+use crate::settings::allowed;
 use crate::units::{Demand, Speed, Strength, prepared};
 
 /// When the throttle's far side may drive backward.
@@ -137,9 +138,9 @@ pub(crate) struct ModeInput {
 
 impl ModeSettings {
     pub(crate) fn prepare(&self, rate: TickRate, check: &mut Check) -> ModeStage {
-        let arm = check.range("mode.arm_ms", self.arm_ms, 100.0..=5_000.0);
-        let rest = check.range("mode.rest_rad_s", self.rest_rad_s, 0.1..=20.0);
-        let pause = check.range("mode.pause_ms", self.pause_ms, 0.0..=5_000.0);
+        let arm = check.range(allowed!("mode.arm_ms"), self.arm_ms);
+        let rest = check.range(allowed!("mode.rest_rad_s"), self.rest_rad_s);
+        let pause = check.range(allowed!("mode.pause_ms"), self.pause_ms);
         ModeStage {
             arm_ticks: rate.ticks(arm),
             pause_ticks: rate.ticks(pause),

@@ -1,5 +1,8 @@
 //! All settings of a tune, and the one place where they become a controller.
 
+mod list;
+mod setting;
+
 use crate::controller::Controller;
 use crate::curve::CurveSettings;
 use crate::demand::Calibration;
@@ -15,6 +18,10 @@ use crate::pulse::PulseSettings;
 use crate::ramp::TickRate;
 use crate::rest::RestSettings;
 use crate::slew::SlewSettings;
+
+pub use list::SETTINGS;
+pub use setting::{At, Kind, Setting};
+pub(crate) use setting::{allowed, find};
 
 /// What to do without a signal, or after the monitor found a fault.
 ///
@@ -97,7 +104,7 @@ impl Settings {
         // Reverse that is never allowed is also capped at nothing.
         let mut limits = self.limits;
         if self.mode.reverse == ReversePolicy::Never {
-            check.range("limits.reverse", limits.reverse, 0.0..=1.0);
+            check.range(allowed!("limits.reverse"), limits.reverse);
             limits.reverse = 0.0;
         }
         let controller = Controller {
