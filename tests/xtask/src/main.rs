@@ -1,12 +1,13 @@
 //! Helper commands of the project.
 //!
 //! `cargo xtask pictures` draws the pictures of README and book again, into docs/src/pictures, and computes the
-//! tables of the lessons, into docs/src/lessons/made.
+//! tables of the lessons, into docs/src/lessons/made, and writes the tables of settings too.
 //! `cargo xtask chip` holds the core on the chips that QEMU plays against the host and counts what it costs;
 //! `cargo xtask chip tools` only looks for what that needs; `cargo xtask chip write` also puts the table
 //! into README.
 //! `cargo xtask board` builds the firmwares to flash and plays the RP2040's in an emulator.
 //! `cargo xtask header` writes `core/c/easeoff.h` from the source of `easeoff-c`.
+//! `cargo xtask settings` writes the book's tables of settings, into docs/src/made/settings.
 //! `cargo xtask web` builds the window of `easeoff-live` as a page; `cargo xtask web try` drives it in Chromium.
 //! `cargo xtask reference FOLDER` writes the cases for the programs in `tests/reference` there.
 #![allow(
@@ -25,6 +26,7 @@ mod header;
 mod lessons;
 mod parts;
 mod reference;
+mod settings;
 mod stages;
 #[cfg(feature = "web")]
 mod web;
@@ -54,6 +56,7 @@ fn main() -> ExitCode {
         ["chip", "tools"] => chip::tools(),
         ["chip", "write"] => chip::check(Readme::Write),
         ["header"] => header::write(),
+        ["settings"] => settings::write(),
         #[cfg(feature = "web")]
         ["web"] => web::build().map(|_| ()),
         #[cfg(feature = "web")]
@@ -62,7 +65,7 @@ fn main() -> ExitCode {
         ["web"] | ["web", "try"] => with_web(&asked),
         ["reference", folder] => cases(Path::new(folder)),
         _ => Err("usage: cargo xtask pictures, cargo xtask web [try], cargo xtask chip [tools | write], cargo xtask board, cargo xtask \
-                  header, or cargo xtask reference FOLDER"
+                  header, cargo xtask settings, or cargo xtask reference FOLDER"
             .into()),
     };
     match result {
@@ -131,6 +134,7 @@ fn pictures(folder: &Path) -> Done {
     for (name, sheet) in stages::sheets()?.into_iter().chain(parts::sheets()?) {
         write(folder, name, &sheet)?;
     }
+    settings::write()?;
     lessons::write(folder, Path::new("docs/src/lessons/made"))
 }
 
