@@ -2,7 +2,7 @@
 
 use crate::controller::Controller;
 use crate::monitor::Monitor;
-use crate::settings::Settings;
+use crate::settings::{Settings, allowed};
 use crate::shared::error::{Check, SettingsErrors};
 use crate::shared::ramp::TickRate;
 use crate::stages::demand::Calibration;
@@ -25,7 +25,7 @@ impl Settings {
         // Reverse that is never allowed is also capped at nothing.
         let mut limits = self.limits;
         if self.mode.reverse == ReversePolicy::Never {
-            check.range("limits.reverse", limits.reverse, 0.0..=1.0);
+            check.range(allowed!("limits.reverse"), limits.reverse);
             limits.reverse = 0.0;
         }
         let controller = Controller {

@@ -23,7 +23,7 @@ use easeoff_c::{
     EASEOFF_CONTROLLER_WORDS, EASEOFF_TEXT_BYTES, easeoff_controller, easeoff_mistake,
     easeoff_prepare, easeoff_settings, easeoff_status,
 };
-use easeoff_core::{Settings, SettingsError, SettingsErrorKind, TickRate};
+use easeoff_core::{Kind, SETTINGS, Settings, SettingsError, SettingsErrorKind, TickRate};
 use proptest::prelude::*;
 
 const HZ: u32 = 1_000;
@@ -91,6 +91,48 @@ proptest! {
         prop_assert_eq!(told.len(), due.len());
         for (told, due) in told.iter().zip(&due) {
             prop_assert!(same(told, due), "told {}\ndue {}", told, due);
+        }
+    }
+}
+
+/// The structs must be typed by hand: C's layout is a promise, and the header is made from their source.
+/// A setting of the list is a field of its table's struct, an optional one has its `has_`.
+#[test]
+fn the_header_has_every_setting_of_the_list() {
+    let header =
+        std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/easeoff.h")).unwrap();
+    let fields = |table: &str| {
+        let last = table.rsplit('.').next().unwrap();
+        let name = match last {
+            "" => "easeoff_settings".into(),
+            "mode" => "easeoff_mode_settings".into(),
+            last => format!("easeoff_{last}"),
+        };
+        let from = header.find(&format!("typedef struct {name} {{")).unwrap();
+        header[from..].split('}').next().unwrap().to_owned()
+    };
+    for setting in SETTINGS {
+        let (table, key) = setting.table_and_key();
+        let has = |table: &str, kind: &str, name: &str| {
+            let field = format!("{kind} {name};");
+            let found = fields(table).contains(&field);
+            assert!(found, "{}: no {field} of {table:?}", setting.path);
+        };
+        match setting.kind {
+            Kind::Number { .. } => has(table, "float", key),
+            Kind::Optional { .. } => {
+                has(table, "float", key);
+                has(table, "uint8_t", &format!("has_{key}"));
+            }
+            Kind::Whole { .. } | Kind::Flag { .. } | Kind::Choice { .. } => {
+                has(table, "uint8_t", key);
+            }
+            Kind::Part { .. } => {
+                let (above, part) = table.rsplit_once('.').unwrap_or(("", table));
+                has(above, &format!("struct easeoff_{part}"), part);
+                has(above, "uint8_t", &format!("has_{part}"));
+            }
+            Kind::Knots { .. } => has(table, "uint8_t", "knot_count"),
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use super::Calibrator;
 use super::window::Steady;
-use crate::shared::error::{Check, SettingsErrors};
+use crate::shared::error::{Allowed, Check, SettingsErrors};
 use crate::shared::ramp::TickRate;
 use crate::shared::units::{Microseconds, prepared};
 
@@ -10,6 +10,10 @@ use crate::shared::units::{Microseconds, prepared};
 const SILENCE_MS: f32 = 1_000.0;
 /// Time for each of the four places \[ms\].
 const PLACE_MS: f32 = 30_000.0;
+
+const STEADY: Allowed = Allowed::new("calibrator.steady_ms", [200.0, 5_000.0]);
+const SPREAD: Allowed = Allowed::new("calibrator.spread_us", [2.0, 50.0]);
+const LEAST_TRAVEL: Allowed = Allowed::new("calibrator.least_travel_us", [60.0, 500.0]);
 
 /// How a calibration is to be measured.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -40,9 +44,9 @@ impl CalibratorSettings {
     #[expect(clippy::result_large_err, reason = "no heap to box it in; made once, at start-up")]
     pub fn prepare(&self, rate: TickRate) -> Result<Calibrator, SettingsErrors> {
         let mut check = Check::new();
-        let steady = check.range("calibrator.steady_ms", self.steady_ms, 200.0..=5_000.0);
-        let spread = check.range("calibrator.spread_us", self.spread_us, 2.0..=50.0);
-        let travel = check.range("calibrator.least_travel_us", self.least_travel_us, 60.0..=500.0);
+        let steady = check.range(&STEADY, self.steady_ms);
+        let spread = check.range(&SPREAD, self.spread_us);
+        let travel = check.range(&LEAST_TRAVEL, self.least_travel_us);
         // Neutral may lie half a spread nearer to the end, the dead band may be three spreads wide,
         // 50 us must be left; 1 us is for rounding.
         check.rule(

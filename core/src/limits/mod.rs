@@ -19,6 +19,7 @@ use fixed::types::I16F16;
 use crate::limits::fade::{Fade, FadeState};
 use crate::limits::fold_back::{Cap, FoldBack};
 use crate::limits::stall::{Stall, StallSettings, StallState};
+use crate::settings::allowed;
 use crate::shared::error::Check;
 use crate::shared::ramp::TickRate;
 use crate::shared::units::{Amp, Celsius, Duty, Speed, Strength, Volt, prepared};
@@ -185,20 +186,20 @@ impl LimitSettings {
     /// `slew`: how fast the demand may rise, and what a limit takes may come back.
     #[expect(clippy::float_arithmetic, reason = "prepares settings; step() multiplies integers")]
     pub(crate) fn prepare(&self, rate: TickRate, slew: Slew, check: &mut Check) -> Limits {
-        let mut fold_back = |parameter, limit: Option<f32>| {
-            limit.map(|amps| FoldBack::prepare(check.range(parameter, amps, 1.0..=500.0), rate))
+        let mut fold_back = |allowed, limit: Option<f32>| {
+            limit.map(|amps| FoldBack::prepare(check.range(allowed, amps), rate))
         };
-        let drive = fold_back("limits.drive_a", self.drive_a);
-        let brake = fold_back("limits.brake_a", self.brake_a);
-        let cells = check.range("limits.cells", f32::from(self.cells), 1.0..=14.0);
-        let full = check.range("limits.full_v", self.full_v, 3.4..=4.4);
-        let fade_from = check.range("limits.fade_from_v", self.fade_from_v, 2.5..=4.2);
-        let fade_to = check.range("limits.fade_to_v", self.fade_to_v, 2.0..=4.1);
-        let recover = check.range("limits.recover_v", self.recover_v, 0.0..=0.5);
-        let hot_from = check.range("limits.hot_from_c", self.hot_from_c, 40.0..=200.0);
-        let hot_to = check.range("limits.hot_to_c", self.hot_to_c, 45.0..=220.0);
-        let cool_by = check.range("limits.cool_by_c", self.cool_by_c, 0.0..=40.0);
-        let reverse = check.range("limits.reverse", self.reverse, 0.0..=1.0);
+        let drive = fold_back(allowed!("limits.drive_a"), self.drive_a);
+        let brake = fold_back(allowed!("limits.brake_a"), self.brake_a);
+        let cells = check.range(allowed!("limits.cells"), f32::from(self.cells));
+        let full = check.range(allowed!("limits.full_v"), self.full_v);
+        let fade_from = check.range(allowed!("limits.fade_from_v"), self.fade_from_v);
+        let fade_to = check.range(allowed!("limits.fade_to_v"), self.fade_to_v);
+        let recover = check.range(allowed!("limits.recover_v"), self.recover_v);
+        let hot_from = check.range(allowed!("limits.hot_from_c"), self.hot_from_c);
+        let hot_to = check.range(allowed!("limits.hot_to_c"), self.hot_to_c);
+        let cool_by = check.range(allowed!("limits.cool_by_c"), self.cool_by_c);
+        let reverse = check.range(allowed!("limits.reverse"), self.reverse);
         // A hundredth of each gap is left for the rounding of what was typed.
         check.rule(
             "limits.fade_from_v",

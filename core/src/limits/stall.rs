@@ -2,6 +2,7 @@
 //!
 //! Source: common practice, no publication.
 
+use crate::settings::allowed;
 use crate::shared::error::Check;
 use crate::shared::ramp::TickRate;
 use crate::shared::units::{Duty, Speed, Strength, prepared};
@@ -54,9 +55,9 @@ pub(crate) struct StallState {
 
 impl StallSettings {
     pub(crate) fn prepare(&self, rate: TickRate, check: &mut Check) -> Stall {
-        let below = check.range("limits.stall.below_rad_s", self.below_rad_s, 0.05..=20.0);
-        let duty = check.range("limits.stall.duty", self.duty, 0.0..=1.0);
-        let after = check.range("limits.stall.after_ms", self.after_ms, 100.0..=20_000.0);
+        let below = check.range(allowed!("limits.stall.below_rad_s"), self.below_rad_s);
+        let duty = check.range(allowed!("limits.stall.duty"), self.duty);
+        let after = check.range(allowed!("limits.stall.after_ms"), self.after_ms);
         Stall {
             below: Speed::saturate(prepared(below)),
             duty: Strength::saturate(prepared(duty)),

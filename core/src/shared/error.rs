@@ -1,7 +1,6 @@
 //! What can be wrong with settings, gathered while preparing: never one at a time, never later.
 
 use core::fmt;
-use core::ops::RangeInclusive;
 
 /// As many mistakes as one report carries: one for every setting, and some of a curve's knots.
 pub const MOST_ERRORS: usize = 64;
@@ -75,6 +74,19 @@ impl fmt::Display for SettingsError {
 
 impl core::error::Error for SettingsError {}
 
+/// What is allowed of a number.
+pub(crate) struct Allowed {
+    parameter: &'static str,
+    pub(crate) range: [f32; 2],
+}
+
+impl Allowed {
+    /// The setting's path, its least value and its greatest.
+    pub(crate) const fn new(parameter: &'static str, range: [f32; 2]) -> Self {
+        Self { parameter, range }
+    }
+}
+
 /// Gathers mistakes while the stages prepare themselves.
 pub(crate) struct Check {
     errors: heapless::Vec<SettingsError, MOST_ERRORS>,
@@ -85,19 +97,14 @@ impl Check {
         Self { errors: heapless::Vec::new() }
     }
 
-    /// Reports `value` unless it lies in `range`. Returns a usable value either way, so that the
-    /// other settings can still be looked at.
+    /// Reports `value` unless it is allowed. Returns a usable value either way, so that the other
+    /// settings can still be looked at.
     #[inline(never)]
-    pub(crate) fn range(
-        &mut self,
-        parameter: &'static str,
-        value: f32,
-        range: RangeInclusive<f32>,
-    ) -> f32 {
-        if range.contains(&value) {
+    pub(crate) fn range(&mut self, allowed: &'static Allowed, value: f32) -> f32 {
+        let Allowed { parameter, range: [min, max] } = *allowed;
+        if (min..=max).contains(&value) {
             return value;
         }
-        let (min, max) = (*range.start(), *range.end());
         self.push(parameter, SettingsErrorKind::OutOfRange { value, min, max });
         min
     }

@@ -6,6 +6,7 @@
 
 use fixed::types::I16F16;
 
+use crate::settings::allowed;
 use crate::shared::error::Check;
 use crate::shared::units::{Amp, Duty, Speed, Volt, prepared, product};
 
@@ -66,12 +67,12 @@ pub(crate) struct Motor {
 impl MotorSettings {
     #[expect(clippy::float_arithmetic, reason = "prepares settings; step() multiplies integers")]
     pub(crate) fn prepare(&self, check: &mut Check) -> Motor {
-        let kv = check.range("motor.kv_rpm_per_v", self.kv_rpm_per_v, 10.0..=20_000.0);
-        let ratio = check.range("motor.gear_ratio", self.gear_ratio, 1.0..=500.0);
-        let ohms = check.range("motor.resistance_ohm", self.resistance_ohm, 0.001..=50.0);
+        let kv = check.range(allowed!("motor.kv_rpm_per_v"), self.kv_rpm_per_v);
+        let ratio = check.range(allowed!("motor.gear_ratio"), self.gear_ratio);
+        let ohms = check.range(allowed!("motor.resistance_ohm"), self.resistance_ohm);
         let from = self
             .estimate_from_a
-            .map(|amps| prepared(check.range("motor.estimate_from_a", amps, 0.1..=100.0)));
+            .map(|amps| prepared(check.range(allowed!("motor.estimate_from_a"), amps)));
         let emf_per_speed = 60.0 / (2.0 * core::f32::consts::PI * kv) * ratio;
         check.rule(
             "motor.estimate_from_a",

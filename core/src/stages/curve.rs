@@ -4,8 +4,14 @@
 
 use fixed::types::I16F16;
 
-use crate::shared::error::Check;
+use crate::settings::allowed;
+use crate::shared::error::{Allowed, Check};
 use crate::shared::units::{Demand, prepared, product};
+
+/// Where a knot may lie along the throttle's travel.
+pub(crate) const TRAVEL: Allowed = Allowed::new("curve.knots.travel", [0.01, 0.99]);
+/// What it may ask for there.
+pub(crate) const DEMAND: Allowed = Allowed::new("curve.knots.demand", [0.0, 1.0]);
 
 /// As many knots as one curve has.
 pub const MOST_KNOTS: usize = 9;
@@ -110,7 +116,7 @@ impl CurveSettings {
     pub(crate) fn prepare(&self, check: &mut Check) -> Curve {
         match self {
             Self::Cubic { blend } => {
-                let blend = check.range("curve.blend", *blend, 0.0..=1.0);
+                let blend = check.range(allowed!("curve.blend"), *blend);
                 Curve::Cubic(u32::try_from(prepared(blend).to_bits()).unwrap_or_default())
             }
             Self::Knots(knots) => Curve::Knots(pieces(knots.points(), check)),
@@ -125,9 +131,10 @@ fn pieces(knots: &[[f32; 2]], check: &mut Check) -> [Piece; MOST_KNOTS + 1] {
     let (mut travel, mut demand) = (0.0_f32, 0.0_f32);
     let ends = knots.iter().chain(core::iter::once(&[1.0, 1.0]));
     for (index, (piece, [to_travel, to_demand])) in pieces.iter_mut().zip(ends).enumerate() {
-        let most = if index < knots.len() { 0.99 } else { 1.0 };
-        let next = check.range("curve.knots.travel", *to_travel, 0.01..=most);
-        let to = check.range("curve.knots.demand", *to_demand, 0.0..=1.0);
+        // The end itself lies beyond where a knot may lie.
+        let knot = index < knots.len();
+        let next = if knot { check.range(&TRAVEL, *to_travel) } else { *to_travel };
+        let to = check.range(&DEMAND, *to_demand);
         let rule = "travel must grow by at least 0.01 from knot to knot";
         check.rule("curve.knots.travel", *to_travel, next - travel >= 0.009_9, rule);
         let rule = "demand must not fall from knot to knot";

@@ -2,6 +2,7 @@
 //!
 //! Source: algebra.
 
+use crate::settings::allowed;
 use crate::shared::error::Check;
 use crate::shared::units::{Demand, Factor, Microseconds, prepared};
 
@@ -61,10 +62,10 @@ pub(crate) struct DemandStage {
 impl Calibration {
     #[expect(clippy::float_arithmetic, reason = "prepares settings; step() multiplies integers")]
     pub(crate) fn prepare(&self, check: &mut Check) -> DemandStage {
-        let low = check.range("calibration.low_us", self.low_us, 500.0..=2_500.0);
-        let neutral = check.range("calibration.neutral_us", self.neutral_us, 500.0..=2_500.0);
-        let high = check.range("calibration.high_us", self.high_us, 500.0..=2_500.0);
-        let dead = check.range("calibration.dead_band_us", self.dead_band_us, 2.0..=200.0);
+        let low = check.range(allowed!("calibration.low_us"), self.low_us);
+        let neutral = check.range(allowed!("calibration.neutral_us"), self.neutral_us);
+        let high = check.range(allowed!("calibration.high_us"), self.high_us);
+        let dead = check.range(allowed!("calibration.dead_band_us"), self.dead_band_us);
         // 50 us of travel is the least that still resolves a demand of 2 % per microsecond.
         let (above, below) = (high - neutral - dead, neutral - low - dead);
         check.rule(

@@ -24,6 +24,7 @@ mod take_over;
 
 use fixed::types::I16F16;
 
+use crate::settings::allowed;
 use crate::shared::error::Check;
 use crate::shared::motor::Motor;
 use crate::shared::ramp::{Phase, Ramp, TickRate};
@@ -46,6 +47,11 @@ pub enum DragLaw {
         /// Braking current at full strength \[A\].
         full_a: f32,
     },
+}
+
+impl DragLaw {
+    /// The current law where nothing says how much current.
+    pub const USUAL_CURRENT: Self = Self::Current { full_a: 10.0 };
 }
 
 /// How the drag brake behaves.
@@ -156,15 +162,15 @@ pub(crate) struct DragOutput {
 impl DragSettings {
     #[expect(clippy::float_arithmetic, reason = "prepares settings; step() multiplies integers")]
     pub(crate) fn prepare(&self, rate: TickRate, motor: Motor, check: &mut Check) -> Drag {
-        let strength = check.range("drag.strength", self.strength, 0.0..=1.0);
-        let delay = check.range("drag.delay_ms", self.delay_ms, 0.0..=5_000.0);
-        let onset = check.range("drag.onset_ms", self.onset_ms, 0.0..=10_000.0);
-        let release = check.range("drag.release_ms", self.release_ms, 0.0..=2_000.0);
-        let follow = check.range("drag.follow", self.follow, 0.0..=1.0);
+        let strength = check.range(allowed!("drag.strength"), self.strength);
+        let delay = check.range(allowed!("drag.delay_ms"), self.delay_ms);
+        let onset = check.range(allowed!("drag.onset_ms"), self.onset_ms);
+        let release = check.range(allowed!("drag.release_ms"), self.release_ms);
+        let follow = check.range(allowed!("drag.follow"), self.follow);
         let current = match self.law {
             DragLaw::Share => None,
             DragLaw::Current { full_a } => {
-                let full = check.range("drag.full_a", full_a, 0.5..=500.0);
+                let full = check.range(allowed!("drag.full_a"), full_a);
                 Some(CurrentLaw::prepare(full, motor, rate))
             }
         };

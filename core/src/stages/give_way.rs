@@ -9,6 +9,7 @@
 
 use fixed::types::I16F16;
 
+use crate::settings::allowed;
 use crate::shared::error::Check;
 use crate::shared::ramp::{Phase, Ramp, TickRate};
 use crate::shared::units::{Strength, part, prepared};
@@ -73,9 +74,9 @@ impl GiveWayState {
 impl GiveWaySettings {
     #[expect(clippy::float_arithmetic, reason = "prepares settings; step() compares integers")]
     pub(crate) fn prepare(&self, rate: TickRate, check: &mut Check) -> GiveWay {
-        let share = check.range("hold.give_way.share", self.share, 0.05..=1.0);
-        let after = check.range("hold.give_way.after_ms", self.after_ms, 50.0..=20_000.0);
-        let release = check.range("hold.give_way.release_ms", self.release_ms, 0.0..=5_000.0);
+        let share = check.range(allowed!("hold.give_way.share"), self.share);
+        let after = check.range(allowed!("hold.give_way.after_ms"), self.after_ms);
+        let release = check.range(allowed!("hold.give_way.release_ms"), self.release_ms);
         GiveWay {
             // A bound reached counts as exceeded: at share 1 there is nothing above it.
             share: prepared(share * 0.999),

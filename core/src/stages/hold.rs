@@ -19,6 +19,7 @@ mod take_over;
 
 use fixed::types::I16F16;
 
+use crate::settings::allowed;
 use crate::shared::error::Check;
 use crate::shared::pi::{Pi, PiState};
 use crate::shared::ramp::{Phase, Ramp, TickRate};
@@ -124,13 +125,13 @@ pub(crate) struct HoldOutput {
 impl HoldSettings {
     #[expect(clippy::float_arithmetic, reason = "prepares settings; step() multiplies integers")]
     pub(crate) fn prepare(&self, rate: TickRate, slew: Slew, check: &mut Check) -> Hold {
-        let full = check.range("hold.full_speed_rad_s", self.full_speed_rad_s, 1.0..=2_000.0);
-        let feed = check.range("hold.feed_forward", self.feed_forward, 0.0..=1.0);
-        let gain = check.range("hold.gain", self.gain, 0.0..=20.0);
-        let per_s = check.range("hold.gain_per_s", self.gain_per_s, 0.0..=100.0);
-        let droop = check.range("hold.droop", self.droop, 0.0..=2.0);
-        let authority = check.range("hold.authority", self.authority, 0.0..=1.0);
-        let fade = check.range("hold.fade_ms", self.fade_ms, 0.0..=2_000.0);
+        let full = check.range(allowed!("hold.full_speed_rad_s"), self.full_speed_rad_s);
+        let feed = check.range(allowed!("hold.feed_forward"), self.feed_forward);
+        let gain = check.range(allowed!("hold.gain"), self.gain);
+        let per_s = check.range(allowed!("hold.gain_per_s"), self.gain_per_s);
+        let droop = check.range(allowed!("hold.droop"), self.droop);
+        let authority = check.range(allowed!("hold.authority"), self.authority);
+        let fade = check.range(allowed!("hold.fade_ms"), self.fade_ms);
         check.rule(
             "hold.gain_per_s",
             self.gain_per_s,

@@ -2,6 +2,7 @@
 //!
 //! Source: rules of our own.
 
+use crate::settings::allowed;
 use crate::shared::error::Check;
 use crate::shared::ramp::TickRate;
 use crate::shared::units::{Demand, Speed, Strength, prepared};
@@ -137,9 +138,9 @@ pub(crate) struct ModeInput {
 
 impl ModeSettings {
     pub(crate) fn prepare(&self, rate: TickRate, check: &mut Check) -> ModeStage {
-        let arm = check.range("mode.arm_ms", self.arm_ms, 100.0..=5_000.0);
-        let rest = check.range("mode.rest_rad_s", self.rest_rad_s, 0.1..=20.0);
-        let pause = check.range("mode.pause_ms", self.pause_ms, 0.0..=5_000.0);
+        let arm = check.range(allowed!("mode.arm_ms"), self.arm_ms);
+        let rest = check.range(allowed!("mode.rest_rad_s"), self.rest_rad_s);
+        let pause = check.range(allowed!("mode.pause_ms"), self.pause_ms);
         ModeStage {
             arm_ticks: rate.ticks(arm),
             pause_ticks: rate.ticks(pause),

@@ -9,6 +9,7 @@
 
 use fixed::types::I16F16;
 
+use crate::settings::allowed;
 use crate::shared::error::Check;
 use crate::shared::ramp::TickRate;
 use crate::shared::units::{Microseconds, prepared};
@@ -99,12 +100,11 @@ pub(crate) struct PulseOutput {
 
 impl PulseSettings {
     pub(crate) fn prepare(&self, rate: TickRate, check: &mut Check) -> Pulse {
-        let low = check.range("pulse.plausible_low_us", self.plausible_low_us, 500.0..=1_400.0);
-        let high =
-            check.range("pulse.plausible_high_us", self.plausible_high_us, 1_600.0..=2_500.0);
-        let jump = check.range("pulse.jump_us", self.jump_us, 20.0..=2_000.0);
-        check.range("pulse.bridge", f32::from(self.bridge), 0.0..=100.0);
-        let loss = check.range("pulse.loss_after_ms", self.loss_after_ms, 20.0..=500.0);
+        let low = check.range(allowed!("pulse.plausible_low_us"), self.plausible_low_us);
+        let high = check.range(allowed!("pulse.plausible_high_us"), self.plausible_high_us);
+        let jump = check.range(allowed!("pulse.jump_us"), self.jump_us);
+        check.range(allowed!("pulse.bridge"), f32::from(self.bridge));
+        let loss = check.range(allowed!("pulse.loss_after_ms"), self.loss_after_ms);
         Pulse {
             low: Microseconds::saturate(prepared(low)),
             high: Microseconds::saturate(prepared(high)),

@@ -16,6 +16,7 @@
 
 use fixed::types::I16F16;
 
+use crate::settings::allowed;
 use crate::shared::error::Check;
 use crate::shared::ramp::TickRate;
 use crate::shared::units::{Duty, Factor, Speed, prepared, product};
@@ -82,10 +83,10 @@ impl RestState {
 impl RestSettings {
     #[expect(clippy::float_arithmetic, reason = "prepares settings; step() multiplies integers")]
     pub(crate) fn prepare(&self, rate: TickRate, check: &mut Check) -> Rest {
-        let gain = check.range("rest.gain_per_rad", self.gain_per_rad, 0.01..=20.0);
-        let damping = check.range("rest.damping_s_per_rad", self.damping_s_per_rad, 0.0..=1.0);
-        let authority = check.range("rest.authority", self.authority, 0.01..=0.5);
-        let below = check.range("rest.below_rad_s", self.below_rad_s, 0.05..=5.0);
+        let gain = check.range(allowed!("rest.gain_per_rad"), self.gain_per_rad);
+        let damping = check.range(allowed!("rest.damping_s_per_rad"), self.damping_s_per_rad);
+        let authority = check.range(allowed!("rest.authority"), self.authority);
+        let below = check.range(allowed!("rest.below_rad_s"), self.below_rad_s);
         Rest {
             gain: prepared(gain),
             damping: prepared(damping),

@@ -4,6 +4,7 @@
 
 use fixed::types::{I2F30, I16F16};
 
+use crate::settings::allowed;
 use crate::shared::error::Check;
 use crate::shared::ramp::TickRate;
 use crate::shared::units::{Demand, Span};
@@ -76,8 +77,8 @@ impl SlewState {
 
 impl SlewSettings {
     pub(crate) fn prepare(&self, rate: TickRate, check: &mut Check) -> Slew {
-        let rise = check.range("slew.rise_per_s", self.rise_per_s, 0.1..=1_000.0);
-        let ease = check.range("slew.ease_per_s", self.ease_per_s, 0.1..=1_000.0);
+        let rise = check.range(allowed!("slew.rise_per_s"), self.rise_per_s);
+        let ease = check.range(allowed!("slew.ease_per_s"), self.ease_per_s);
         // A step of 2 or more crosses the whole range in one tick; saturating says the same.
         let step = |per_s| I2F30::checked_from_num(rate.per_tick(per_s)).unwrap_or(I2F30::MAX);
         Slew { rise: step(rise), ease: step(ease) }

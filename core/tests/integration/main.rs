@@ -24,6 +24,7 @@ mod properties;
 mod published_hold;
 mod rates;
 mod safety;
+mod settings_list;
 mod settings_refused;
 mod take_over;
 #[cfg(feature = "wire")]

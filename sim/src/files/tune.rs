@@ -1,24 +1,17 @@
 //! The tune: the controller's settings, read from a file into [`easeoff_core::Settings`].
 //!
-//! Ranges are not repeated here: the core checks its own settings, and its complaints are shown at
-//! their lines.
+//! Keys and kinds of values are those of [`SETTINGS`]. The core checks ranges, and its complaints are
+//! shown at their lines.
 
 use easeoff_core::{
-    CurveSettings, DragLaw, GiveWaySettings, HoldSettings, Knots, MOST_KNOTS, MotorSettings,
-    PackRecovery, RestSettings, ReversePolicy, SafeState, Settings, SettingsError,
-    SettingsErrorKind, Shape, StallSettings, TickRate,
+    CurveSettings, Kind, Knots, MOST_KNOTS, MotorSettings, SETTINGS, Setting, Settings,
+    SettingsError, SettingsErrorKind, TickRate,
 };
 
 use crate::files::document::Document;
 use crate::files::mistake::{Refusal, Source, range_remedy};
 use crate::files::reader::Table;
 use easeoff_plant::rig::Rig;
-
-#[derive(Clone, Copy)]
-enum LawName {
-    Share,
-    Current,
-}
 
 /// Reads a tune file. What the controller must know of motor, gears and pack comes from the rig.
 ///
@@ -73,138 +66,141 @@ pub fn motor_settings(rig: &Rig) -> MotorSettings {
 
 fn settings(top: &Table<'_>, rig: &Rig) -> Settings {
     let mut settings = Settings { motor: motor_settings(rig), ..Settings::default() };
-
-    let pulse = top.optional_table("pulse");
-    set(&pulse, "plausible_low_us", &mut settings.pulse.plausible_low_us);
-    set(&pulse, "plausible_high_us", &mut settings.pulse.plausible_high_us);
-    set(&pulse, "jump_us", &mut settings.pulse.jump_us);
-    let bridge = u32::from(settings.pulse.bridge);
-    settings.pulse.bridge = pulse.whole_or("bridge", 0..=100, bridge) as u8;
-    set(&pulse, "loss_after_ms", &mut settings.pulse.loss_after_ms);
-
-    let calibration = top.optional_table("calibration");
-    set(&calibration, "low_us", &mut settings.calibration.low_us);
-    set(&calibration, "neutral_us", &mut settings.calibration.neutral_us);
-    set(&calibration, "high_us", &mut settings.calibration.high_us);
-    set(&calibration, "dead_band_us", &mut settings.calibration.dead_band_us);
-    settings.calibration.reversed = calibration.flag_or("reversed", false);
-
-    settings.curve = curve(&top.optional_table("curve"));
-
-    let slew = top.optional_table("slew");
-    set(&slew, "rise_per_s", &mut settings.slew.rise_per_s);
-    set(&slew, "ease_per_s", &mut settings.slew.ease_per_s);
-
-    let mode = top.optional_table("mode");
-    set(&mode, "arm_ms", &mut settings.mode.arm_ms);
-    set(&mode, "rest_rad_s", &mut settings.mode.rest_rad_s);
-    set(&mode, "pause_ms", &mut settings.mode.pause_ms);
-    settings.mode.reverse = mode.choice_or("reverse", &ReversePolicy::NAMED, settings.mode.reverse);
-    settings.safe_state = top.choice_or("safe_state", &SafeState::NAMED, settings.safe_state);
-
-    let drag = top.optional_table("drag");
-    set(&drag, "strength", &mut settings.drag.strength);
-    set(&drag, "delay_ms", &mut settings.drag.delay_ms);
-    set(&drag, "onset_ms", &mut settings.drag.onset_ms);
-    set(&drag, "follow", &mut settings.drag.follow);
-    set(&drag, "release_ms", &mut settings.drag.release_ms);
-    settings.drag.shape = drag.choice_or("shape", &Shape::NAMED, settings.drag.shape);
-    let laws = [("share", LawName::Share), ("current", LawName::Current)];
-    let mut full_a = 10.0;
-    set(&drag, "full_a", &mut full_a);
-    settings.drag.law = match drag.choice_or("law", &laws, LawName::Share) {
-        LawName::Share => DragLaw::Share,
-        LawName::Current => DragLaw::Current { full_a },
-    };
-
-    settings.rest = switched(top, "rest", RestSettings::default(), |table, rest| {
-        set(table, "gain_per_rad", &mut rest.gain_per_rad);
-        set(table, "damping_s_per_rad", &mut rest.damping_s_per_rad);
-        set(table, "authority", &mut rest.authority);
-        set(table, "below_rad_s", &mut rest.below_rad_s);
-    });
-    settings.hold = switched(top, "hold", HoldSettings::default(), hold);
-
-    let limits = top.optional_table("limits");
     settings.limits.cells = rig.pack.cells as u8;
-    settings.limits.drive_a = limits.bare_number("drive_a").map(|amps| amps as f32);
-    settings.limits.brake_a = limits.bare_number("brake_a").map(|amps| amps as f32);
-    set(&limits, "fade_from_v", &mut settings.limits.fade_from_v);
-    set(&limits, "fade_to_v", &mut settings.limits.fade_to_v);
-    set(&limits, "full_v", &mut settings.limits.full_v);
-    set(&limits, "recover_v", &mut settings.limits.recover_v);
-    let recovery = settings.limits.pack_recovery;
-    settings.limits.pack_recovery =
-        limits.choice_or("pack_recovery", &PackRecovery::NAMED, recovery);
-    set(&limits, "hot_from_c", &mut settings.limits.hot_from_c);
-    set(&limits, "hot_to_c", &mut settings.limits.hot_to_c);
-    set(&limits, "cool_by_c", &mut settings.limits.cool_by_c);
-    set(&limits, "reverse", &mut settings.limits.reverse);
-    settings.limits.stall = switched(&limits, "stall", StallSettings::default(), |table, stall| {
-        set(table, "below_rad_s", &mut stall.below_rad_s);
-        set(table, "duty", &mut stall.duty);
-        set(table, "after_ms", &mut stall.after_ms);
-    });
-    let estimate = top.optional_table("motor").bare_number("estimate_from_a");
-    settings.motor.estimate_from_a = estimate.map(|amps| amps as f32);
+    read_table(top, "", &mut settings);
     settings
 }
 
-/// A part that is there when its table is, unless the table says `on = false`.
-fn switched<T>(
-    above: &Table<'_>,
-    name: &'static str,
-    mut part: T,
-    read: impl FnOnce(&Table<'_>, &mut T),
-) -> Option<T> {
-    if !above.has(name) {
-        return None;
+/// Reads what lies in the table `name`, and in the tables within it. The list's order is that of what
+/// depends on what.
+fn read_table(table: &Table<'_>, name: &str, settings: &mut Settings) {
+    let mut read: Vec<&str> = Vec::new();
+    for setting in SETTINGS.iter().filter(|setting| !setting.from_rig) {
+        let (within, key) = setting.table_and_key();
+        if within == name {
+            read_value(table, key, setting, settings);
+            continue;
+        }
+        let Some(below) = below(within, name) else { continue };
+        if read.contains(&below) {
+            continue;
+        }
+        read.push(below);
+        let path = if name.is_empty() { below.into() } else { format!("{name}.{below}") };
+        let part = SETTINGS.iter().find_map(|setting| match setting.kind {
+            Kind::Part { set, .. } if setting.table_and_key().0 == path => Some(set),
+            _ => None,
+        });
+        match part {
+            None => read_table(&table.optional_table(below), &path, settings),
+            // A part is there when its table is, unless the table says `on = false`.
+            Some(set) if table.has(below) => {
+                let table = table.optional_table(below);
+                set(settings, true);
+                read_table(&table, &path, settings);
+                if !table.flag_or("on", true) {
+                    set(settings, false);
+                }
+            }
+            Some(_) => {}
+        }
     }
-    let table = above.optional_table(name);
-    read(&table, &mut part);
-    table.flag_or("on", true).then_some(part)
 }
 
-fn curve(table: &Table<'_>) -> CurveSettings {
-    let mut blend = 0.0;
-    set(table, "blend", &mut blend);
-    // Their places are checked by the core.
-    let Some(pairs) = table.pairs("knots", 0, [-1.0e9..=1.0e9, -1.0e9..=1.0e9]) else {
-        return CurveSettings::Cubic { blend };
+/// The name of the table in the table `name` on the way to the table `within`.
+fn below(within: &'static str, name: &str) -> Option<&'static str> {
+    let rest = match name {
+        "" => within,
+        name => within.strip_prefix(name)?.strip_prefix('.')?,
     };
+    rest.split('.').next()
+}
+
+/// Ranges are the core's to check, but for whole numbers: those have no place for another one.
+fn read_value(table: &Table<'_>, key: &'static str, setting: &Setting, settings: &mut Settings) {
+    match setting.kind {
+        Kind::Number { .. } | Kind::Optional { .. } => {
+            if let Some(number) = table.bare_number(key) {
+                setting.set_number(settings, number as f32);
+            }
+        }
+        Kind::Whole { range: [least, most], .. } => {
+            let default = setting.number(settings).unwrap_or(least);
+            let whole = table.whole_or(key, least as u32..=most as u32, default as u32);
+            setting.set_number(settings, whole as f32);
+        }
+        Kind::Flag { at } => {
+            let Some(flag) = at(settings) else { return };
+            *flag = table.flag_or(key, *flag);
+        }
+        Kind::Choice { names, get, set } => {
+            let named: Vec<(&str, usize)> = names.iter().copied().zip(0..).collect();
+            let index = table.choice_or(key, &named, get(settings));
+            set(settings, index);
+        }
+        Kind::Knots { at, .. } => read_knots(table, key, at(settings)),
+        // Read by who reads its table.
+        Kind::Part { .. } => {}
+    }
+}
+
+fn read_knots(table: &Table<'_>, key: &'static str, curve: &mut CurveSettings) {
+    // Their places are checked by the core.
+    let Some(pairs) = table.pairs(key, 0, [-1.0e9..=1.0e9, -1.0e9..=1.0e9]) else { return };
     if table.has("blend") {
         let what = "curve.knots stands beside curve.blend".into();
-        table.contradiction("knots", what, "keep one of them");
+        table.contradiction(key, what, "keep one of them");
     }
     let points: Vec<[f32; 2]> = pairs.iter().map(|pair| pair.map(|number| number as f32)).collect();
-    Knots::new(&points).map_or_else(
+    *curve = Knots::new(&points).map_or_else(
         || {
             let what =
                 format!("curve.knots has {} pairs; allowed is 0 to {MOST_KNOTS}", pairs.len());
-            table.contradiction("knots", what, "leave some out");
+            table.contradiction(key, what, "leave some out");
             CurveSettings::default()
         },
         CurveSettings::Knots,
-    )
+    );
 }
 
-fn hold(table: &Table<'_>, hold: &mut HoldSettings) {
-    set(table, "full_speed_rad_s", &mut hold.full_speed_rad_s);
-    set(table, "feed_forward", &mut hold.feed_forward);
-    set(table, "gain", &mut hold.gain);
-    set(table, "gain_per_s", &mut hold.gain_per_s);
-    set(table, "droop", &mut hold.droop);
-    set(table, "authority", &mut hold.authority);
-    set(table, "fade_ms", &mut hold.fade_ms);
-    hold.give_way = switched(table, "give_way", GiveWaySettings::default(), |table, give_way| {
-        set(table, "share", &mut give_way.share);
-        set(table, "after_ms", &mut give_way.after_ms);
-        set(table, "release_ms", &mut give_way.release_ms);
-    });
-}
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde_json::Value;
 
-fn set(table: &Table<'_>, key: &'static str, value: &mut f32) {
-    if let Some(number) = table.bare_number(key) {
-        *value = number as f32;
+    fn leaves(value: &Value, path: &str, found: &mut Vec<String>) {
+        match value {
+            Value::Object(fields) => {
+                for (name, field) in fields {
+                    let dot = if path.is_empty() { "" } else { "." };
+                    leaves(field, &format!("{path}{dot}{name}"), found);
+                }
+            }
+            _ => found.push(path.into()),
+        }
+    }
+
+    /// A field of the settings without a row would be read from no file, and nobody would be told.
+    #[test]
+    fn the_list_has_every_field_of_the_settings() {
+        let mut found = Vec::new();
+        leaves(&serde_json::to_value(Settings::in_full()).unwrap(), "", &mut found);
+        // A choice with a number of its own holds it one level further down.
+        let flat = |path: &str| match path {
+            "curve.cubic.blend" => "curve.blend".into(),
+            "drag.law.current.full_a" => "drag.full_a".into(),
+            path => path.to_owned(),
+        };
+        let found: Vec<String> = found.iter().map(|path| flat(path)).collect();
+        let apart = ["curve.knots", "drag.law"];
+        let rows: Vec<&str> = SETTINGS
+            .iter()
+            .filter(|row| !matches!(row.kind, Kind::Part { .. }) && !apart.contains(&row.path))
+            .map(|row| row.path)
+            .collect();
+        for path in &found {
+            assert!(rows.contains(&path.as_str()), "{path} has no row in SETTINGS");
+        }
+        assert_eq!(rows.len(), found.len());
     }
 }

@@ -1,7 +1,7 @@
 //! Helper commands of the project.
 //!
 //! `cargo xtask pictures` draws the pictures of README and book again, into docs/src/pictures, and computes the
-//! tables of the lessons, into docs/src/lessons/made, and that of the scores, into docs/src/made.
+//! tables of the lessons, into docs/src/lessons/made, and those of scores and settings, into docs/src/made.
 //! `cargo xtask chip` holds the core on the chips that QEMU plays against the host and counts what it costs;
 //! `cargo xtask chip tools` only looks for what that needs; `cargo xtask chip write` also puts the table
 //! into README.
@@ -9,6 +9,7 @@
 //! `cargo xtask header` writes `core/c/easeoff.h` from the source of `easeoff-c`.
 //! `cargo xtask status` writes the book's tables of the board's statuses, into docs/src/made.
 //! `cargo xtask walk` writes the track of the tests, `tests/data/walk.gpx`.
+//! `cargo xtask settings` writes the book's tables of settings, into docs/src/made/settings.
 //! `cargo xtask web` builds the window of `easeoff-live` as a page; `cargo xtask web try` drives it in Chromium.
 //! `cargo xtask reference FOLDER` writes the cases for the programs in `tests/reference` there.
 #![allow(
@@ -28,6 +29,7 @@ mod lessons;
 mod parts;
 mod reference;
 mod scores;
+mod settings;
 mod stages;
 mod status;
 #[cfg(feature = "web")]
@@ -61,6 +63,7 @@ fn main() -> ExitCode {
         ["header"] => header::write(),
         ["status"] => status::write(),
         ["walk"] => fs::write("tests/data/walk.gpx", made_walk::gpx()).map_err(Into::into),
+        ["settings"] => settings::write(),
         #[cfg(feature = "web")]
         ["web"] => web::build().map(|_| ()),
         #[cfg(feature = "web")]
@@ -69,7 +72,7 @@ fn main() -> ExitCode {
         ["web"] | ["web", "try"] => with_web(&asked),
         ["reference", folder] => cases(Path::new(folder)),
         _ => Err("usage: cargo xtask pictures, cargo xtask web [try], cargo xtask chip [tools | write], cargo xtask board, cargo xtask \
-                  header, cargo xtask status, cargo xtask walk, or cargo xtask reference FOLDER"
+                  header, cargo xtask settings, cargo xtask status, cargo xtask walk, or cargo xtask reference FOLDER"
             .into()),
     };
     match result {
@@ -139,6 +142,7 @@ fn pictures(folder: &Path) -> Done {
         write(folder, name, &sheet)?;
     }
     lessons::write(folder, Path::new("docs/src/lessons/made"))?;
+    settings::write()?;
     scores::write(Path::new("docs/src/made"))
 }
 

@@ -1,6 +1,7 @@
 //! A tune made ready for a board: its bytes, the same in Rust, the same in C.
 
 mod c;
+mod literal;
 mod rust;
 
 use easeoff_core::{CurveSettings, DragLaw, Settings, blob};

@@ -1,4 +1,7 @@
-//! All settings of a tune.
+//! All settings of a tune: what they are, and the list of them.
+
+mod list;
+mod setting;
 
 use crate::limits::LimitSettings;
 use crate::shared::motor::MotorSettings;
@@ -11,6 +14,10 @@ use crate::stages::pulse::PulseSettings;
 use crate::stages::rest::RestSettings;
 use crate::stages::safe_state::SafeState;
 use crate::stages::slew::SlewSettings;
+
+pub use list::SETTINGS;
+pub use setting::{At, Kind, Setting};
+pub(crate) use setting::{allowed, find};
 
 /// All settings of a tune, in physical units.
 ///

@@ -1,13 +1,47 @@
-//! The shapes along which a brake comes in. A new shape is one variant and one line in `value`.
+//! The shapes along which a brake comes in. A new shape is a file with its name, its formula, its
+//! value and its test, and a line in the list below; it goes to the end, since blobs store its number.
 //!
 //! Source: algebra.
 
+mod linear;
+mod smooth;
+mod first_order;
+
 use fixed::types::I16F16;
-use micromath::F32Ext;
 
 use crate::shared::ramp::Phase;
 use crate::shared::units::{Strength, part};
 
+/// The enum, its names and its values, from one line a shape.
+macro_rules! shapes {
+    ($(#[$enum:meta])* pub enum Shape { $($(#[$doc:meta])* $variant:ident = $file:ident,)* }) => {
+        $(#[$enum])*
+        pub enum Shape {
+            $($(#[$doc])* $variant,)*
+        }
+
+        impl Shape {
+            /// All shapes with their names in files.
+            pub const NAMED: [(&'static str, Self); [$($file::NAME),*].len()] =
+                [$(($file::NAME, Self::$variant)),*];
+
+            /// Its value at phase p, as the book has it.
+            pub const fn formula(self) -> &'static str {
+                match self {
+                    $(Self::$variant => $file::FORMULA,)*
+                }
+            }
+
+            fn value(self, p: f32) -> f32 {
+                match self {
+                    $(Self::$variant => $file::value(p),)*
+                }
+            }
+        }
+    };
+}
+
+shapes! {
 /// How the brake grows from 0 to its strength over the onset time, `p` being the share of the
 /// onset that has passed.
 ///
@@ -26,28 +60,16 @@ use crate::shared::units::{Strength, part};
 pub enum Shape {
     /// `p`: constant change, a corner at both ends.
     #[default]
-    Linear,
+    Linear = linear,
     /// `p^2 (3 - 2p)`: no corner at either end, steepest in the middle (1.5 times linear).
-    Smooth,
+    Smooth = smooth,
     /// `(1 - exp(-3p)) / (1 - exp(-3))`: a first-order lag cut off after three time constants;
     /// most of the brake arrives early.
-    FirstOrder,
+    FirstOrder = first_order,
+}
 }
 
 impl Shape {
-    /// All shapes with their names in files.
-    pub const NAMED: [(&'static str, Self); 3] =
-        [("linear", Self::Linear), ("smooth", Self::Smooth), ("first-order", Self::FirstOrder)];
-
-    #[expect(clippy::float_arithmetic, reason = "fills the table while preparing")]
-    fn value(self, p: f32) -> f32 {
-        match self {
-            Self::Linear => p,
-            Self::Smooth => p * p * (3.0 - 2.0 * p),
-            Self::FirstOrder => first_order(p) / first_order(1.0),
-        }
-    }
-
     /// The shape as a table of 33 points, exact at both ends and never falling.
     ///
     /// Read with linear interpolation it is within 0.0015 of the formula.
@@ -65,14 +87,6 @@ impl Shape {
         (*first, *last) = (I16F16::ZERO, I16F16::ONE);
         ShapeTable { points }
     }
-}
-
-/// `1 - exp(-3p)` for p in 0 ..= 1. `exp(p)` is the range in which micromath's series was measured
-/// (within 0.1 %, monotone); it is called by its trait so that host and chip run the same code.
-#[expect(clippy::float_arithmetic, reason = "fills the table while preparing")]
-fn first_order(p: f32) -> f32 {
-    let growth = F32Ext::exp(p);
-    1.0 - 1.0 / (growth * growth * growth)
 }
 
 /// A shape made ready for stepping.
@@ -99,31 +113,21 @@ mod tests {
     use super::*;
     use crate::shared::ramp::{Ramp, TickRate};
 
-    fn exact(shape: Shape, p: f64) -> f64 {
-        match shape {
-            Shape::Linear => p,
-            Shape::Smooth => p * p * (3.0 - 2.0 * p),
-            Shape::FirstOrder => (1.0 - (-3.0 * p).exp()) / (1.0 - (-3.0_f64).exp()),
-        }
-    }
-
-    #[test]
-    fn every_shape_rises_from_0_to_1_near_its_formula() {
+    /// Rises from 0 to 1, never falls, and stays near its formula: called by each shape's own test.
+    pub(super) fn follows(shape: Shape, exact: fn(f64) -> f64) {
         let ramp = Ramp::prepare(10_000.0, TickRate::new(1_000).unwrap());
-        for (name, shape) in Shape::NAMED {
-            let table = shape.prepare();
-            let (mut phase, mut before, mut worst) = (Phase::START, Strength::ZERO, 0.0_f64);
-            assert_eq!(table.at(phase), Strength::ZERO);
-            for tick in 1_u32..=10_000 {
-                phase = ramp.forward(phase);
-                let now = table.at(phase);
-                assert!(now >= before, "{name} falls at tick {tick}");
-                before = now;
-                let error = f64::from(now.to_f32()) - exact(shape, f64::from(tick) / 10_000.0);
-                worst = worst.max(error.abs());
-            }
-            assert_eq!(before, Strength::FULL, "{name}");
-            assert!(worst < 0.0015, "{name} is off by {worst}");
+        let table = shape.prepare();
+        let (mut phase, mut before, mut worst) = (Phase::START, Strength::ZERO, 0.0_f64);
+        assert_eq!(table.at(phase), Strength::ZERO);
+        for tick in 1_u32..=10_000 {
+            phase = ramp.forward(phase);
+            let now = table.at(phase);
+            assert!(now >= before, "{shape:?} falls at tick {tick}");
+            before = now;
+            let error = f64::from(now.to_f32()) - exact(f64::from(tick) / 10_000.0);
+            worst = worst.max(error.abs());
         }
+        assert_eq!(before, Strength::FULL, "{shape:?}");
+        assert!(worst < 0.0015, "{shape:?} is off by {worst}");
     }
 }

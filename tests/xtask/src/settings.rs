@@ -1,0 +1,104 @@
+//! The tables of settings in the book's page "Controls", from the list that the core has of them.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use easeoff_core::{Kind, SETTINGS, Setting, Settings, Shape};
+use easeoff_sim::files::tune_edit::number_text;
+
+use crate::stages::Failure;
+
+fn folder() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../../docs/src/made/settings")
+}
+
+/// Writes all tables.
+pub(crate) fn write() -> Result<(), Failure> {
+    fs::create_dir_all(folder())?;
+    for (name, table) in tables() {
+        fs::write(folder().join(name).with_extension("md"), table)?;
+    }
+    Ok(())
+}
+
+/// A table for each table of the tune file, with what lies within it, by its name; and the shapes.
+fn tables() -> Vec<(&'static str, String)> {
+    let mut tables: Vec<(&str, String)> = Vec::new();
+    for setting in SETTINGS {
+        let name = setting.path.split_once('.').map(|(name, _)| name);
+        // A setting of no table is listed with those before it.
+        let name = name.or(tables.last().map(|(name, _)| *name)).unwrap_or_default();
+        if tables.last().is_none_or(|(last, _)| *last != name) {
+            let head = "| setting | unit | range | default | |\n|---|---|---|---|---|\n";
+            tables.push((name, head.into()));
+        }
+        if let Some((_, table)) = tables.last_mut() {
+            table.push_str(&line(setting));
+        }
+    }
+    let head = "| shape | value at phase p |\n|---|---|\n";
+    let shapes = Shape::NAMED.map(|(name, shape)| format!("| `{name}` | {} |\n", shape.formula()));
+    tables.push(("shapes", format!("{head}{}", shapes.concat())));
+    tables
+}
+
+fn line(setting: &Setting) -> String {
+    let Setting { path, unit, words, from_rig, .. } = setting;
+    let rig = if *from_rig { "; from the rig" } else { "" };
+    format!("| `{path}` | {unit} | {} | {} | {words}{rig} |\n", range(setting), default(setting))
+}
+
+fn range(setting: &Setting) -> String {
+    let between = |[least, most]: [f32; 2]| format!("{} to {}", grouped(least), grouped(most));
+    match setting.kind {
+        Kind::Number { range, .. } | Kind::Whole { range, .. } => between(range),
+        Kind::Optional { range, .. } => between(range) + "; may be left out",
+        Kind::Flag { .. } | Kind::Part { .. } => "true, false".into(),
+        Kind::Choice { names, .. } => names.join(", "),
+        Kind::Knots { travel, demand, .. } => {
+            format!("travel {}, demand {}", between(travel), between(demand))
+        }
+    }
+}
+
+/// What holds where the file says nothing: of a setting within a part, once its table is there.
+fn default(setting: &Setting) -> String {
+    let settings = Settings::default();
+    let within = || setting.number(&Settings::in_full()).map_or("none".into(), grouped);
+    match setting.kind {
+        Kind::Optional { .. } | Kind::Knots { .. } => "none".into(),
+        Kind::Part { .. } => "true".into(),
+        Kind::Number { .. } | Kind::Whole { .. } => within(),
+        Kind::Flag { .. } => setting.flag(&settings).unwrap_or_default().to_string(),
+        Kind::Choice { .. } => setting.name(&settings).unwrap_or_default().into(),
+    }
+}
+
+/// From 10,000 on with a comma, as in the book.
+fn grouped(number: f32) -> String {
+    let text = number_text(number);
+    match text.len().checked_sub(3) {
+        Some(at) if number >= 10_000.0 => format!("{},{}", &text[..at], &text[at..]),
+        _ => text,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_books_tables_say_what_the_list_says() {
+        let page = fs::read_to_string(folder().join("../../controls.md")).unwrap();
+        for (name, made) in tables() {
+            let written = fs::read_to_string(folder().join(name).with_extension("md"));
+            let remedy = format!("docs/src/made/settings/{name}.md: run `cargo xtask settings`");
+            assert_eq!(written.unwrap_or_default(), made, "{remedy}");
+            let include = format!("{{{{#include made/settings/{name}.md}}}}");
+            assert_eq!(page.matches(&include).count(), 1, "controls.md has {include} once");
+        }
+        let files = fs::read_dir(folder()).unwrap().count();
+        assert_eq!(files, tables().len(), "a table that nobody makes");
+        assert_eq!([9_999.0, 10_000.0, 0.05].map(grouped), ["9999", "10,000", "0.05"]);
+    }
+}
