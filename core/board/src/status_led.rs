@@ -136,7 +136,7 @@ mod tests {
                 let (all, on): (u32, u32) = rounds.iter().fold((0, 0), |(all, on), (lit, ms)| {
                     (all + ms, on + if *lit { *ms } else { 0 })
                 });
-                let period_ms = f64::from(all) / (rises.len() - 1) as f64;
+                let period_ms = f64::from(all) / f64::from(u32::try_from(rises.len() - 1).unwrap());
                 Look { lit_share: f64::from(on) / f64::from(all), period_ms: Some(period_ms) }
             }
             _ => {
@@ -220,7 +220,7 @@ mod tests {
                             led.step(if (tick / each) % 2 == 0 { one } else { other }, rate);
                             lit.push(led.is_lit(rate));
                         }
-                        let most = most_flashes(&lit, hz as usize);
+                        let most = most_flashes(&lit, usize::try_from(hz).unwrap());
                         assert!(most <= 2, "{one:?}, {other:?} every {each_ms} ms: {most}");
                     }
                 }

@@ -4,7 +4,7 @@ use serde_json::Value as Json;
 
 use super::failure::Failure;
 #[cfg(feature = "parquet")]
-use crate::report::parquet as made;
+use crate::report::parquet::parquet as made;
 use easeoff_sim::results::Results;
 
 /// The file's name.

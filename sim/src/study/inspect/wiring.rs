@@ -72,8 +72,8 @@ mod tests {
     /// 0.4 mm of insulation, `h` 15 W/(m^2 K) for free convection and radiation of something as thin as that
     /// (both assumed), and makes `i^2 R (1 + 0.00393 rise)` (copper, IEC 60028).
     fn rise_k(gauge: f64, amps: f64) -> f64 {
-        let across_m = 1.0e-3 * (crate::wire::diameter_mm(gauge) + 2.0 * 0.4);
-        let cold_w = amps * amps * crate::wire::ohm_per_m(gauge);
+        let across_m = 1.0e-3 * (easeoff_plant::wire_gauge::diameter_mm(gauge) + 2.0 * 0.4);
+        let cold_w = amps * amps * easeoff_plant::wire_gauge::ohm_per_m(gauge);
         cold_w / (std::f64::consts::PI * across_m * 15.0 - 0.00393 * cold_w)
     }
 
