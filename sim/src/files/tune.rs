@@ -203,4 +203,45 @@ mod tests {
         }
         assert_eq!(rows.len(), found.len());
     }
+
+    /// Its keys are the list's, and a range in a comment is the list's too.
+    #[test]
+    fn the_demos_tune_has_every_setting_and_says_its_range() {
+        let text = crate::files::demo::DEMOS[0].files.iter().find(|(name, _)| *name == "tune.toml");
+        let (mut table, mut keys, mut ranges) = (String::new(), Vec::new(), 0);
+        for line in text.unwrap().1.lines() {
+            if let Some(name) = line.strip_prefix('[') {
+                table = format!("{}.", name.split(']').next().unwrap());
+                continue;
+            }
+            let (code, comment) = line.split_once('#').unwrap_or((line, ""));
+            let Some((key, _)) = code.split_once('=') else { continue };
+            let path = format!("{table}{}", key.trim());
+            let row = SETTINGS.iter().find(|row| row.path == path && !row.from_rig);
+            let row = row.unwrap_or_else(|| panic!("{path} is no setting of a tune file"));
+            keys.push(row.path);
+            let words: Vec<&str> = comment.split([' ', ',', ';']).collect();
+            for range in words.windows(3).filter(|words| words[1] == "to") {
+                let number = |word: &str| word.parse::<f32>().ok();
+                let (Some(least), Some(most)) = (number(range[0]), number(range[2])) else {
+                    continue;
+                };
+                assert_eq!(row.range(), Some([least, most]), "{path}: {comment}");
+                ranges += 1;
+            }
+            if let Kind::Choice { names, .. } = row.kind
+                && comment.contains(" or ")
+            {
+                let all = names.iter().all(|name| comment.contains(&format!("\"{name}\"")));
+                assert!(all || row.path == "limits.pack_recovery", "{path}: {comment}");
+            }
+        }
+        for row in
+            SETTINGS.iter().filter(|row| !row.from_rig && row.path != "motor.estimate_from_a")
+        {
+            let there = keys.contains(&row.path) || row.path == "curve.knots";
+            assert!(there, "{} is missing", row.path);
+        }
+        assert!(ranges > 0);
+    }
 }

@@ -42,8 +42,4 @@ impl<'d> Bytes<'d> {
     pub(super) fn some<T>(&mut self, value: impl FnOnce(&mut Self) -> T) -> Option<T> {
         (self.byte() & 1 == 1).then(|| value(self))
     }
-
-    pub(super) fn one_of<T: Copy>(&mut self, named: &[(&str, T)]) -> T {
-        named[usize::from(self.byte()) % named.len()].1
-    }
 }

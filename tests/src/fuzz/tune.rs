@@ -1,9 +1,8 @@
 //! Tunes, inputs and commands from a fuzzer's bytes.
 
 use easeoff_core::{
-    Amp, Celsius, Command, CurveSettings, DragLaw, Duty, GiveWaySettings, HoldSettings, Input,
-    Knots, Microseconds, PackRecovery, RestSettings, ReversePolicy, SafeState, Settings, Shape,
-    Speed, StallSettings, Strength, TickRate, Volt,
+    Amp, Celsius, Command, CurveSettings, Duty, Input, Kind, Knots, Microseconds, RestSettings,
+    ReversePolicy, SETTINGS, Setting, Settings, Speed, Strength, TickRate, Volt,
 };
 
 use super::bytes::Bytes;
@@ -16,63 +15,29 @@ pub(super) fn rate(bytes: &mut Bytes<'_>) -> TickRate {
     TickRate::new(hz).unwrap()
 }
 
+/// Ranges narrower than the list's: of what makes most tunes contradict themselves, and of times
+/// that no input is long enough for.
+const NARROWED: [(&str, [f32; 2]); 11] = [
+    ("calibration.low_us", [800.0, 1_400.0]),
+    ("calibration.neutral_us", [1_300.0, 1_700.0]),
+    ("calibration.high_us", [1_600.0, 2_200.0]),
+    ("limits.full_v", [4.2, 4.2]),
+    ("mode.arm_ms", [100.0, 1_000.0]),
+    ("drag.delay_ms", [0.0, 1_000.0]),
+    ("drag.onset_ms", [0.0, 1_000.0]),
+    ("drag.release_ms", [0.0, 500.0]),
+    ("hold.give_way.after_ms", [50.0, 5_000.0]),
+    ("limits.stall.after_ms", [100.0, 5_000.0]),
+    ("pulse.jump_us", [300.0, 2_000.0]),
+];
+
 /// Every setting within its stated range; contradictions are left to `prepare`.
 pub(super) fn ranged(bytes: &mut Bytes<'_>) -> Settings {
     let mut tune = Settings::default();
-    let p = &mut tune.pulse;
-    p.plausible_low_us = bytes.within(800.0, 500.0, 1_400.0);
-    p.plausible_high_us = bytes.within(2_200.0, 1_600.0, 2_500.0);
-    p.jump_us = bytes.within(2_000.0, 20.0, 2_000.0);
-    p.bridge = bytes.byte() % 101;
-    p.loss_after_ms = bytes.within(100.0, 20.0, 500.0);
-    let c = &mut tune.calibration;
-    c.low_us = bytes.within(1_000.0, 800.0, 1_400.0);
-    c.neutral_us = bytes.within(1_500.0, 1_300.0, 1_700.0);
-    c.high_us = bytes.within(2_000.0, 1_600.0, 2_200.0);
-    c.dead_band_us = bytes.within(20.0, 2.0, 200.0);
-    c.reversed = bytes.byte() & 1 == 1;
-    tune.curve = bytes
-        .some(knots)
-        .unwrap_or_else(|| CurveSettings::Cubic { blend: bytes.within(0.0, 0.0, 1.0) });
-    tune.slew.rise_per_s = bytes.within(4.0, 0.1, 1_000.0);
-    tune.slew.ease_per_s = bytes.within(20.0, 0.1, 1_000.0);
-    let m = &mut tune.mode;
-    m.arm_ms = bytes.within(200.0, 100.0, 1_000.0);
-    m.reverse = bytes.one_of(&ReversePolicy::NAMED);
-    m.rest_rad_s = bytes.within(1.0, 0.1, 20.0);
-    m.pause_ms = bytes.within(600.0, 0.0, 5_000.0);
-    tune.safe_state = bytes.one_of(&SafeState::NAMED);
-    let d = &mut tune.drag;
-    d.strength = bytes.within(1.0, 0.0, 1.0);
-    d.delay_ms = bytes.within(0.0, 0.0, 1_000.0);
-    d.onset_ms = bytes.within(300.0, 0.0, 1_000.0);
-    d.shape = bytes.one_of(&Shape::NAMED);
-    d.follow = bytes.within(0.0, 0.0, 1.0);
-    d.release_ms = bytes.within(30.0, 0.0, 500.0);
-    d.law = bytes
-        .some(|bytes| bytes.within(10.0, 0.5, 500.0))
-        .map_or(DragLaw::Share, |full_a| DragLaw::Current { full_a });
-    tune.rest = bytes.some(|bytes| RestSettings {
-        gain_per_rad: bytes.within(2.0, 0.01, 20.0),
-        damping_s_per_rad: bytes.within(0.02, 0.0, 1.0),
-        authority: bytes.within(0.1, 0.01, 0.5),
-        below_rad_s: bytes.within(0.5, 0.05, 5.0),
-    });
-    tune.hold = bytes.some(|bytes| HoldSettings {
-        full_speed_rad_s: bytes.within(30.0, 1.0, 2_000.0),
-        feed_forward: bytes.within(1.0, 0.0, 1.0),
-        gain: bytes.within(2.0, 0.0, 20.0),
-        gain_per_s: bytes.within(8.0, 0.0, 100.0),
-        droop: bytes.within(0.0, 0.0, 2.0),
-        authority: bytes.within(1.0, 0.0, 1.0),
-        fade_ms: bytes.within(200.0, 0.0, 2_000.0),
-        give_way: bytes.some(|bytes| GiveWaySettings {
-            share: bytes.within(0.5, 0.05, 1.0),
-            after_ms: bytes.within(1_000.0, 50.0, 5_000.0),
-            release_ms: bytes.within(500.0, 0.0, 5_000.0),
-        }),
-    });
-    limits(&mut tune, bytes);
+    let usual = Settings::in_full();
+    for setting in SETTINGS {
+        draw(bytes, setting, &usual, &mut tune);
+    }
     // What does not go together is another target's concern.
     tune.mode.arm_ms = tune.mode.arm_ms.max(2.0 * tune.pulse.loss_after_ms);
     let never = tune.mode.reverse == ReversePolicy::Never;
@@ -83,29 +48,33 @@ pub(super) fn ranged(bytes: &mut Bytes<'_>) -> Settings {
     tune
 }
 
-fn limits(tune: &mut Settings, bytes: &mut Bytes<'_>) {
-    let l = &mut tune.limits;
-    l.drive_a = bytes.some(|bytes| bytes.within(20.0, 1.0, 500.0));
-    l.brake_a = bytes.some(|bytes| bytes.within(20.0, 1.0, 500.0));
-    l.cells = 1 + bytes.byte() % 14;
-    l.fade_from_v = bytes.within(3.3, 2.5, 4.2);
-    l.fade_to_v = bytes.within(3.0, 2.0, 4.1);
-    l.recover_v = bytes.within(0.1, 0.0, 0.5);
-    l.pack_recovery = bytes.one_of(&PackRecovery::NAMED);
-    l.hot_from_c = bytes.within(110.0, 40.0, 200.0);
-    l.hot_to_c = bytes.within(130.0, 45.0, 220.0);
-    l.cool_by_c = bytes.within(5.0, 0.0, 40.0);
-    l.reverse = bytes.within(0.5, 0.0, 1.0);
-    l.stall = bytes.some(|bytes| StallSettings {
-        below_rad_s: bytes.within(0.5, 0.05, 20.0),
-        duty: bytes.within(0.05, 0.0, 1.0),
-        after_ms: bytes.within(2_000.0, 100.0, 5_000.0),
-    });
-    let m = &mut tune.motor;
-    m.kv_rpm_per_v = bytes.within(1_000.0, 10.0, 20_000.0);
-    m.gear_ratio = bytes.within(20.0, 1.0, 500.0);
-    m.resistance_ohm = bytes.within(0.1, 0.001, 50.0);
-    m.estimate_from_a = bytes.some(|bytes| bytes.within(1.0, 0.1, 100.0));
+fn draw(bytes: &mut Bytes<'_>, setting: &Setting, usual: &Settings, tune: &mut Settings) {
+    let narrowed = NARROWED.iter().find(|(path, _)| *path == setting.path);
+    let mut number = |range: [f32; 2], bytes: &mut Bytes<'_>| {
+        let [low, high] = narrowed.map_or(range, |(_, range)| *range);
+        let usual = setting.number(usual).unwrap_or(low);
+        setting.set_number(tune, bytes.within(usual, low, high));
+    };
+    match setting.kind {
+        Kind::Number { range, .. } | Kind::Whole { range, .. } => number(range, bytes),
+        Kind::Optional { range, .. } => {
+            bytes.some(|bytes| number(range, bytes));
+        }
+        Kind::Flag { at } => {
+            if let Some(flag) = at(tune) {
+                *flag = bytes.byte() & 1 == 1;
+            }
+        }
+        Kind::Choice { names, set, .. } => set(tune, usize::from(bytes.byte()) % names.len()),
+        Kind::Part { set, .. } => {
+            set(tune, bytes.byte() & 1 == 1);
+        }
+        Kind::Knots { at, .. } => {
+            if let Some(knots) = bytes.some(knots) {
+                *at(tune) = knots;
+            }
+        }
+    }
 }
 
 fn knots(bytes: &mut Bytes<'_>) -> CurveSettings {

@@ -81,8 +81,8 @@ fn turn(ui: &mut Ui, knob: &Knob, sheet: &mut Sheet, differs: bool, ink: &Palett
     let words = if differs { words.strong() } else { words };
     ui.add_enabled_ui(heard, |ui| {
         ui.horizontal(|ui| match knob.kind {
-            Kind::Number { unit, get, set } => {
-                let label = name(ui, words);
+            Kind::Number { get, set } => {
+                let (label, unit) = (name(ui, words), knob.unit());
                 let [min, max] = range(knob).unwrap_or([0.0, 1.0]);
                 let mut value = get(sheet);
                 let wide = max - min > WIDE;
@@ -112,8 +112,8 @@ fn turn(ui: &mut Ui, knob: &Knob, sheet: &mut Sheet, differs: bool, ink: &Palett
                 }
                 turned
             }
-            Kind::Choice { names, get, set } => {
-                let label = name(ui, words);
+            Kind::Choice { get, set } => {
+                let (label, names) = (name(ui, words), knob.names());
                 let mut index = get(sheet);
                 let before = index;
                 let shown = names.get(index).copied().unwrap_or_default();

@@ -31,7 +31,7 @@ fn turn(session: &mut Session, dice: &mut Dice, groups: &[Group], now_s: f64) ->
             let on = get(&sheet);
             set(&mut sheet, !on);
         }
-        Kind::Choice { names, set, .. } => set(&mut sheet, dice.pick(names.len())),
+        Kind::Choice { set, .. } => set(&mut sheet, dice.pick(knob.names().len())),
     }
     session.tunes.change(sheet, knob.path, now_s);
     knob.path

@@ -40,7 +40,8 @@ fn every_number_is_turned_by_its_label_and_reaches_the_controller() {
     all_on(&mut harness);
     let mut turned = 0;
     for knob in KNOBS {
-        let Kind::Number { get, unit, .. } = knob.kind else { continue };
+        let Kind::Number { get, .. } = knob.kind else { continue };
+        let unit = knob.unit();
         let [min, max] = range(knob).unwrap();
         let before = get(harness.state().session.tunes.now());
         let wish = if (max - before).abs() > (before - min).abs() { 0.9 } else { 0.1 };
@@ -82,7 +83,8 @@ fn every_number_is_turned_by_its_label_and_reaches_the_controller() {
 fn every_choice_opens_by_its_label() {
     let mut harness = tall();
     for knob in KNOBS {
-        let Kind::Choice { names, get, .. } = knob.kind else { continue };
+        let Kind::Choice { get, .. } = knob.kind else { continue };
+        let names = knob.names();
         let before = get(harness.state().session.tunes.now());
         let other = (before + 1) % names.len();
         harness.get_by_role_and_label(Role::ComboBox, knob.label).click();

@@ -1,13 +1,11 @@
 //! Every setting of a tune as something that can be turned: its words, unit and range, by what the driver
 //! feels of it.
 //!
-//! The ranges are not repeated here: the core is asked with a value that no range holds.
+//! Units, ranges and the names of choices are those of the core's list.
 
 mod list;
 
-use std::sync::OnceLock;
-
-use easeoff_core::{SettingsErrorKind, TickRate};
+use easeoff_core::{SETTINGS, Setting};
 
 use super::sheet::Sheet;
 pub use list::KNOBS;
@@ -41,10 +39,8 @@ impl Group {
 /// What is turned.
 #[derive(Clone, Copy)]
 pub enum Kind {
-    /// A number with its unit; empty for a ratio.
+    /// A number.
     Number {
-        /// Its unit.
-        unit: &'static str,
         /// Reads it.
         get: fn(&Sheet) -> f32,
         /// Sets it.
@@ -59,8 +55,6 @@ pub enum Kind {
     },
     /// One of several, by their names in files.
     Choice {
-        /// The names.
-        names: &'static [&'static str],
         /// Which of them.
         get: fn(&Sheet) -> usize,
         /// Sets it.
@@ -83,70 +77,52 @@ pub struct Knob {
 }
 
 impl Knob {
+    /// Its row in the core's list. The switch of a number that may be left out, such as
+    /// `limits.drive_a.on`, is the window's own and has none.
+    fn setting(&self) -> Option<&'static Setting> {
+        SETTINGS.iter().find(|setting| setting.path == self.path)
+    }
+
+    /// The unit of a number; empty for a ratio.
+    pub fn unit(&self) -> &'static str {
+        self.setting().map_or("", |setting| setting.unit)
+    }
+
+    /// The names of a choice; of anything else none.
+    pub fn names(&self) -> &'static [&'static str] {
+        match self.setting().map(|setting| setting.kind) {
+            Some(easeoff_core::Kind::Choice { names, .. }) => names,
+            _ => &[],
+        }
+    }
+
     /// Its value, as it is shown.
     pub fn shown(&self, sheet: &Sheet) -> String {
         match self.kind {
-            Kind::Number { unit, get, .. } => format!("{} {unit}", get(sheet)).trim().into(),
+            Kind::Number { get, .. } => format!("{} {}", get(sheet), self.unit()).trim().into(),
             Kind::Flag { get, .. } => if get(sheet) { "on" } else { "off" }.into(),
-            Kind::Choice { names, get, .. } => {
-                names.get(get(sheet)).copied().unwrap_or_default().into()
+            Kind::Choice { get, .. } => {
+                self.names().get(get(sheet)).copied().unwrap_or_default().into()
             }
         }
     }
 }
 
-/// The most bad pulses in a row that the reader of tune files lets be bridged.
-const MOST_BRIDGED: f32 = 100.0;
-
 /// The core's range of a number.
 pub fn range(knob: &Knob) -> Option<[f32; 2]> {
-    static RANGES: OnceLock<Vec<Option<[f32; 2]>>> = OnceLock::new();
-    let ranges = RANGES.get_or_init(|| KNOBS.iter().map(asked).collect());
-    let index = KNOBS.iter().position(|known| known.path == knob.path)?;
-    ranges.get(index).copied().flatten()
-}
-
-fn asked(knob: &Knob) -> Option<[f32; 2]> {
-    let Kind::Number { set, .. } = knob.kind else { return None };
-    if knob.path == "pulse.bridge" {
-        return Some([0.0, MOST_BRIDGED]);
-    }
-    let mut sheet = Sheet::from(easeoff_core::Settings::default());
-    (sheet.rest.on, sheet.hold.on, sheet.give_way.on, sheet.stall.on) = (true, true, true, true);
-    (sheet.drive_a.on, sheet.brake_a.on) = (true, true);
-    (sheet.estimate_from_a.on, sheet.full_a.on) = (true, true);
-    set(&mut sheet, f32::INFINITY);
-    let errors = sheet.settings().prepare(TickRate::new(1_000)?).err()?;
-    errors.iter().find(|error| error.parameter == knob.path).and_then(|error| match error.kind {
-        SettingsErrorKind::OutOfRange { min, max, .. } => Some([min, max]),
-        SettingsErrorKind::Contradicts { .. } => None,
-    })
+    knob.setting()?.range()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use easeoff_sim::files::demo::DEMOS;
+    use easeoff_core::{SettingsErrorKind, TickRate};
 
-    /// Every key of the demo's tune, which has them all, but the parts' switches and the curve's points.
     #[test]
     fn no_setting_of_a_tune_file_is_missing_and_none_is_there_twice() {
-        let text = DEMOS[0].files.iter().find(|(name, _)| *name == "tune.toml").unwrap().1;
-        let file: toml::Table = toml::from_str(text).unwrap();
-        let mut keys = Vec::new();
-        fn walk(table: &toml::Table, under: &str, keys: &mut Vec<String>) {
-            for (key, value) in table {
-                let path = if under.is_empty() { key.clone() } else { format!("{under}.{key}") };
-                match value.as_table() {
-                    Some(inner) => walk(inner, &path, keys),
-                    None => keys.push(path),
-                }
-            }
-        }
-        walk(&file, "", &mut keys);
-        assert!(keys.len() > 50, "{}", keys.len());
-        for key in &keys {
-            assert_eq!(KNOBS.iter().filter(|knob| knob.path == key).count(), 1, "{key}");
+        for setting in SETTINGS.iter().filter(|setting| !setting.from_rig) {
+            let path = setting.path;
+            assert_eq!(KNOBS.iter().filter(|knob| knob.path == path).count(), 1, "{path}");
         }
         for knob in KNOBS {
             let same = KNOBS.iter().filter(|other| other.label == knob.label).count();
@@ -181,8 +157,9 @@ mod tests {
         for knob in KNOBS {
             let mut sheet = Sheet::from(easeoff_core::Settings::default());
             match knob.kind {
-                Kind::Choice { names, get, set } => {
-                    for index in 0..names.len() {
+                Kind::Choice { get, set } => {
+                    assert!(knob.names().len() > 1, "{}", knob.path);
+                    for index in 0..knob.names().len() {
                         set(&mut sheet, index);
                         assert_eq!(get(&sheet), index, "{}", knob.path);
                     }
