@@ -462,11 +462,11 @@ typedef struct easeoff_limits {
     // In force if `has_brake_a`.
     float brake_a;
     float full_v;
-    float fade_from_v;
-    float fade_to_v;
+    float derate_from_v;
+    float derate_to_v;
     float recover_v;
-    float hot_from_c;
-    float hot_to_c;
+    float derate_from_c;
+    float derate_to_c;
     float cool_by_c;
     float reverse;
     // In force if `has_stall`.

@@ -56,7 +56,7 @@ pub enum Event {
     BadPulse,
     /// The signal was lost while armed: the safe state is on, until neutral has been seen again.
     SignalLost,
-    /// The drag brake's current law has neither speed nor current and uses the share law.
+    /// The drag brake's current law has neither speed nor current and uses the duty law.
     DragUnsensed,
     /// The speed loop has no speed and fades to open loop.
     HoldWithoutSpeed,

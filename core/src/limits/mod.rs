@@ -76,17 +76,17 @@ pub struct LimitSettings {
     /// A full cell \[V\], 3.4 to 4.4.
     pub full_v: f32,
     /// Below this the duty begins to fade \[V per cell\], 2.5 to 4.2, at least 0.1 below full.
-    pub fade_from_v: f32,
+    pub derate_from_v: f32,
     /// At this nothing is left \[V per cell\], 2.0 to 4.1, at least 0.05 below the start.
-    pub fade_to_v: f32,
+    pub derate_to_v: f32,
     /// The voltage must rise this much before it counts as risen \[V per cell\], 0 to 0.5.
     pub recover_v: f32,
     /// What happens once an empty pack has cut the drive.
     pub pack_recovery: PackRecovery,
     /// Above this the duty begins to fade \[degrees C\], 40 to 200.
-    pub hot_from_c: f32,
+    pub derate_from_c: f32,
     /// At this nothing is left \[degrees C\], 45 to 220, at least 5 above the start.
-    pub hot_to_c: f32,
+    pub derate_to_c: f32,
     /// The temperature must fall this much before it counts as fallen \[degrees C\], 0 to 40.
     pub cool_by_c: f32,
     /// Cutting the drive of wheels that stand; `None`: never.
@@ -104,12 +104,12 @@ impl Default for LimitSettings {
             brake_a: None,
             cells: 3,
             full_v: 4.2,
-            fade_from_v: 3.3,
-            fade_to_v: 3.0,
+            derate_from_v: 3.3,
+            derate_to_v: 3.0,
             recover_v: 0.1,
             pack_recovery: PackRecovery::AfterNeutral,
-            hot_from_c: 110.0,
-            hot_to_c: 130.0,
+            derate_from_c: 110.0,
+            derate_to_c: 130.0,
             cool_by_c: 5.0,
             stall: None,
             reverse: 0.5,
@@ -193,31 +193,31 @@ impl LimitSettings {
         let brake = fold_back(allowed!("limits.brake_a"), self.brake_a);
         let cells = check.range(allowed!("limits.cells"), f32::from(self.cells));
         let full = check.range(allowed!("limits.full_v"), self.full_v);
-        let fade_from = check.range(allowed!("limits.fade_from_v"), self.fade_from_v);
-        let fade_to = check.range(allowed!("limits.fade_to_v"), self.fade_to_v);
+        let fade_from = check.range(allowed!("limits.derate_from_v"), self.derate_from_v);
+        let fade_to = check.range(allowed!("limits.derate_to_v"), self.derate_to_v);
         let recover = check.range(allowed!("limits.recover_v"), self.recover_v);
-        let hot_from = check.range(allowed!("limits.hot_from_c"), self.hot_from_c);
-        let hot_to = check.range(allowed!("limits.hot_to_c"), self.hot_to_c);
+        let hot_from = check.range(allowed!("limits.derate_from_c"), self.derate_from_c);
+        let hot_to = check.range(allowed!("limits.derate_to_c"), self.derate_to_c);
         let cool_by = check.range(allowed!("limits.cool_by_c"), self.cool_by_c);
         let reverse = check.range(allowed!("limits.reverse"), self.reverse);
         // A hundredth of each gap is left for the rounding of what was typed.
         check.rule(
-            "limits.fade_from_v",
-            self.fade_from_v,
+            "limits.derate_from_v",
+            self.derate_from_v,
             full - fade_from >= 0.099,
             "it must lie at least 0.1 V below limits.full_v, or a full pack is already fading",
         );
         check.rule(
-            "limits.fade_to_v",
-            self.fade_to_v,
+            "limits.derate_to_v",
+            self.derate_to_v,
             fade_from - fade_to >= 0.049,
-            "it must lie at least 0.05 V below limits.fade_from_v",
+            "it must lie at least 0.05 V below limits.derate_from_v",
         );
         check.rule(
-            "limits.hot_to_c",
-            self.hot_to_c,
+            "limits.derate_to_c",
+            self.derate_to_c,
             hot_to - hot_from >= 5.0,
-            "it must lie at least 5 degrees above limits.hot_from_c",
+            "it must lie at least 5 degrees above limits.derate_from_c",
         );
         let fade_v = (fade_from - fade_to).max(0.049) * cells;
         Limits {

@@ -99,13 +99,13 @@ impl Monitor {
         };
         let limits = &tune.limits;
         let cells = f32::from(limits.cells);
-        let span = limits.fade_from_v - limits.fade_to_v;
+        let span = limits.derate_from_v - limits.derate_to_v;
         let current = |limit: Option<f32>| limit.map_or(i32::MAX, |amps| raw(1.5 * amps));
         let never = tune.mode.reverse == ReversePolicy::Never;
         Self {
             plausible: (raw(tune.pulse.plausible_low_us), raw(tune.pulse.plausible_high_us)),
             jump: raw(tune.pulse.jump_us),
-            bridge: tune.pulse.bridge,
+            bridge: tune.pulse.tolerate,
             loss_ticks: rate.ticks(tune.pulse.loss_after_ms).max(1),
             arm_ticks: rate.ticks(tune.mode.arm_ms).saturating_sub(1),
             neutral: raw(throttle.neutral_us),
@@ -123,11 +123,11 @@ impl Monitor {
             pause_ticks: rate.ticks(tune.mode.pause_ms).saturating_sub(1),
             safe_state: tune.safe_state,
             brake: match tune.drag.law {
-                DragLaw::Share => raw(tune.drag.strength),
+                DragLaw::Duty => raw(tune.drag.strength),
                 DragLaw::Current { .. } => ONE,
             },
-            least_volt: raw((limits.fade_to_v - 0.01 * span) * cells),
-            hottest: raw(limits.hot_to_c + 0.5),
+            least_volt: raw((limits.derate_to_v - 0.01 * span) * cells),
+            hottest: raw(limits.derate_to_c + 0.5),
             drive_amp: current(limits.drive_a),
             brake_amp: current(limits.brake_a),
             second_ticks: u32::from(rate.hz()),

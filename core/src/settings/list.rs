@@ -91,11 +91,11 @@ fn switch<T: Default>(part: &mut Option<T>, on: bool) {
 
 /// What the strength of the drag brake means.
 const LAW: Kind = Kind::Choice {
-    names: &["share", "current"],
+    names: &["duty", "current"],
     get: |s| usize::from(matches!(s.drag.law, DragLaw::Current { .. })),
     set: |s, index| match (index, s.drag.law) {
-        (0, _) => s.drag.law = DragLaw::Share,
-        (1, DragLaw::Share) => s.drag.law = DragLaw::USUAL_CURRENT,
+        (0, _) => s.drag.law = DragLaw::Duty,
+        (1, DragLaw::Duty) => s.drag.law = DragLaw::USUAL_CURRENT,
         _ => {}
     },
 };
@@ -104,7 +104,7 @@ const FULL_A: Kind = Kind::Number {
     range: [0.5, 500.0],
     at: |s| match &mut s.drag.law {
         DragLaw::Current { full_a } => Some(full_a),
-        DragLaw::Share => None,
+        DragLaw::Duty => None,
     },
 };
 
@@ -131,8 +131,8 @@ pub const SETTINGS: &[Setting] = &[
         "longer pulses are ignored"),
     row("pulse.jump_us", "µs", number!(20.0 to 2_000.0, s => s.pulse.jump_us),
         "a larger jump waits for the next pulse to confirm it; 2000 lets every plausible pulse through at once"),
-    row("pulse.bridge", "", whole!(0.0 to 100.0, s => s.pulse.bridge),
-        "bad pulses in a row that the last good one bridges"),
+    row("pulse.tolerate", "", whole!(0.0 to 100.0, s => s.pulse.tolerate),
+        "bad pulses in a row ridden through on the last good one"),
     row("pulse.loss_after_ms", "ms", number!(20.0 to 500.0, s => s.pulse.loss_after_ms),
         "this long without a good pulse is a lost signal; cannot be switched off"),
     row("calibration.low_us", "µs", number!(500.0 to 2_500.0, s => s.calibration.low_us),
@@ -221,17 +221,17 @@ pub const SETTINGS: &[Setting] = &[
         "cells of the pack in series"),
     row("limits.full_v", "V", number!(3.4 to 4.4, s => s.limits.full_v),
         "a full cell"),
-    row("limits.fade_from_v", "V", number!(2.5 to 4.2, s => s.limits.fade_from_v),
+    row("limits.derate_from_v", "V", number!(2.5 to 4.2, s => s.limits.derate_from_v),
         "voltage of a cell at which the duty begins to fade; at least 0.1 below full"),
-    row("limits.fade_to_v", "V", number!(2.0 to 4.1, s => s.limits.fade_to_v),
+    row("limits.derate_to_v", "V", number!(2.0 to 4.1, s => s.limits.derate_to_v),
         "and at which nothing is left; at least 0.05 below that"),
     row("limits.recover_v", "V", number!(0.0 to 0.5, s => s.limits.recover_v),
         "the voltage of a cell must rise this much before it counts as risen"),
     row("limits.pack_recovery", "", choice!(PackRecovery, s => s.limits.pack_recovery),
         "when an empty pack may drive again"),
-    row("limits.hot_from_c", "°C", number!(40.0 to 200.0, s => s.limits.hot_from_c),
+    row("limits.derate_from_c", "°C", number!(40.0 to 200.0, s => s.limits.derate_from_c),
         "winding temperature at which the duty begins to fade"),
-    row("limits.hot_to_c", "°C", number!(45.0 to 220.0, s => s.limits.hot_to_c),
+    row("limits.derate_to_c", "°C", number!(45.0 to 220.0, s => s.limits.derate_to_c),
         "and at which nothing is left; at least 5 above that"),
     row("limits.cool_by_c", "K", number!(0.0 to 40.0, s => s.limits.cool_by_c),
         "the winding must cool this much before it counts as cooler"),

@@ -1,6 +1,6 @@
 //! Sixth stage, throttle neutral: how the drag brake comes in and goes.
 //!
-//! Two laws say what "strength" means. With [`DragLaw::Share`] it is the share of each PWM period
+//! Two laws say what "strength" means. With [`DragLaw::Duty`] it is the share of each PWM period
 //! in which the windings are shorted. A shorted motor brakes with `K^2 G^2 w / R`, which at speed
 //! is far more than the tyres can carry, so nearly the whole bite comes in the first few per cent
 //! of the ramp. With [`DragLaw::Current`] it is braking current, hence torque, hence deceleration:
@@ -11,7 +11,7 @@
 //!
 //! At crawling pace the share reaches 1 and both laws are the same shorted motor: it slows a rig,
 //! and it creeps on a slope. The current law needs a speed, or else the measured current, by which
-//! it then steers the share; with neither it falls back to the share law and says so
+//! it then steers the share; with neither it falls back to the duty law and says so
 //! ([`crate::Event::DragUnsensed`]).
 //!
 //! With `follow` the onset depends on how abruptly the throttle was eased, `a` (see `ease.rs`):
@@ -40,8 +40,8 @@ use crate::stages::shape::{Shape, ShapeTable};
     serde(rename_all = "kebab-case")
 )]
 pub enum DragLaw {
-    /// Share of time the windings are shorted.
-    Share,
+    /// Duty of the brake: the share of time the windings are shorted.
+    Duty,
     /// Braking current; strength 1 is this much \[A\], 0.5 to 500.
     Current {
         /// Braking current at full strength \[A\].
@@ -90,7 +90,7 @@ pub struct DragSettings {
 }
 
 impl Default for DragSettings {
-    /// Full strength by the share law, linear in 300 ms, gone in 30 ms.
+    /// Full strength by the duty law, linear in 300 ms, gone in 30 ms.
     fn default() -> Self {
         Self {
             strength: 1.0,
@@ -99,7 +99,7 @@ impl Default for DragSettings {
             shape: Shape::Linear,
             follow: 0.0,
             release_ms: 30.0,
-            law: DragLaw::Share,
+            law: DragLaw::Duty,
         }
     }
 }
@@ -168,7 +168,7 @@ impl DragSettings {
         let release = check.range(allowed!("drag.release_ms"), self.release_ms);
         let follow = check.range(allowed!("drag.follow"), self.follow);
         let current = match self.law {
-            DragLaw::Share => None,
+            DragLaw::Duty => None,
             DragLaw::Current { full_a } => {
                 let full = check.range(allowed!("drag.full_a"), full_a);
                 Some(CurrentLaw::prepare(full, motor, rate))

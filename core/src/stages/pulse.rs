@@ -2,7 +2,7 @@
 //!
 //! A sample is believed when it lies in the plausible window and within `jump_us` of the pulse in
 //! force, or of the sample before it, which thereby confirms it: a lone jump never gets through, and
-//! a quick hand waits one frame. Bad samples change nothing and are counted; up to `bridge` of them
+//! a quick hand waits one frame. Bad samples change nothing and are counted; up to `tolerate` of them
 //! in a row are bridged by the pulse in force, one more means that there is no signal.
 //!
 //! Source: common practice, no publication; pulses of 1000 to 2000 us as servos use them.
@@ -41,7 +41,7 @@ pub struct PulseSettings {
     /// it \[us\], 20 to 2000; 2000 lets every plausible pulse through at once.
     pub jump_us: f32,
     /// Bad samples in a row that the pulse in force bridges, 0 to 100.
-    pub bridge: u8,
+    pub tolerate: u8,
     /// The signal counts as lost after this long without a good pulse \[ms\], 20 to 500. It cannot
     /// be switched off.
     pub loss_after_ms: f32,
@@ -55,7 +55,7 @@ impl Default for PulseSettings {
             plausible_low_us: 800.0,
             plausible_high_us: 2_200.0,
             jump_us: 300.0,
-            bridge: 10,
+            tolerate: 10,
             loss_after_ms: 100.0,
         }
     }
@@ -67,7 +67,7 @@ pub(crate) struct Pulse {
     low: Microseconds,
     high: Microseconds,
     jump: I16F16,
-    bridge: u8,
+    tolerate: u8,
     loss_ticks: u32,
 }
 
@@ -103,13 +103,13 @@ impl PulseSettings {
         let low = check.range(allowed!("pulse.plausible_low_us"), self.plausible_low_us);
         let high = check.range(allowed!("pulse.plausible_high_us"), self.plausible_high_us);
         let jump = check.range(allowed!("pulse.jump_us"), self.jump_us);
-        check.range(allowed!("pulse.bridge"), f32::from(self.bridge));
+        check.range(allowed!("pulse.tolerate"), f32::from(self.tolerate));
         let loss = check.range(allowed!("pulse.loss_after_ms"), self.loss_after_ms);
         Pulse {
             low: Microseconds::saturate(prepared(low)),
             high: Microseconds::saturate(prepared(high)),
             jump: prepared(jump),
-            bridge: self.bridge,
+            tolerate: self.tolerate,
             loss_ticks: rate.ticks(loss).max(1),
         }
     }
@@ -133,7 +133,7 @@ impl Pulse {
                 state.bad_in_a_row = state.bad_in_a_row.saturating_add(1);
                 state.bad_samples = state.bad_samples.saturating_add(1);
             }
-            if state.ticks_since_good > self.loss_ticks || state.bad_in_a_row > self.bridge {
+            if state.ticks_since_good > self.loss_ticks || state.bad_in_a_row > self.tolerate {
                 (state.held, state.suspect) = (None, None);
             }
         }
@@ -208,7 +208,7 @@ mod tests {
 
     #[test]
     fn as_many_bad_samples_as_set_are_bridged_and_no_more() {
-        let settings = PulseSettings { bridge: 2, ..PulseSettings::default() };
+        let settings = PulseSettings { tolerate: 2, ..PulseSettings::default() };
         let samples = [1_500.0, 0.0, 0.0, 1_520.0, 0.0, 0.0, 0.0, 1_900.0];
         let held = [Some(1_500.0), Some(1_500.0), Some(1_500.0), Some(1_520.0)];
         let lost = [Some(1_520.0), Some(1_520.0), None, Some(1_900.0)];

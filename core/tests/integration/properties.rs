@@ -175,7 +175,7 @@ proptest! {
     #[test]
     fn the_drag_brake_comes_in_as_set(it in accepted(), speed in sensor(-60.0, 60.0, Speed::from_bits)) {
         let mut tune = it.tune;
-        (tune.drag.law, tune.limits.brake_a, tune.rest) = (DragLaw::Share, None, None);
+        (tune.drag.law, tune.limits.brake_a, tune.rest) = (DragLaw::Duty, None, None);
         let it = Prepared::new(tune, it.rate.hz()).unwrap();
         let neutral = Input {
             pulse: Microseconds::new(tune.calibration.neutral_us),

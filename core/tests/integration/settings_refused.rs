@@ -90,9 +90,9 @@ fn contradictions_are_refused_by_name() {
         }),
         ("hold.authority", |t| (hold(t).authority, hold(t).droop) = (0.0, 0.0)),
         ("hold.gain_per_s", |t| (hold(t).gain, hold(t).gain_per_s) = (0.0, 0.0)),
-        ("limits.fade_from_v", |t| (t.limits.full_v, t.limits.fade_from_v) = (3.6, 4.0)),
-        ("limits.fade_to_v", |t| t.limits.fade_to_v = 3.4),
-        ("limits.hot_to_c", |t| t.limits.hot_to_c = 105.0),
+        ("limits.derate_from_v", |t| (t.limits.full_v, t.limits.derate_from_v) = (3.6, 4.0)),
+        ("limits.derate_to_v", |t| t.limits.derate_to_v = 3.4),
+        ("limits.derate_to_c", |t| t.limits.derate_to_c = 105.0),
         ("curve.knots.demand", |t| {
             t.curve = CurveSettings::Knots(Knots::new(&[[0.3, 0.5], [0.5, 0.4]]).unwrap());
         }),
@@ -113,9 +113,9 @@ fn contradictions_are_refused_by_name() {
 #[test]
 fn settings_too_near_to_each_other_are_refused_by_name() {
     let cases: [(&str, Set, f32, f32); 5] = [
-        ("limits.fade_from_v", |t, v| t.limits.fade_from_v = v, 4.1, 4.12),
-        ("limits.fade_to_v", |t, v| t.limits.fade_to_v = v, 3.25, 3.26),
-        ("limits.hot_to_c", |t, v| t.limits.hot_to_c = v, 115.0, 114.9),
+        ("limits.derate_from_v", |t, v| t.limits.derate_from_v = v, 4.1, 4.12),
+        ("limits.derate_to_v", |t, v| t.limits.derate_to_v = v, 3.25, 3.26),
+        ("limits.derate_to_c", |t, v| t.limits.derate_to_c = v, 115.0, 114.9),
         // Neutral is 1500 us, the dead band 20 us.
         ("calibration.high_us", |t, v| t.calibration.high_us = v, 1_570.0, 1_569.9),
         ("calibration.low_us", |t, v| t.calibration.low_us = v, 1_430.0, 1_430.1),

@@ -45,7 +45,7 @@ fn tune() -> impl Strategy<Value = Settings> {
         0..SafeState::NAMED.len(),
     );
     let law = prop_oneof![
-        Just(DragLaw::Share),
+        Just(DragLaw::Duty),
         within(0.5, 500.0).prop_map(|full_a| DragLaw::Current { full_a })
     ];
     let drag = (
@@ -107,7 +107,7 @@ fn tune() -> impl Strategy<Value = Settings> {
         let mut tune = Settings::default();
         let p = &mut tune.pulse;
         (p.plausible_low_us, p.plausible_high_us, p.loss_after_ms) = (pulse.0, pulse.1, pulse.2);
-        (p.jump_us, p.bridge) = (pulse.3, pulse.4);
+        (p.jump_us, p.tolerate) = (pulse.3, pulse.4);
         let c = &mut tune.calibration;
         (c.low_us, c.neutral_us, c.high_us, c.dead_band_us, c.reversed) = calibration;
         (tune.curve, tune.slew.rise_per_s, tune.slew.ease_per_s) = feel;
@@ -131,8 +131,8 @@ fn tune() -> impl Strategy<Value = Settings> {
         });
         let l = &mut tune.limits;
         (l.drive_a, l.brake_a, l.cells) = (limits.0, limits.1, limits.2);
-        (l.fade_from_v, l.fade_to_v) = (limits.3, limits.4);
-        (l.hot_from_c, l.hot_to_c, l.reverse) = (limits.5, limits.6, limits.7);
+        (l.derate_from_v, l.derate_to_v) = (limits.3, limits.4);
+        (l.derate_from_c, l.derate_to_c, l.reverse) = (limits.5, limits.6, limits.7);
         let (recover_v, recovery, cool_by_c, stall) = limits.8;
         (l.recover_v, l.cool_by_c, l.stall) = (recover_v, cool_by_c, stall);
         (l.full_v, l.pack_recovery) = (4.4, PackRecovery::NAMED[recovery].1);

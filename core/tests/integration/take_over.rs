@@ -196,8 +196,8 @@ fn a_brake_goes_on_from_the_share_it_has() {
     };
     let current = DragLaw::Current { full_a: 4.0 };
     let tunes = [
-        with(DragLaw::Share, Shape::Linear, 1.0, 600.0),
-        with(DragLaw::Share, Shape::Smooth, 0.7, 2_000.0),
+        with(DragLaw::Duty, Shape::Linear, 1.0, 600.0),
+        with(DragLaw::Duty, Shape::Smooth, 0.7, 2_000.0),
         with(current, Shape::Linear, 1.0, 300.0),
         with(current, Shape::FirstOrder, 0.5, 900.0),
     ];

@@ -38,18 +38,18 @@ def test_the_arrays_have_the_bits_of_the_table(program, table):
 def test_threads_lists_and_ranges_change_no_bit():
     scene = easeoff.demo("let-off")
     sweep = scene.sweep(VARY, ["lurch"])
-    lists = {"tune.drag.onset_ms": np.linspace(0, 900, 4), "tune.drag.law": ["share", "current"]}
+    lists = {"tune.drag.onset_ms": np.linspace(0, 900, 4), "tune.drag.law": ["duty", "current"]}
     again = scene.sweep(lists, ["lurch"], threads=1)
     assert same_bits(again["lurch"], sweep["lurch"])
     assert again.axes["tune.drag.onset_ms"].tolist() == [0, 300, 600, 900]
     # A place in the array is the run with those values.
-    one = scene.change({"tune.drag.onset_ms": 600, "tune.drag.law": "share"}).run()
+    one = scene.change({"tune.drag.onset_ms": 600, "tune.drag.law": "duty"}).run()
     assert sweep["lurch"][2, 0] == one.scores["lurch"].value
 
 
 def test_what_only_goes_wrong_together_has_its_reason(program, table):
     # Either value is good beside the demo's 3.4 V and 3.1 V; the fade cannot begin below its end.
-    vary = {"tune.limits.fade_from_v": "3.2,3.4", "tune.limits.fade_to_v": "3.1,3.3"}
+    vary = {"tune.limits.derate_from_v": "3.2,3.4", "tune.limits.derate_to_v": "3.1,3.3"}
     swept(program, ["--demo", "let-off"], vary, ["run-on"])
     sweep = easeoff.demo("let-off").sweep(vary, ["run-on"])
     assert list(sweep.failed) == [(0, 1)]

@@ -4,6 +4,7 @@ use std::fs;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
+use crate::files::renamed;
 use crate::files::mistake::{Refusal, Source};
 
 /// Files larger than this are refused unread.
@@ -84,8 +85,12 @@ pub fn beside(path: &Path) -> (Folder, String) {
 
 fn read_disk(path: &Path) -> Result<Source, Refusal> {
     let source = |text: String| Source::new(path.display().to_string(), text);
-    let remedy = "check its name; `easeoff new DIR` writes a rig's four files into a new folder, to copy from";
-    let bytes = read(path, LARGEST_BYTES, remedy)?;
+    let before = path.file_name().and_then(|name| renamed::file_before(name.to_str()?));
+    let remedy = match before.filter(|was| path.with_file_name(was).is_file()) {
+        Some(was) => format!("{was} in this folder is what it was called before: rename it"),
+        None => "check its name; `easeoff new DIR` writes a rig's four files into a new folder, to copy from".into(),
+    };
+    let bytes = read(path, LARGEST_BYTES, &remedy)?;
     String::from_utf8(bytes).map(source).map_err(|error| {
         source(String::new()).refuse(
             format!("it is not text: byte {} is no UTF-8", error.utf8_error().valid_up_to()),

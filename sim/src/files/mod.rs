@@ -3,6 +3,7 @@
 pub mod hash;
 pub mod mistake;
 pub mod document;
+mod renamed;
 pub mod reader;
 pub mod folder;
 pub mod table;

@@ -6,6 +6,7 @@ use std::ops::{Range, RangeInclusive};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
+use crate::files::renamed;
 use crate::files::mistake::{Mistake, did_you_mean, out_of_range, quoted, range_remedy};
 
 /// One table of the file. When it goes out of scope it reports the keys nobody asked for.
@@ -193,10 +194,11 @@ impl<'d> Table<'d> {
             return *found;
         }
         let names: Vec<&str> = named.iter().map(|(name, _)| *name).collect();
-        let remedy = did_you_mean(&text, &names).map_or_else(
-            || "choose one of these".into(),
-            |near| format!("did you mean \"{near}\"?"),
-        );
+        let remedy = match (renamed::value(&self.path(key), &text), did_you_mean(&text, &names)) {
+            (Some(now), _) => format!("it is now called \"{now}\""),
+            (None, Some(near)) => format!("did you mean \"{near}\"?"),
+            (None, None) => "choose one of these".into(),
+        };
         self.mistake(
             key,
             format!("{} is \"{text}\"; allowed is {}", self.path(key), quoted(&names)),
@@ -325,14 +327,16 @@ impl Drop for Table<'_> {
             if known.contains(&name) {
                 continue;
             }
-            let near = did_you_mean(name, &known);
+            let path = self.path(name);
+            let remedy = match (renamed::key(&path), did_you_mean(name, &known)) {
+                (Some(now), _) => format!("it is now called {now}"),
+                (None, Some(near)) => format!("did you mean {near}?"),
+                (None, None) => format!("remove it; known here: {}", known.join(", ")),
+            };
             self.mistakes.borrow_mut().push(Mistake {
-                what: format!("{} is not a key of this file", self.path(name)),
+                what: format!("{path} is not a key of this file"),
                 span: Some(key.span().start..value.span().end.min(key.span().end)),
-                remedy: near.map_or_else(
-                    || format!("remove it; known here: {}", known.join(", ")),
-                    |near| format!("did you mean {near}?"),
-                ),
+                remedy,
             });
         }
     }

@@ -154,7 +154,7 @@ fn bad_values_are_refused_one_by_one() {
         ("rig.toml", "rating_n_m = 2.4", "", "gears.rating_n_m is missing"),
         ("rig.toml", "[motor]", "[moter]", "motor is missing"),
         ("tune.toml", "low_us = 1000", "low_us = 1600", "below neutral"),
-        ("tune.toml", "fade_to_v = 3.1", "fade_to_v = 3.39", "below limits.fade_from_v"),
+        ("tune.toml", "derate_to_v = 3.1", "derate_to_v = 3.39", "below limits.derate_from_v"),
         ("tune.toml", "release_ms = 30", "release_ms = 1e39", "allowed is"),
         ("course.toml", "start_m = 0", "start_m = 99", "start_m is 99; allowed is -1 to"),
         ("hand.toml", "duration_s = 16", "duration_s = 3600", "allowed is up to 600000"),

@@ -89,7 +89,7 @@ fn the_compiled_example_is_the_tune_to_the_bit() {
 fn rust_source_of_other_choices_says_them() {
     let said = source(&Settings::default());
     for words in
-        ["CurveSettings::Cubic { blend: 0.0 }", "DragLaw::Share", "hold: None", "rest: None"]
+        ["CurveSettings::Cubic { blend: 0.0 }", "DragLaw::Duty", "hold: None", "rest: None"]
     {
         assert!(said.contains(words), "{words} is missing in {said}");
     }

@@ -139,7 +139,7 @@ fn pictures_tell_their_numbers_when_pointed_at() {
     // An axis of one value is none.
     let line = page("fixed", &[&fixed[..], &one].concat());
     assert!(has("fixed", "curve-lurch.svg") && !has("fixed", "map-lurch.svg"));
-    assert!(line.contains("tune.drag.law share, tune.drag.onset_ms from 0 to 900 (3)"), "{line}");
+    assert!(line.contains("tune.drag.law duty, tune.drag.onset_ms from 0 to 900 (3)"), "{line}");
     let single = page("single", &fixed);
     assert!(
         !single.contains("<svg") && single.contains("One run") && single.contains("lurch</td>")

@@ -107,15 +107,15 @@ fn pictures(folder: &Path) -> Done {
     let runs = variants(onset_times(&let_off), SLOPE_DEG, DEFAULT_STEP_S)?;
     write(folder, "let-off", &let_off_sheet(&runs, SLOPE_DEG))?;
     let mut share = let_off;
-    share.tune.drag.law = easeoff_core::DragLaw::Share;
+    share.tune.drag.law = easeoff_core::DragLaw::Duty;
     let runs = variants(onset_times(&share), SLOPE_DEG, DEFAULT_STEP_S)?;
     let mut sheet = let_off_sheet(&runs, SLOPE_DEG);
-    sheet.title = "The share law: even a slow ramp bites at once".into();
+    sheet.title = "The duty law: even a slow ramp bites at once".into();
     sheet.subtitle =
         "as before, but the ramp is of the share of time the motor is shorted; at speed \
                       the first tenth of it is all the tyres can take"
             .into();
-    write(folder, "share-law", &sheet)?;
+    write(folder, "duty-law", &sheet)?;
     let runs = variants(hold_kinds(&of("snag")?), SLOPE_DEG, DEFAULT_STEP_S)?;
     write(folder, "snag", &snag_sheet(&runs))?;
     let runs = variants(vec![("garden".into(), of("garden")?)], SLOPE_DEG, DEFAULT_STEP_S)?;

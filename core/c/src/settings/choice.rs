@@ -134,8 +134,8 @@ numbers!(PackRecovery as easeoff_pack_recovery { AfterNeutral, ByVoltage });
 #[repr(u8)]
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum easeoff_drag_law {
-    /// Share of time the windings are shorted.
-    Share = 0,
+    /// Duty of the brake: the share of time the windings are shorted.
+    Duty = 0,
     /// Braking current; strength 1 is `full_a`.
     Current,
 }

@@ -28,14 +28,14 @@ pub struct easeoff_pulse {
     pub plausible_high_us: f32,
     pub jump_us: f32,
     pub loss_after_ms: f32,
-    pub bridge: u8,
+    pub tolerate: u8,
 }
 
 numbers_only!(PulseSettings as easeoff_pulse {
     plausible_low_us,
     plausible_high_us,
     jump_us,
-    bridge,
+    tolerate,
     loss_after_ms,
 });
 
@@ -172,7 +172,7 @@ impl From<DragSettings> for easeoff_drag {
     fn from(core: DragSettings) -> Self {
         let DragSettings { strength, delay_ms, onset_ms, shape, follow, release_ms, law } = core;
         let (law, full_a) = match law {
-            DragLaw::Share => (easeoff_drag_law::Share.number(), 0.0),
+            DragLaw::Duty => (easeoff_drag_law::Duty.number(), 0.0),
             DragLaw::Current { full_a } => (easeoff_drag_law::Current.number(), full_a),
         };
         let shape = easeoff_shape::of(shape);
@@ -183,8 +183,8 @@ impl From<DragSettings> for easeoff_drag {
 impl easeoff_drag {
     pub(super) fn read(self, wrong: &mut Wrong) -> DragSettings {
         let Self { strength, delay_ms, onset_ms, follow, release_ms, full_a, shape, law } = self;
-        let by_current = wrong.pick("drag.law", law, &[("share", false), ("current", true)]);
-        let law = if by_current { DragLaw::Current { full_a } } else { DragLaw::Share };
+        let by_current = wrong.pick("drag.law", law, &[("duty", false), ("current", true)]);
+        let law = if by_current { DragLaw::Current { full_a } } else { DragLaw::Duty };
         let shape = wrong.pick("drag.shape", shape, &Shape::NAMED);
         DragSettings { strength, delay_ms, onset_ms, shape, follow, release_ms, law }
     }

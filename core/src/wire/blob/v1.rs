@@ -85,14 +85,14 @@ was!(enum ShapeV1 now Shape { Linear, Smooth, FirstOrder });
 
 #[derive(Deserialize)]
 enum DragLawV1 {
-    Share,
+    Duty,
     Current { full_a: f32 },
 }
 
 impl From<DragLawV1> for DragLaw {
     fn from(old: DragLawV1) -> Self {
         match old {
-            DragLawV1::Share => Self::Share,
+            DragLawV1::Duty => Self::Duty,
             DragLawV1::Current { full_a } => Self::Current { full_a },
         }
     }
@@ -119,10 +119,10 @@ was!(struct LimitsV1 now LimitSettings {
     drive_a: Option<f32>,
     brake_a: Option<f32>,
     cells: u8,
-    fade_from_v: f32,
-    fade_to_v: f32,
-    hot_from_c: f32,
-    hot_to_c: f32,
+    derate_from_v: f32,
+    derate_to_v: f32,
+    derate_from_c: f32,
+    derate_to_c: f32,
     reverse: f32,
 });
 was!(struct MotorV1 now MotorSettings {

@@ -74,7 +74,7 @@ fn signal() -> Vec<Row> {
     let jump = vec![at(600, 1_500.0), at(300, 1_560.0), at(1, 2_000.0), at(300, 1_560.0)];
     let early = vec![at(200, 1_500.0), at(500, 1_760.0)];
     let unbraked = with(|tune| tune.drag.strength = 0.0);
-    let few = with(|tune| tune.pulse.bridge = 2);
+    let few = with(|tune| tune.pulse.tolerate = 2);
     let careful = with(|tune| tune.pulse.jump_us = 300.0);
     vec![
         (
@@ -105,7 +105,7 @@ fn signal() -> Vec<Row> {
             "bad samples are bridged for ever",
             few,
             garbage,
-            |tune| tune.pulse.bridge = 100,
+            |tune| tune.pulse.tolerate = 100,
             without_signal,
             Breach::Unarmed,
         ),
@@ -272,8 +272,8 @@ fn limits() -> Vec<Row> {
     let second: Wrong = |now, command| now.tick >= 2_100 && duty(command) > SOME;
     let braking_second: Wrong =
         |now, command| now.tick >= 1_600 && command.braking().to_f32() > SOME;
-    let low: Change = |tune| (tune.limits.fade_from_v, tune.limits.fade_to_v) = (2.6, 2.4);
-    let cool: Change = |tune| (tune.limits.hot_from_c, tune.limits.hot_to_c) = (200.0, 220.0);
+    let low: Change = |tune| (tune.limits.derate_from_v, tune.limits.derate_to_v) = (2.6, 2.4);
+    let cool: Change = |tune| (tune.limits.derate_from_c, tune.limits.derate_to_c) = (200.0, 220.0);
     vec![
         ("pack cut too low", plain(), empty.clone(), low, flat, Breach::PackEmpty),
         ("one cell too few", plain(), empty, |tune| tune.limits.cells = 2, flat, Breach::PackEmpty),

@@ -36,8 +36,8 @@ fn v1_tune() -> Settings {
     (h.droop, h.authority, h.fade_ms) = (0.125, 0.4375, 167.0);
     let l = &mut tune.limits;
     (l.drive_a, l.brake_a, l.cells) = (Some(61.0), Some(37.0), 2);
-    (l.fade_from_v, l.fade_to_v) = (3.4375, 3.125);
-    (l.hot_from_c, l.hot_to_c, l.reverse) = (97.0, 119.0, 0.6875);
+    (l.derate_from_v, l.derate_to_v) = (3.4375, 3.125);
+    (l.derate_from_c, l.derate_to_c, l.reverse) = (97.0, 119.0, 0.6875);
     let m = &mut tune.motor;
     (m.kv_rpm_per_v, m.gear_ratio, m.resistance_ohm) = (2_203.0, 42.5, 0.03125);
     tune
@@ -159,7 +159,7 @@ fn version_1_is_read() {
         .filter(|line| defaults.contains(line) && line.contains(": ") && line.ends_with(','))
         .filter_map(|line| line.trim().split(':').next())
         .collect();
-    let later = ["jump_us", "bridge", "follow", "rest", "give_way", "full_v", "recover_v"];
+    let later = ["jump_us", "tolerate", "follow", "rest", "give_way", "full_v", "recover_v"];
     let latest = ["pack_recovery", "cool_by_c", "stall", "estimate_from_a"];
     assert_eq!(same, [&later[..], &latest].concat());
     assert!(tune.prepare(TickRate::new(1_000).unwrap()).is_ok());
@@ -193,9 +193,9 @@ fn every_choice_of_version_1_is_read() {
         let drag = DragSettings { shape, ..v1_tune().drag };
         assert_eq!(with(67, choice), Ok(Settings { drag, ..v1_tune() }));
     }
-    // The share law has no current behind it.
+    // The duty law has no current behind it.
     let body = [&body(V1)[..72], &[0], &body(V1)[77..]].concat();
-    let drag = DragSettings { law: DragLaw::Share, ..v1_tune().drag };
+    let drag = DragSettings { law: DragLaw::Duty, ..v1_tune().drag };
     assert_eq!(read(&wrapped(1, &body)), Ok(Settings { drag, ..v1_tune() }));
 }
 
@@ -204,7 +204,7 @@ fn every_choice_of_version_1_is_read() {
 #[test]
 fn the_latest_version_is_laid_out_as_it_was() {
     let mut tune = v1_tune();
-    (tune.pulse.jump_us, tune.pulse.bridge) = (273.0, 7);
+    (tune.pulse.jump_us, tune.pulse.tolerate) = (273.0, 7);
     tune.curve = CurveSettings::Knots(Knots::new(&[[0.25, 0.125], [0.75, 0.5]]).unwrap());
     tune.drag.follow = 0.625;
     tune.rest = Some(RestSettings {

@@ -77,8 +77,8 @@ fn a_bridge_says_which_of_its_inputs_failed() {
 #[test]
 fn settings_that_contradict_each_other_name_the_rule() {
     let mut settings = Settings::default();
-    settings.limits.fade_to_v = settings.limits.fade_from_v;
+    settings.limits.derate_to_v = settings.limits.derate_from_v;
     let errors = settings.prepare(TickRate::new(1_000).unwrap()).unwrap_err();
-    let expected = "limits.fade_to_v is 3.3; it must lie at least 0.05 V below limits.fade_from_v";
+    let expected = "limits.derate_to_v is 3.3; it must lie at least 0.05 V below limits.derate_from_v";
     assert_eq!(errors[0].to_string(), expected);
 }

@@ -68,7 +68,7 @@ mod tests {
 
     const TEXT: &str = "[rest]\non = false\nauthority = 0.125\n\n[hold]\non = false\ngain = 3\n\n\
                         [hold.give_way]\non = false\nafter_ms = 777\n\n[limits.stall]\non = false\n\
-                        duty = 0.625\n\n[drag]\nlaw = \"share\"\nfull_a = 7.5\n";
+                        duty = 0.625\n\n[drag]\nlaw = \"duty\"\nfull_a = 7.5\n";
 
     fn sheet(text: &str) -> Sheet {
         let rig = demo::scenario("garden").unwrap().rig;

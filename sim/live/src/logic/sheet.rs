@@ -19,7 +19,7 @@ pub struct Sheet {
     pub drive_a: Part<f32>,
     pub brake_a: Part<f32>,
     pub estimate_from_a: Part<f32>,
-    /// The current law's current; the share law where it is off.
+    /// The current law's current; the duty law where it is off.
     pub full_a: Part<f32>,
     pub blend: f32,
     /// The curve by points; the blend where it is off.
@@ -70,7 +70,7 @@ impl From<Settings> for Sheet {
             brake_a: Part::of(tune.limits.brake_a, USUAL_LIMIT_A),
             estimate_from_a: Part::of(tune.motor.estimate_from_a, USUAL_ESTIMATE_A),
             full_a: match tune.drag.law {
-                DragLaw::Share => Part { on: false, is: USUAL_FULL_A },
+                DragLaw::Duty => Part { on: false, is: USUAL_FULL_A },
                 DragLaw::Current { full_a } => Part { on: true, is: full_a },
             },
             blend: match tune.curve {
@@ -105,7 +105,7 @@ impl Sheet {
         tune.motor.estimate_from_a = self.estimate_from_a.get();
         tune.drag.law = match self.full_a.get() {
             Some(full_a) => DragLaw::Current { full_a },
-            None => DragLaw::Share,
+            None => DragLaw::Duty,
         };
         tune.curve = match self.knots.get() {
             Some(knots) => CurveSettings::Knots(knots),

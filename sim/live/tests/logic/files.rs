@@ -78,7 +78,7 @@ fn switching_on_and_saving_keeps_the_numbers_of_what_was_off() {
     let (place, _) = folder();
     let path = place.path().join("tune.toml");
     let own = "[hold]\non = false\ngain = 3.25\nauthority = 0.375\n\n[hold.give_way]\non = true\n\
-               after_ms = 777\n\n[drag]\nlaw = \"share\"\nfull_a = 7.5\n";
+               after_ms = 777\n\n[drag]\nlaw = \"duty\"\nfull_a = 7.5\n";
     fs::write(&path, own).unwrap();
     let loaded = Loaded::folder(place.path()).unwrap();
     let rig = &loaded.scenario.rig;

@@ -51,7 +51,7 @@ fn every_number_is_turned_by_its_label_and_reaches_the_controller() {
         let after = get(harness.state().session.tunes.now());
         // As wished, but for what is rounded: to three decimals, or to whole pulses.
         let off = (f64::from(after) - wish).abs();
-        let rounded = if knob.path == "pulse.bridge" { 0.5 } else { 0.000_5 };
+        let rounded = if knob.path == "pulse.tolerate" { 0.5 } else { 0.000_5 };
         assert!(
             off <= rounded + 1.0e-6 * wish.abs(),
             "{}: {before} to {after}, not {wish}",
@@ -266,8 +266,8 @@ fn what_is_refused_is_not_saved_and_what_is_saved_is_the_file() {
     let turn = |harness: &mut Harness<'static, Window>, from_v: f32| {
         let tunes = &mut harness.state_mut().session.tunes;
         let mut sheet = *tunes.now();
-        sheet.base.limits.fade_from_v = from_v;
-        tunes.change(sheet, "limits.fade_from_v", 0.0);
+        sheet.base.limits.derate_from_v = from_v;
+        tunes.change(sheet, "limits.derate_from_v", 0.0);
         harness.run_steps(2);
     };
     // The fade would end above where it begins.
@@ -276,14 +276,14 @@ fn what_is_refused_is_not_saved_and_what_is_saved_is_the_file() {
     for button in ["Save", "Copy as text"] {
         press(&mut harness, button);
         let words = harness.state().message.words().unwrap();
-        assert!(words.contains("refused") && words.contains("fade_from_v"), "{words}");
+        assert!(words.contains("refused") && words.contains("derate_from_v"), "{words}");
         assert_eq!(fs::read_to_string(&path).unwrap(), text, "{button}");
     }
     turn(&mut harness, 3.55);
     assert!(harness.state().differs_from_file());
     press(&mut harness, "Save");
     assert!(harness.state().message.words().unwrap().contains("Saved to"));
-    assert!(fs::read_to_string(&path).unwrap().contains("fade_from_v = 3.55"));
+    assert!(fs::read_to_string(&path).unwrap().contains("derate_from_v = 3.55"));
     assert!(!harness.state().differs_from_file());
     // A message makes room for the status line again.
     harness.run_steps(60 * 7);

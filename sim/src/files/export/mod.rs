@@ -32,7 +32,7 @@ pub fn main_values(tune: &Settings) -> Vec<String> {
         CurveSettings::Knots(knots) => format!("{} knots", knots.points().len()),
     };
     let law = match drag.law {
-        DragLaw::Share => "share of time shorted".into(),
+        DragLaw::Duty => "share of time shorted".into(),
         DragLaw::Current { full_a } => format!("braking current, full {} A", n(full_a)),
     };
     let hold = tune.hold.map_or("off".into(), |hold| {
@@ -62,8 +62,8 @@ pub fn main_values(tune: &Settings) -> Vec<String> {
             amps(limits.drive_a),
             amps(limits.brake_a),
             limits.cells,
-            n(limits.fade_from_v),
-            n(limits.fade_to_v)
+            n(limits.derate_from_v),
+            n(limits.derate_to_v)
         ),
         format!(
             "motor: {} rpm/V, geared {} to 1, {} ohm",

@@ -7,7 +7,7 @@ const BURNS: &str =
 
 /// Against the winding's class.
 pub fn insulation(subject: &Subject<'_>) -> Vec<Finding> {
-    let hot_c = f64::from(subject.scenario.tune.limits.hot_to_c);
+    let hot_c = f64::from(subject.scenario.tune.limits.derate_to_c);
     let limit_c = subject.rig().motor.winding_limit_c;
     if hot_c <= limit_c {
         return Vec::new();
@@ -20,7 +20,7 @@ pub fn insulation(subject: &Subject<'_>) -> Vec<Finding> {
         says: "The drive ends only when the winding is beyond its insulation.".into(),
         source: "motor.winding_limit_c, or the class of IEC 60085",
         caution: BURNS,
-        remedy: format!("Set limits.hot_to_c to {} or less.", with(limit_c, "degrees C")),
+        remedy: format!("Set limits.derate_to_c to {} or less.", with(limit_c, "degrees C")),
     }]
 }
 
@@ -32,7 +32,7 @@ pub fn magnets(subject: &Subject<'_>) -> Vec<Finding> {
     let air_c = rig.vehicle.air_c;
     let (inner, outer) = (rig.motor.winding_to_case_k_per_w, rig.motor.case_to_air_k_per_w);
     let share = outer / (inner + outer);
-    let case_c = air_c + (f64::from(limits.hot_to_c) - air_c) * share;
+    let case_c = air_c + (f64::from(limits.derate_to_c) - air_c) * share;
     if case_c <= limit_c {
         return Vec::new();
     }
@@ -48,7 +48,7 @@ pub fn magnets(subject: &Subject<'_>) -> Vec<Finding> {
         source: "common practice, no source",
         caution: BURNS,
         remedy: format!(
-            "Set limits.hot_to_c to {} or less, or take a motor with a better grade.",
+            "Set limits.derate_to_c to {} or less, or take a motor with a better grade.",
             with(right_c, "degrees C")
         ),
     }]

@@ -51,13 +51,13 @@ pub fn chemistry(subject: &Subject<'_>) -> Vec<Finding> {
             .into(),
         source: "pack.ocv_v; without it PyBaMM's parameter set Ai2020 (Ai et al. 2020)",
         caution: FIRE,
-        remedy: "Set limits.full_v, fade_from_v and fade_to_v for the chemistry on the label.".into(),
+        remedy: "Set limits.full_v, derate_from_v and derate_to_v for the chemistry on the label.".into(),
     }]
 }
 
 /// Where the tune ends the ride against where the cell is empty.
 pub fn cut_off(subject: &Subject<'_>) -> Vec<Finding> {
-    let end_v = f64::from(subject.scenario.tune.limits.fade_to_v);
+    let end_v = f64::from(subject.scenario.tune.limits.derate_to_v);
     let Some([_, empty_v]) = subject.rig().pack.ocv_v.first().copied() else { return Vec::new() };
     if end_v >= empty_v - 0.01 {
         return Vec::new();
@@ -72,7 +72,7 @@ pub fn cut_off(subject: &Subject<'_>) -> Vec<Finding> {
             .into(),
         source: "the empty end of pack.ocv_v; PyBaMM's Ai2020 ends at 3.0 V",
         caution: FIRE,
-        remedy: format!("Set limits.fade_to_v to {} or more.", with(empty_v, "V")),
+        remedy: format!("Set limits.derate_to_v to {} or more.", with(empty_v, "V")),
     }]
 }
 

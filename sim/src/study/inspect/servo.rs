@@ -50,7 +50,7 @@ pub fn stall(subject: &Subject<'_>) -> Vec<Finding> {
 pub fn dropout(subject: &Subject<'_>) -> Vec<Finding> {
     let Some(steering) = subject.rig().steering else { return Vec::new() };
     let limits = &subject.scenario.tune.limits;
-    let end_v = f64::from(subject.rig().pack.cells) * f64::from(limits.fade_to_v);
+    let end_v = f64::from(subject.rig().pack.cells) * f64::from(limits.derate_to_v);
     let left_v = end_v - steering.dropout_v;
     if left_v >= steering.supply_v {
         return Vec::new();
@@ -68,7 +68,7 @@ pub fn dropout(subject: &Subject<'_>) -> Vec<Finding> {
         },
         source: ALGEBRA,
         caution: LOST,
-        remedy: "Take a supply with less dropout or less voltage, a higher limits.fade_to_v, or more cells."
+        remedy: "Take a supply with less dropout or less voltage, a higher limits.derate_to_v, or more cells."
             .into(),
     }]
 }

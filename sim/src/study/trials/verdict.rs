@@ -136,7 +136,7 @@ static RULES: [Rule; 14] = [
             let low = value.number().filter(|&volts| volts < LEAST_CELL_V)?;
             Some(format!("The cells fall to {} V under load.", digits(low)))
         },
-        remedy: "Raise fade_from_v and fade_to_v in [limits], or use a larger pack.",
+        remedy: "Raise derate_from_v and derate_to_v in [limits], or use a larger pack.",
     },
     Rule {
         score: &TIME_TO_SAFE_STATE,

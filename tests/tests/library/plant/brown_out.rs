@@ -33,7 +33,7 @@ fn tired() -> Scenario {
     });
     scenario.rig.gears.internal_ratio = 3.5;
     scenario.tune.limits.cells = 2;
-    (scenario.tune.limits.fade_from_v, scenario.tune.limits.fade_to_v) = (2.5, 2.2);
+    (scenario.tune.limits.derate_from_v, scenario.tune.limits.derate_to_v) = (2.5, 2.2);
     scenario.tune.hold = None;
     scenario.hand.motion = Motion::ByTime(vec![[0.0, 0.0], [0.8, 0.0], [0.81, 1.0], [6.0, 1.0]]);
     scenario.hand.steer = vec![[0.9, 0.0], [1.0, 1.0], [6.0, 1.0]];

@@ -61,8 +61,8 @@ pub(crate) const CASES: [Case; 37] = [
     (
         "cut-off per cell",
         Wrong,
-        |s| s.tune.limits.fade_to_v = 2.9,
-        |s| s.tune.limits.fade_to_v = 3.0,
+        |s| s.tune.limits.derate_to_v = 2.9,
+        |s| s.tune.limits.derate_to_v = 3.0,
     ),
     (
         "pack voltage against bridge",
@@ -165,8 +165,8 @@ pub(crate) const CASES: [Case; 37] = [
     (
         "thermal limit against insulation",
         Wrong,
-        |s| s.tune.limits.hot_to_c = 131.0,
-        |s| s.tune.limits.hot_to_c = 130.0,
+        |s| s.tune.limits.derate_to_c = 131.0,
+        |s| s.tune.limits.derate_to_c = 130.0,
     ),
     // The case is at 20 + 110 * 4 / 5.2 = 104.6 degrees when the winding stays at 130.
     (

@@ -39,7 +39,7 @@ pub(crate) fn three_ways() -> Result<Made, Failure> {
         ("coasts", let_go(|drag| drag.strength = 0.0)?, colour::GREY),
         (
             "shorted at once",
-            let_go(|drag| (drag.law, drag.onset_ms) = (DragLaw::Share, 0.0))?,
+            let_go(|drag| (drag.law, drag.onset_ms) = (DragLaw::Duty, 0.0))?,
             colour::VERMILION,
         ),
         ("current in 0.3 s", let_go(|_| {})?, colour::BLUE),

@@ -41,7 +41,7 @@ pub(crate) fn sag() -> Result<Made, Failure> {
     fades.rig.gears.pinion_teeth = PINION_TEETH;
     let mut cuts = fades.clone();
     let limits = &mut cuts.tune.limits;
-    [limits.fade_from_v, limits.fade_to_v] = CUT_V;
+    [limits.derate_from_v, limits.derate_to_v] = CUT_V;
     limits.recover_v = 0.0;
     limits.pack_recovery = PackRecovery::ByVoltage;
     let kinds = [("cut off, no play", &cuts, colour::VERMILION), ("faded", &fades, colour::BLUE)];
@@ -146,7 +146,7 @@ fn published(rig: &Rig) -> Result<String, Failure> {
 
 /// The charge at which each current brings the fade.
 fn solution(rig: &Rig, tune: &Settings) -> String {
-    let from_v = f64::from(tune.limits.fade_from_v);
+    let from_v = f64::from(tune.limits.derate_from_v);
     let begins = |amps: f64| {
         let (mut low, mut high) = (0.0, 1.0);
         for _ in 0..30 {

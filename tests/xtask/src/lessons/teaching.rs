@@ -39,7 +39,7 @@ pub(crate) fn teaching() -> Result<Made, Failure> {
     let mut solution = Vec::new();
     let laws = [
         (let_off.tune.drag.law, "law current", colour::BLUE),
-        (DragLaw::Share, "law share", colour::VERMILION),
+        (DragLaw::Duty, "law duty", colour::VERMILION),
     ];
     for (law, name, colour) in laws {
         let (mut lurch, mut way) = (Vec::new(), Vec::new());
@@ -52,7 +52,7 @@ pub(crate) fn teaching() -> Result<Made, Failure> {
             let (jerk, on) = (jerk.ok_or("it is not let go")?, on.ok_or("it does not stop")?);
             lurch.push((f64::from(onset_ms), jerk));
             way.push((f64::from(onset_ms), on));
-            if law != DragLaw::Share {
+            if law != DragLaw::Duty {
                 solution.push(vec![format!("{onset_ms}"), cell(Some(jerk)), cell(Some(on))]);
             }
         }

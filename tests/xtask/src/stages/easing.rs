@@ -46,7 +46,7 @@ pub(crate) fn onsets() -> Result<Sheet, Failure> {
     bottom.marks = vec![(0.0, "neutral".into())];
     Ok(sheet(
         "The brake comes in along a shape, and may follow the hand",
-        "share law, strength 1, for 1.3 s after the throttle came to neutral",
+        "duty law, strength 1, for 1.3 s after the throttle came to neutral",
         vec![top, bottom],
         -0.2..1.3,
         "seconds since the throttle came to neutral",
@@ -61,7 +61,7 @@ pub(crate) fn laws() -> Result<Sheet, Failure> {
     let rig = demo::rig().map_err(|_| "the demo's rig is broken")?;
     let motor = tune::motor_settings(&rig);
     let laws = [
-        ("share law, 0.2", DragLaw::Share, 0.2, colour::VERMILION),
+        ("duty law, 0.2", DragLaw::Duty, 0.2, colour::VERMILION),
         ("current law, 5 A", DragLaw::Current { full_a: 5.0 }, 1.0, colour::BLUE),
     ];
     let (mut shares, mut currents) = (Vec::new(), Vec::new());

@@ -104,7 +104,7 @@ impl Limits {
             let cell_v = voltage / f64::from(set.cells);
             let risen_v = cell_v - f64::from(set.recover_v);
             self.cell_v = cell_v.min(self.cell_v.max(risen_v));
-            let (from, to) = (f64::from(set.fade_from_v), f64::from(set.fade_to_v));
+            let (from, to) = (f64::from(set.derate_from_v), f64::from(set.derate_to_v));
             self.pack = ((self.cell_v - to) / (from - to)).clamp(0.0, 1.0);
         }
         let latches = set.pack_recovery == PackRecovery::AfterNeutral;
@@ -121,7 +121,7 @@ impl Limits {
         if let Some(temperature) = temperature {
             let fallen_c = temperature + f64::from(set.cool_by_c);
             self.heat_c = temperature.max(self.heat_c.min(fallen_c));
-            let (from, to) = (f64::from(set.hot_from_c), f64::from(set.hot_to_c));
+            let (from, to) = (f64::from(set.derate_from_c), f64::from(set.derate_to_c));
             self.heat = ((to - self.heat_c) / (to - from)).clamp(0.0, 1.0);
         }
     }

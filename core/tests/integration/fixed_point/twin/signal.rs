@@ -39,7 +39,7 @@ impl Pulse {
             }
         }
         let silent = f64::from(self.silent_ticks) > ticks.of(set.loss_after_ms);
-        if silent || self.bad_in_a_row > u32::from(set.bridge) {
+        if silent || self.bad_in_a_row > u32::from(set.tolerate) {
             (self.in_force, self.unconfirmed) = (None, None);
         }
         self.in_force

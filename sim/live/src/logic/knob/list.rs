@@ -115,11 +115,11 @@ pub const KNOBS: &[Knob] = &[
     flag!(Protection, "limits.brake_a.on", "Limit the braking current", |s| s.brake_a.on; if |_| true),
     number!(Protection, "limits.brake_a", "Motor current braking", |s| s.brake_a.is; if |s| s.brake_a.on),
     number!(Protection, "limits.full_v", "A full cell", |s| s.base.limits.full_v),
-    number!(Protection, "limits.fade_from_v", "Cell: duty fades from", |s| s
+    number!(Protection, "limits.derate_from_v", "Cell: duty fades from", |s| s
         .base
         .limits
-        .fade_from_v),
-    number!(Protection, "limits.fade_to_v", "Cell: nothing left at", |s| s.base.limits.fade_to_v),
+        .derate_from_v),
+    number!(Protection, "limits.derate_to_v", "Cell: nothing left at", |s| s.base.limits.derate_to_v),
     number!(Protection, "limits.recover_v", "Cell: counts as risen by", |s| s
         .base
         .limits
@@ -128,11 +128,11 @@ pub const KNOBS: &[Knob] = &[
         .base
         .limits
         .pack_recovery),
-    number!(Protection, "limits.hot_from_c", "Winding: duty fades from", |s| s
+    number!(Protection, "limits.derate_from_c", "Winding: duty fades from", |s| s
         .base
         .limits
-        .hot_from_c),
-    number!(Protection, "limits.hot_to_c", "Winding: nothing left at", |s| s.base.limits.hot_to_c),
+        .derate_from_c),
+    number!(Protection, "limits.derate_to_c", "Winding: nothing left at", |s| s.base.limits.derate_to_c),
     number!(Protection, "limits.cool_by_c", "Winding: counts as cooler by", |s| s
         .base
         .limits
@@ -166,12 +166,12 @@ pub const KNOBS: &[Knob] = &[
         .plausible_high_us),
     number!(Throttle, "pulse.jump_us", "A jump waits beyond", |s| s.base.pulse.jump_us),
     Knob {
-        path: "pulse.bridge",
-        label: "Bad pulses bridged",
+        path: "pulse.tolerate",
+        label: "Bad pulses tolerated",
         group: Group::Throttle,
         kind: Kind::Number {
-            get: |s| s.base.pulse.bridge.into(),
-            set: |s, value| s.base.pulse.bridge = value.round().clamp(0.0, 255.0) as u8,
+            get: |s| s.base.pulse.tolerate.into(),
+            set: |s, value| s.base.pulse.tolerate = value.round().clamp(0.0, 255.0) as u8,
         },
         heard: |_| true,
     },
