@@ -37,8 +37,8 @@ fn everything() -> Scenario {
         lag_s: 0.02,
         load: 0.2,
     });
-    scenario.hand.radio.jitter_us = 2.0;
-    scenario.hand.steer = vec![[0.0, 0.0], [8.0, 1.0], [16.0, -1.0]];
+    scenario.driver.radio.jitter_us = 2.0;
+    scenario.driver.steer = vec![[0.0, 0.0], [8.0, 1.0], [16.0, -1.0]];
     scenario
 }
 

@@ -57,7 +57,7 @@ pub struct Seen {
 }
 
 impl Seen {
-    /// The events that never happened.
+    /// The events that never events.
     fn missing_events(&self) -> Vec<&'static str> {
         let seen = |event| self.outputs.iter().any(|output| output.trace.events.contains(event));
         Event::ALL.into_iter().filter(|(event, _)| !seen(*event)).map(|(_, words)| words).collect()
@@ -85,17 +85,17 @@ pub fn compare(printed: &str) -> Result<Seen, String> {
     let controller = tune.prepare(rate).map_err(|errors| errors.to_string())?;
     let (mut state, mut seen, mut mistakes) = (State::default(), Seen::default(), Vec::new());
     for (index, line) in lines.enumerate() {
-        let told = match line.split_once(' ') {
-            Some(("tick", told)) => tick(&controller, &mut state, &mut seen, told),
-            Some(("telemetry", told)) => frame(&mut seen, told),
-            Some(("mistake", told)) => {
-                mistakes.push(told);
+        let reported = match line.split_once(' ') {
+            Some(("tick", reported)) => tick(&controller, &mut state, &mut seen, reported),
+            Some(("telemetry", reported)) => frame(&mut seen, reported),
+            Some(("mistake", reported)) => {
+                mistakes.push(reported);
                 Ok(())
             }
-            Some(("stack", told)) => number(told).map(|bytes| seen.stack.push(bytes)),
+            Some(("stack", reported)) => number(reported).map(|bytes| seen.stack.push(bytes)),
             _ => Err("cannot be understood".to_owned()),
         };
-        told.map_err(|error| format!("line {}, \"{line}\": {error}", index + 3))?;
+        reported.map_err(|error| format!("line {}, \"{line}\": {error}", index + 3))?;
     }
     same(&mistakes[..], &MISTAKES[..])?;
     // A sound core gives its monitor no reason.
@@ -123,9 +123,9 @@ fn tick(
     controller: &Controller,
     state: &mut State,
     seen: &mut Seen,
-    told: &str,
+    reported: &str,
 ) -> Result<(), String> {
-    let (given, came) = told.split_once(" | ").ok_or("no answer")?;
+    let (given, came) = reported.split_once(" | ").ok_or("no answer")?;
     let [pulse, speed, current, voltage, temperature] = words(given)?;
     let input = Input {
         pulse: value(pulse)?.and_then(Microseconds::new),
@@ -159,8 +159,8 @@ fn tick(
     Ok(())
 }
 
-fn frame(seen: &mut Seen, told: &str) -> Result<(), String> {
-    let [notice, digits] = words(told)?;
+fn frame(seen: &mut Seen, reported: &str) -> Result<(), String> {
+    let [notice, digits] = words(reported)?;
     let status = number(notice)?;
     let mut reader = FrameReader::new();
     let read = bytes(digits)?.into_iter().find_map(|byte| reader.push(byte));
@@ -173,8 +173,8 @@ fn frame(seen: &mut Seen, told: &str) -> Result<(), String> {
     Ok(())
 }
 
-fn same<T: PartialEq + Debug>(told: T, due: T) -> Result<(), String> {
-    if told == due { Ok(()) } else { Err(format!("C says {told:?}, the core {due:?}")) }
+fn same<T: PartialEq + Debug>(reported: T, due: T) -> Result<(), String> {
+    if reported == due { Ok(()) } else { Err(format!("C says {reported:?}, the core {due:?}")) }
 }
 
 fn after<'l>(line: Option<&'l str>, word: &str) -> Result<&'l str, String> {

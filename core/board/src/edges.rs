@@ -72,9 +72,9 @@ impl EdgeSpeed {
         state: &mut EdgeState,
         edges: EdgeCount,
         now_us: u32,
-        told: Command,
+        commanded: Command,
     ) -> Speed {
-        let duty = told.duty();
+        let duty = commanded.duty();
         if duty != Duty::ZERO {
             state.backward = duty < Duty::ZERO;
         }
@@ -136,7 +136,7 @@ mod tests {
         }
 
         /// Turns at a speed for some milliseconds; the last reading.
-        fn turn(&mut self, rad_s: f64, ms: u32, told: Command) -> f64 {
+        fn turn(&mut self, rad_s: f64, ms: u32, commanded: Command) -> f64 {
             let mut reading = 0.0;
             for _ in 0..ms {
                 for _ in 0..1_000 {
@@ -147,7 +147,7 @@ mod tests {
                     }
                     self.now_us = self.now_us.wrapping_add(1);
                 }
-                let speed = self.wheel.step(&mut self.state, self.edges, self.now_us, told);
+                let speed = self.wheel.step(&mut self.state, self.edges, self.now_us, commanded);
                 reading = speed.to_f32().into();
             }
             reading

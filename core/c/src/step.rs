@@ -265,7 +265,7 @@ pub unsafe extern "C" fn easeoff_step(
     let done = || {
         fit(output)?;
         // SAFETY: the caller's promise; any bytes make this input.
-        let told = match unsafe { tick(controller, state, input) } {
+        let commanded = match unsafe { tick(controller, state, input) } {
             Ok(run) => (&run.output).into(),
             Err(status) => {
                 // SAFETY: the caller's promise.
@@ -274,7 +274,7 @@ pub unsafe extern "C" fn easeoff_step(
             }
         };
         // SAFETY: the caller's promise.
-        unsafe { put(output, told) }
+        unsafe { put(output, commanded) }
     };
     done().into()
 }

@@ -52,15 +52,18 @@ fn mistakes(settings: &easeoff_settings) -> Vec<String> {
 }
 
 /// Number by number: with a float's own words these may differ, its value may not.
-fn same(told: &str, due: &SettingsError) -> bool {
+fn same(reported: &str, due: &SettingsError) -> bool {
     let numbers = match due.kind {
         SettingsErrorKind::OutOfRange { value, min, max } => vec![value, min, max],
         SettingsErrorKind::Contradicts { value, .. } => vec![value],
     };
-    let words: Vec<f32> =
-        told.split([' ', ';']).filter_map(|word| word.parse().ok()).take(numbers.len()).collect();
+    let words: Vec<f32> = reported
+        .split([' ', ';'])
+        .filter_map(|word| word.parse().ok())
+        .take(numbers.len())
+        .collect();
     let equal = |(a, b): (&f32, &f32)| a == b || a.is_nan() && b.is_nan();
-    told.starts_with(due.parameter)
+    reported.starts_with(due.parameter)
         && words.len() == numbers.len()
         && words.iter().zip(&numbers).all(equal)
 }
@@ -87,10 +90,10 @@ proptest! {
         let settings: Settings = drawn(&mut Any(seed));
         let errors = settings.prepare(TickRate::new(HZ as u16).unwrap()).err();
         let due: Vec<SettingsError> = errors.iter().flat_map(|all| all.iter()).copied().collect();
-        let told = mistakes(&settings.into());
-        prop_assert_eq!(told.len(), due.len());
-        for (told, due) in told.iter().zip(&due) {
-            prop_assert!(same(told, due), "told {}\ndue {}", told, due);
+        let reported = mistakes(&settings.into());
+        prop_assert_eq!(reported.len(), due.len());
+        for (reported, due) in reported.iter().zip(&due) {
+            prop_assert!(same(reported, due), "told {}\ndue {}", reported, due);
         }
     }
 }

@@ -118,8 +118,8 @@ impl Check {
         holds: bool,
         rule: &'static str,
     ) {
-        let told = self.errors.iter().any(|error| error.parameter == parameter);
-        if !holds && !told {
+        let reported = self.errors.iter().any(|error| error.parameter == parameter);
+        if !holds && !reported {
             self.push(parameter, SettingsErrorKind::Contradicts { value, rule });
         }
     }

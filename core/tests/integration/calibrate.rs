@@ -206,11 +206,11 @@ proptest! {
         let (forward, backward) =
             if by.reversed { (-shorter, longer) } else { (longer, -shorter) };
         let (mut hand, mut seed) = (0.0_f32, by.seed);
-        let (mut told, mut told_at) = (Progress::RestIt, 0);
+        let (mut reported, mut reported_at) = (Progress::RestIt, 0);
         let mut next_pulse_s = 0.0;
         let end = play(&it, |progress, tick| {
-            if progress != told {
-                (told, told_at) = (progress, tick);
+            if progress != reported {
+                (reported, reported_at) = (progress, tick);
             }
             let target = match progress {
                 Progress::PushFull => forward,
@@ -218,7 +218,7 @@ proptest! {
                 Progress::RestAgain => by.rest_again * spread,
                 _ => 0.0,
             };
-            if (tick - told_at) as f32 > by.reaction_s * hz {
+            if (tick - reported_at) as f32 > by.reaction_s * hz {
                 hand += (target - hand).clamp(-by.us_per_s / hz, by.us_per_s / hz);
             }
             if (tick as f32) < next_pulse_s * hz {
@@ -270,14 +270,14 @@ proptest! {
     ) {
         // Over and over, so that every stage gets its share of every stretch.
         let mut around = script.iter().cycle().skip(1);
-        let ((mut ticks, mut bits, mut wander), mut told) = (script[0], Progress::RestIt);
+        let ((mut ticks, mut bits, mut wander), mut reported) = (script[0], Progress::RestIt);
         play(&it, |progress, tick| {
             // A driver who follows holds a stretch until told otherwise.
-            let over = if follows { progress != told } else { ticks == 0 };
+            let over = if follows { progress != reported } else { ticks == 0 };
             if over {
                 (ticks, bits, wander) = around.next().copied()?;
             }
-            (told, ticks) = (progress, ticks.saturating_sub(1));
+            (reported, ticks) = (progress, ticks.saturating_sub(1));
             Some(Microseconds::from_bits(bits?.wrapping_add(wander.wrapping_mul(tick as i32 % 7))))
         })?;
     }

@@ -26,7 +26,7 @@ fn with(setting: &Setting, number: f32) -> Settings {
 }
 
 /// Whether the setting is told to be out of this range, with this value.
-fn told(tune: &Settings, setting: &Setting, number: f32) -> bool {
+fn reported(tune: &Settings, setting: &Setting, number: f32) -> bool {
     let errors = tune.prepare(TickRate::new(1_000).unwrap()).err();
     errors.iter().flat_map(|errors| errors.iter()).any(|error| {
         let range = matches!(error.kind, SettingsErrorKind::OutOfRange { value, min, max }
@@ -44,7 +44,7 @@ fn a_number_out_of_its_range_is_refused_by_name_and_both_ends_are_not() {
         for value in [low, high] {
             let tune = with(setting, value);
             assert_eq!(setting.number(&tune), Some(value), "{}", setting.path);
-            assert!(!told(&tune, setting, value), "{} = {value}", setting.path);
+            assert!(!reported(&tune, setting, value), "{} = {value}", setting.path);
         }
         let beyond = |edge: f32, by: f32| edge + by + edge * by * 0.01;
         let mut outside = vec![beyond(high, 0.1), 1.0e6, f32::INFINITY];
@@ -54,7 +54,7 @@ fn a_number_out_of_its_range_is_refused_by_name_and_both_ends_are_not() {
             outside = (0..=255_u8).map(f32::from).filter(|n| *n < low || *n > high).collect();
         }
         for value in outside {
-            assert!(told(&with(setting, value), setting, value), "{} = {value}", setting.path);
+            assert!(reported(&with(setting, value), setting, value), "{} = {value}", setting.path);
         }
     }
     assert!(numbers > 50, "{numbers}");
@@ -70,8 +70,8 @@ fn all_mistakes_are_told_at_once() {
     }
     let errors = tune.prepare(TickRate::new(1_000).unwrap()).unwrap_err();
     for setting in numbers() {
-        let told = errors.iter().any(|error| error.parameter == setting.path);
-        assert!(told, "{} is not told", setting.path);
+        let reported = errors.iter().any(|error| error.parameter == setting.path);
+        assert!(reported, "{} is not told", setting.path);
     }
 }
 
@@ -101,10 +101,10 @@ fn contradictions_are_refused_by_name() {
         let mut tune = Settings::default();
         set(&mut tune);
         let errors = tune.prepare(TickRate::new(1_000).unwrap()).unwrap_err();
-        let told: Vec<_> = errors.iter().map(|error| (error.parameter, error.kind)).collect();
+        let reported: Vec<_> = errors.iter().map(|error| (error.parameter, error.kind)).collect();
         assert!(
-            matches!(told[..], [(told, SettingsErrorKind::Contradicts { .. })] if told == name),
-            "{name}: {told:?}"
+            matches!(reported[..], [(reported, SettingsErrorKind::Contradicts { .. })] if reported == name),
+            "{name}: {reported:?}"
         );
     }
 }
@@ -158,9 +158,9 @@ fn an_estimate_without_room_is_refused() {
         for estimate_from_a in [None, Some(1.0)] {
             tune.motor.estimate_from_a = estimate_from_a;
             let errors = tune.prepare(TickRate::new(1_000).unwrap()).err();
-            let told = errors.map(|errors| errors[0].parameter);
+            let reported = errors.map(|errors| errors[0].parameter);
             let due = estimate_from_a.filter(|_| refused).map(|_| "motor.estimate_from_a");
-            assert_eq!(told, due, "{resistance_ohm} ohm");
+            assert_eq!(reported, due, "{resistance_ohm} ohm");
         }
     }
 }

@@ -27,7 +27,7 @@ const NO_WINDOW: u8 = 5;
 #[derive(Parser)]
 #[command(name = "easeoff-live", version)]
 struct Arguments {
-    /// A folder with rig.toml, tune.toml, course.toml and hand.toml [default: the garden demo].
+    /// A folder with rig.toml, tune.toml, course.toml and driver.toml [default: the garden demo].
     folder: Option<PathBuf>,
     /// A built-in demo: garden, let-off or snag.
     #[arg(long, conflicts_with = "folder", default_value = "garden")]

@@ -1,6 +1,6 @@
 //! A controller that shorts the motor as soon as the throttle is let go: it lurches.
 
-use easeoff::cli::beside;
+use easeoff::run_alongside;
 use easeoff_sim::run::controller::{Command, Control, Input, Throttle, brake, drive};
 
 struct LurchingBrake {
@@ -23,5 +23,5 @@ impl Control for LurchingBrake {
 }
 
 fn main() -> std::process::ExitCode {
-    beside(&|scenario| Ok(Box::new(LurchingBrake { throttle: Throttle::new(scenario)? })))
+    run_alongside(&|scenario| Ok(Box::new(LurchingBrake { throttle: Throttle::new(scenario)? })))
 }

@@ -1,6 +1,6 @@
 //! A controller of your own: throttle is duty, and nothing else.
 
-use easeoff::cli::beside;
+use easeoff::run_alongside;
 use easeoff_sim::run::controller::{Command, Control, Input, Throttle, drive};
 
 /// Its state.
@@ -23,5 +23,5 @@ impl Control for ThrottleToDuty {
 }
 
 fn main() -> std::process::ExitCode {
-    beside(&|scenario| Ok(Box::new(ThrottleToDuty { throttle: Throttle::new(scenario)? })))
+    run_alongside(&|scenario| Ok(Box::new(ThrottleToDuty { throttle: Throttle::new(scenario)? })))
 }

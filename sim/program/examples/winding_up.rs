@@ -2,7 +2,7 @@
 //! Everything else is left to easeoff's own controller with its speed hold off.
 #![allow(clippy::float_arithmetic, reason = "the host computes in floats")]
 
-use easeoff::cli::beside;
+use easeoff::run_alongside;
 use easeoff_sim::run::controller::{Command, Control, Input, Own, drive, rate};
 
 /// Wheel speed that full throttle means \[rad/s\].
@@ -48,7 +48,7 @@ impl Control for WindingUp {
 }
 
 fn main() -> std::process::ExitCode {
-    beside(&|scenario| {
+    run_alongside(&|scenario| {
         let mut without = scenario.clone();
         without.tune.hold = None;
         Ok(Box::new(WindingUp {

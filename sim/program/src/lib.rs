@@ -13,3 +13,5 @@
 pub mod draw;
 pub mod report;
 pub mod cli;
+
+pub use cli::run_alongside;

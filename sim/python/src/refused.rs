@@ -70,13 +70,13 @@ fn mistakes(Refusal { source, mistakes }: Refusal) -> Vec<Mistake> {
     let line = |place: usize| {
         source.text.bytes().take(place).filter(|byte| *byte == b'\n').count().saturating_add(1)
     };
-    let told = mistakes.into_iter().map(|mistake| Mistake {
+    let reported = mistakes.into_iter().map(|mistake| Mistake {
         file: Some(source.name.clone()),
         line: mistake.span.map(|span| line(span.start)),
         what: mistake.what,
         remedy: Some(mistake.remedy),
     });
-    told.collect()
+    reported.collect()
 }
 
 fn refused(text: String, mistakes: Vec<Mistake>) -> PyErr {

@@ -1,7 +1,7 @@
 //! One run: its columns as arrays, its scores, and what happened.
 
 use easeoff_sim::files::mistake::did_you_mean;
-use easeoff_sim::run::columns::{names, told, unit, values};
+use easeoff_sim::run::columns::{names, readable, unit, values};
 use easeoff_sim::run::{End, Run as Driven};
 use easeoff_sim::score::Score as Measured;
 use easeoff_sim::study::sweep::as_number;
@@ -22,7 +22,7 @@ pub(crate) struct Run {
     name: String,
     /// Time from row to row [s].
     tick_s: f64,
-    /// Why it ended: "duration", the hand's time was up, or "course", the rig reached its end.
+    /// Why it ended: "duration", the driver's time was up, or "course", the rig reached its end.
     end: &'static str,
     /// All columns by name, in the order of `run.csv`; the unit is the end of the name. A missing value is nan.
     columns: Py<PyDict>,
@@ -73,7 +73,7 @@ impl Kept {
         let mut columns: Vec<Vec<f64>> = names().map(empty).collect();
         for row in &run.rows {
             for (column, value) in columns.iter_mut().zip(values(row)) {
-                column.push(told(value));
+                column.push(readable(value));
             }
         }
         Self { name, tick_s: run.tick_s, end: run.end, columns, scores, events }

@@ -1,13 +1,13 @@
-//! A rig, its tune, a course and a hand: what is run.
+//! A rig, its tune, a course and a driver: what is run.
 
 use std::num::NonZero;
 use std::ops::RangeInclusive;
 use std::path::PathBuf;
 
 use easeoff_sim::files::demo::{Demo, find};
-use easeoff_sim::files::folder::{Folder, beside, named};
+use easeoff_sim::files::folder::{Folder, folder_and_name, named};
 use easeoff_sim::files::mistake::out_of_range;
-use easeoff_sim::files::patch::{Original, Path};
+use easeoff_sim::files::overrides::{Original, Path};
 use easeoff_sim::files::scenario::{Files, Scenario};
 use easeoff_sim::files::tune_text;
 use easeoff_sim::run::controller::Own;
@@ -29,7 +29,7 @@ use crate::value::{axis, setting};
 /// The plant's step where none is named \[us\].
 const STEP_US: f64 = DEFAULT_STEP_S * 1.0e6;
 
-/// A rig, its tune, a course and a hand, read and found good. It never changes; `change` gives another.
+/// A rig, its tune, a course and a driver, read and found good. It never changes; `change` gives another.
 #[pyclass(frozen, module = "easeoff")]
 pub(crate) struct Scene {
     /// The folder's or the demo's name.
@@ -42,31 +42,31 @@ pub(crate) struct Scene {
 
 /// A built-in demo: "garden", "let-off" or "snag". A path takes another file in the place of the demo's.
 #[pyfunction]
-#[pyo3(signature = (name = "garden", *, rig = None, tune = None, course = None, hand = None))]
+#[pyo3(signature = (name = "garden", *, rig = None, tune = None, course = None, driver = None))]
 pub(crate) fn demo(
     name: &str,
     rig: Option<PathBuf>,
     tune: Option<PathBuf>,
     course: Option<PathBuf>,
-    hand: Option<PathBuf>,
+    driver: Option<PathBuf>,
 ) -> PyResult<Scene> {
     let demo = find(name).map_err(raised)?;
     let base = (Folder::Embedded(demo.files), demo.name.to_owned());
-    Scene::read(base, Some(demo), [rig, tune, course, hand])
+    Scene::read(base, Some(demo), [rig, tune, course, driver])
 }
 
-/// A folder with rig.toml, tune.toml, course.toml and hand.toml. A path takes another file in the place of one.
+/// A folder with rig.toml, tune.toml, course.toml and driver.toml. A path takes another file in the place of one.
 #[pyfunction]
-#[pyo3(signature = (folder, *, rig = None, tune = None, course = None, hand = None))]
+#[pyo3(signature = (folder, *, rig = None, tune = None, course = None, driver = None))]
 pub(crate) fn load(
     folder: PathBuf,
     rig: Option<PathBuf>,
     tune: Option<PathBuf>,
     course: Option<PathBuf>,
-    hand: Option<PathBuf>,
+    driver: Option<PathBuf>,
 ) -> PyResult<Scene> {
     let base = named(folder).map_err(|refusal| raised(vec![refusal]))?;
-    Scene::read(base, None, [rig, tune, course, hand])
+    Scene::read(base, None, [rig, tune, course, driver])
 }
 
 impl Scene {
@@ -76,10 +76,10 @@ impl Scene {
         instead: [Option<PathBuf>; 4],
     ) -> PyResult<Self> {
         let mut files = Files::in_folder(&base);
-        let Files { rig, tune, course, hand } = &mut files;
-        for (file, path) in [rig, tune, course, hand].into_iter().zip(instead) {
+        let Files { rig, tune, course, driver } = &mut files;
+        for (file, path) in [rig, tune, course, driver].into_iter().zip(instead) {
             if let Some(path) = path {
-                *file = beside(&path);
+                *file = folder_and_name(&path);
             }
         }
         Self::of(files, name, demo)
@@ -180,7 +180,7 @@ impl Scene {
 
     /// Puts rig and tune through the ten standard trials of `easeoff trials`; a run each, by name.
     ///
-    /// The course and the hand are the trials' own. `creep_slope_deg` and `step_us` are as for `run`.
+    /// The course and the driver are the trials' own. `creep_slope_deg` and `step_us` are as for `run`.
     #[pyo3(signature = (*, creep_slope_deg = USUAL_SLOPE_DEG, step_us = STEP_US))]
     fn trials<'py>(
         &self,

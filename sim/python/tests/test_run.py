@@ -83,7 +83,7 @@ def test_columns_have_their_units_and_fit_each_other():
 def test_what_happened_fits_the_hand_and_the_scores():
     run = easeoff.demo("let-off").run()
     happened = {words: time_s for time_s, words in run.events}
-    # The demo's hand.toml lets go from 3.18 s to 3.2 s.
+    # The demo's driver.toml lets go from 3.18 s to 3.2 s.
     assert happened["lets go"] == pytest.approx(3.2, abs=0.005)
     assert happened["stops"] - happened["lets go"] == pytest.approx(run.scores["stop time"].value)
     assert run.end == "duration"

@@ -25,7 +25,7 @@ macro_rules! demo {
                 ("rig.toml", include_str!("../../demo/rig.toml")),
                 ("tune.toml", include_str!("../../demo/tune.toml")),
                 ("course.toml", include_str!(concat!("../../demo/", $name, "/course.toml"))),
-                ("hand.toml", include_str!(concat!("../../demo/", $name, "/hand.toml"))),
+                ("driver.toml", include_str!(concat!("../../demo/", $name, "/driver.toml"))),
             ],
         }
     };

@@ -1,238 +1,185 @@
-//! A driver who looks and reacts: a hand that keeps a pace.
-//!
-//! A trained human operator behaves so that he and what he controls together are nearly
-//!
-//! ```text
-//! Y_p Y_c = omega_c e^(-tau s) / s          near the crossover omega_c
-//! ```
-//!
-//! (the crossover model: McRuer and Jex, IEEE Trans. Human Factors in Electronics 8, 1967; typical `tau`
-//! 0.1 to 0.3 s and `omega_c` of a few rad/s second hand). To a rig that answers the throttle
-//! with `v_full / (T s + 1)` such a driver is
-//!
-//! ```text
-//! throttle = omega_c / v_full (T e + integral of e),   tau later,   e = pace - seen speed
-//! ```
-//!
-//! He sees a change of speed only once it is more than the Weber fraction (7 %: De Bruyn and Orban,
-//! Vision Research 28, 1988).
-//!
-//! One who spares the rig gives it, try by try, no more throttle than its pace took when it had reached it, and
-//! lets go when it falls short of that pace: by what he sees, so a speed hold that keeps the speed keeps him from
-//! it.
-
-use std::collections::VecDeque;
+//! The driver: who works the throttle.
 
 use serde::Serialize;
 
+use crate::files::document::Document;
+use crate::files::folder::Folder;
+use crate::files::human::{Aim, HumanData};
+use crate::files::mistake::{Refusal, Source};
+use crate::files::reader::Table;
+use crate::files::retune;
+use crate::files::retune::Retune;
+use crate::files::table::read_pairs;
 use easeoff_plant::interpolate::straight;
 
-/// Changes of speed that nobody sees, however slow it is \[m/s\]; assumed.
-const UNSEEN_M_S: f64 = 0.01;
-/// A rig that has come this near to its pace has reached it.
-const REACHED: f64 = 0.9;
-
-/// What kind of driver, told what.
+/// What the driver does, and the radio it does it through.
 #[derive(Clone, Debug, Serialize)]
-pub struct DriverData {
-    /// The pace \[m/s\] over place along the course \[m\], in straight lines.
-    pub pace_m_s: Vec<[f64; 2]>,
-    /// When the driver begins \[s\].
-    pub from_s: f64,
-    /// Crossover frequency: how hard the driver tries \[rad/s\].
-    pub crossover_rad_s: f64,
-    /// From seeing to moving \[s\].
-    pub delay_s: f64,
-    /// Share by which the speed must change to be seen.
-    pub weber: f64,
-    /// Speed that the driver expects of full throttle \[m/s\].
-    pub full_speed_m_s: f64,
-    /// How long the driver expects the rig to take to follow \[s\].
-    pub lag_s: f64,
-    /// What the driver is told to do.
-    pub aim: Aim,
-}
-
-/// What matters to the driver.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Aim {
-    /// Keeps the pace with whatever throttle it takes.
-    KeepPace,
-    /// Adds no throttle once the pace is reached; lets go when the rig falls short of it, waits, and
-    /// tries again.
-    SpareRig {
-        /// Share of the pace that it may fall short.
-        short: f64,
-        /// How long he waits \[s\].
-        rest_s: f64,
-    },
-}
-
-/// A driver made ready for one tick length.
-#[derive(Clone, Debug)]
 pub struct Driver {
-    data: DriverData,
-    tick_s: f64,
-    delay_ticks: usize,
+    /// How long the run lasts \[s\].
+    pub duration_s: f64,
+    /// The motion.
+    pub motion: Motion,
+    /// The steering, -1 to 1, over time \[s\], in straight lines; only the servo's load comes of it.
+    pub steer: Vec<[f64; 2]>,
+    /// The radio.
+    pub radio: Radio,
+    /// Times without a signal, from and to \[s\].
+    pub lost_s: Vec<[f64; 2]>,
+    /// Other tunes put in force on the way.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub retunes: Vec<Retune>,
 }
 
-/// What goes on in the driver's mind.
-#[derive(Clone, Debug, Default)]
-pub struct DriverState {
-    seen_m_s: f64,
-    /// Integral of the error \[m\].
-    wanting_m: f64,
-    /// Whether the pace has been reached, by one who spares the rig ...
-    reached: bool,
-    /// ... and the throttle that it took.
-    most: f64,
-    rests_until_s: f64,
-    /// Throttle on its way to the hand.
-    decided: VecDeque<f64>,
+/// How the throttle moves. Between the points it moves in straight lines; outside them it rests.
+#[derive(Clone, Debug, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Motion {
+    /// Throttle, -1 to 1, over time \[s\].
+    ByTime(Vec<[f64; 2]>),
+    /// Throttle, -1 to 1, over place along the course \[m\].
+    ByPlace(Vec<[f64; 2]>),
+    /// Recorded pulse widths \[us\] over time \[s\]; each holds until the next. After the last
+    /// there is no signal.
+    Recording(Vec<[f64; 2]>),
+    /// A driver who watches the rig.
+    Human(HumanData),
+}
+
+/// What turns throttle into pulses.
+#[derive(Clone, Debug, Serialize)]
+pub struct Radio {
+    /// Time from pulse to pulse \[ms\].
+    pub frame_ms: f64,
+    /// Pulse at rest \[us\].
+    pub neutral_us: f64,
+    /// Pulse at full throttle less pulse at rest \[us\].
+    pub travel_us: f64,
+    /// Jitter of the pulses, root mean square \[us\].
+    pub jitter_us: f64,
+    /// Share of the frames that never arrive.
+    pub missing_share: f64,
 }
 
 impl Driver {
-    /// For ticks of `tick_s`.
-    pub fn new(data: &DriverData, tick_s: f64) -> Self {
-        let delay_ticks = (data.delay_s / tick_s).round() as usize;
-        Self { data: data.clone(), tick_s, delay_ticks }
-    }
-
-    /// The throttle in a tick, 0 to 1, with the rig's speed and place as they are.
-    pub fn step(&self, state: &mut DriverState, time_s: f64, place_m: f64, speed_m_s: f64) -> f64 {
-        let least = (self.data.weber * state.seen_m_s.abs()).max(self.unseen_m_s());
-        if (speed_m_s - state.seen_m_s).abs() >= least {
-            state.seen_m_s = speed_m_s;
-        }
-        let pace_m_s = straight(&self.data.pace_m_s, place_m);
-        let decided = if time_s < self.data.from_s || self.rests(state, time_s, pace_m_s) {
-            state.wanting_m = 0.0;
-            0.0
-        } else {
-            self.pursue(state, pace_m_s)
+    /// Reads a driver file; a recording is looked up in `folder`.
+    ///
+    /// # Errors
+    /// Every mistake in it, or in the recording it names.
+    pub fn read(source: &Source, folder: &Folder) -> Result<Self, Vec<Refusal>> {
+        let document = Document::parse(source).map_err(|refusal| vec![refusal])?;
+        let (driver, recording, retunes) = {
+            let top = document.top();
+            let radio = top.optional_table("radio");
+            let frame_ms = radio.number_or("frame_ms", 2.0..=50.0, 20.0);
+            let radio = Radio {
+                frame_ms,
+                neutral_us: radio.number_or("neutral_us", 800.0..=2_200.0, 1_500.0),
+                travel_us: radio.number_or("travel_us", 50.0..=900.0, 500.0),
+                jitter_us: radio.number_or("jitter_us", 0.0..=50.0, 0.0),
+                missing_share: radio.number_or("missing_share", 0.0..=1.0, 0.0),
+            };
+            let throttle = || -1.0..=1.0;
+            let by_time = top.pairs("throttle", 2, [0.0..=3_600.0, throttle()]);
+            let by_place = top.pairs("throttle_by_place", 2, [-1.0e6..=1.0e6, throttle()]);
+            let recording = top.text("recording_csv");
+            let retunes = top.text("retunes_csv");
+            let human = top.has("human").then(|| human(&top.table("human")));
+            let steer = top.pairs("steer", 1, [0.0..=3_600.0, throttle()]).unwrap_or_default();
+            let given = ["throttle", "throttle_by_place", "recording_csv", "human"];
+            let count = given.iter().filter(|key| top.has(key)).count();
+            if count != 1 {
+                top.contradiction(
+                    given[0],
+                    format!("the file gives {count} motions; allowed is exactly one"),
+                    "give one of throttle, throttle_by_place, recording_csv and the table [human]",
+                );
+            }
+            let lost_s = if top.has("lost_s") {
+                let lost =
+                    top.pairs("lost_s", 1, [0.0..=3_600.0, 0.0..=3_600.0]).unwrap_or_default();
+                if lost.iter().any(|[from, to]| from > to) {
+                    top.contradiction(
+                        "lost_s",
+                        "a pair of lost_s ends before it begins".into(),
+                        "write each pair as [from, to]",
+                    );
+                }
+                lost
+            } else {
+                Vec::new()
+            };
+            let motion = match (by_place, human) {
+                (Some(points), _) => Motion::ByPlace(points),
+                (None, Some(human)) => Motion::Human(human),
+                (None, None) => Motion::ByTime(by_time.unwrap_or_default()),
+            };
+            let duration_s = top.number("duration_s", 0.1..=3_600.0);
+            let driver = Self { duration_s, motion, steer, radio, lost_s, retunes: Vec::new() };
+            (driver, recording, retunes)
         };
-        state.decided.push_back(decided);
-        if state.decided.len() <= self.delay_ticks {
-            return 0.0;
+        let mut refusals = Vec::new();
+        let mut driver = document.finish(driver).map_err(|refusal| refusals.push(refusal)).ok();
+        if let (Some(name), Some(driver)) = (recording, &mut driver) {
+            let read = folder.read(&name).and_then(|source| {
+                read_pairs(&source, ["time_s", "pulse_us"], [0.0..=3_600.0, 0.0..=30_000.0])
+            });
+            match read {
+                Ok(pulses) => driver.motion = Motion::Recording(pulses),
+                Err(refusal) => refusals.push(refusal),
+            }
         }
-        state.decided.pop_front().unwrap_or(0.0)
+        if let (Some(name), Some(driver)) = (retunes, &mut driver) {
+            match folder.read(&name).and_then(|source| retune::read(&source)) {
+                Ok(retunes) => driver.retunes = retunes,
+                Err(refusal) => refusals.push(refusal),
+            }
+        }
+        driver.filter(|_| refusals.is_empty()).ok_or(refusals)
     }
 
-    /// An eye without a Weber fraction sees everything.
-    fn unseen_m_s(&self) -> f64 {
-        if self.data.weber > 0.0 { UNSEEN_M_S } else { 0.0 }
-    }
-
-    fn rests(&self, state: &mut DriverState, time_s: f64, pace_m_s: f64) -> bool {
-        let Aim::SpareRig { short, rest_s } = self.data.aim else { return false };
-        state.reached |= state.seen_m_s > REACHED * pace_m_s;
-        if state.reached && state.seen_m_s < (1.0 - short) * pace_m_s {
-            state.reached = false;
-            state.rests_until_s = time_s + rest_s;
+    /// The pulse \[us\] that the radio sends at this time and place, whole microseconds; `None`
+    /// without a signal. `driven` is what a [human](Motion::Human) gives.
+    pub fn pulse_us(&self, time_s: f64, place_m: f64, driven: f64) -> Option<f64> {
+        if self.lost_s.iter().any(|[from, to]| (*from..*to).contains(&time_s)) {
+            return None;
         }
-        time_s < state.rests_until_s
-    }
-
-    fn pursue(&self, state: &mut DriverState, pace_m_s: f64) -> f64 {
-        let DriverData { crossover_rad_s, full_speed_m_s, lag_s, .. } = self.data;
-        let error_m_s = pace_m_s - state.seen_m_s;
-        let throttle =
-            |wanting_m: f64| crossover_rad_s / full_speed_m_s * (lag_s * error_m_s + wanting_m);
-        let wanting_m = state.wanting_m + error_m_s * self.tick_s;
-        // At an end of the throttle's travel nobody wants ever more of it.
-        let winds_up = (throttle(wanting_m) > 1.0 && error_m_s > 0.0)
-            || (throttle(wanting_m) < 0.0 && error_m_s < 0.0);
-        if !winds_up {
-            state.wanting_m = wanting_m;
-        }
-        let wish = throttle(state.wanting_m).clamp(0.0, 1.0);
-        if !state.reached {
-            state.most = wish;
-        }
-        wish.min(state.most)
+        let throttle = match &self.motion {
+            Motion::ByTime(points) => straight(points, time_s),
+            Motion::ByPlace(points) => straight(points, place_m),
+            Motion::Human(_) => driven,
+            Motion::Recording(pulses) => {
+                let next = pulses.partition_point(|[time, _]| *time <= time_s);
+                let over = next == pulses.len()
+                    && pulses.last().is_some_and(|[last, _]| time_s > last + 0.05);
+                return if next == 0 || over { None } else { Some(pulses[next - 1][1]) };
+            }
+        };
+        Some(libm::rint(self.radio.neutral_us + self.radio.travel_us * throttle))
     }
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn data() -> DriverData {
-        DriverData {
-            pace_m_s: vec![[0.0, 1.0]],
-            from_s: 0.0,
-            crossover_rad_s: 2.0,
-            delay_s: 0.2,
-            weber: 0.0,
-            full_speed_m_s: 2.0,
-            lag_s: 0.3,
-            aim: Aim::KeepPace,
-        }
-    }
-
-    const TICK_S: f64 = 1.0e-3;
-
-    /// The speeds of a rig that is just what the driver expects, from the pace with a small push.
-    fn speeds(data: &DriverData, seconds: f64) -> Vec<f64> {
-        let driver = Driver::new(data, TICK_S);
-        let (mut state, mut speed) = (DriverState::default(), 1.0);
-        // As if it had kept the pace for long.
-        state.seen_m_s = speed;
-        state.wanting_m = 0.5 * data.full_speed_m_s / data.crossover_rad_s;
-        state.decided = vec![0.5; driver.delay_ticks].into();
-        let ticks = (seconds / TICK_S) as u32;
-        (0..ticks)
-            .map(|tick| {
-                let throttle = driver.step(&mut state, f64::from(tick) * TICK_S, 0.0, speed);
-                let push = if tick < 50 { 0.1 } else { 0.0 };
-                speed += TICK_S * ((data.full_speed_m_s * throttle - speed) / data.lag_s + push);
-                speed
-            })
-            .collect()
-    }
-
-    fn swing(speeds: &[f64]) -> f64 {
-        speeds.iter().fold(0.0, |most: f64, speed| most.max((speed - 1.0).abs()))
-    }
-
-    /// H9, algebra from the crossover model (McRuer and Jex 1967): `omega_c e^(-tau s) / s` is stable up to
-    /// `omega_c = pi / (2 tau)`: 7.854 rad/s at 0.2 s, 5.236 rad/s at 0.3 s.
-    #[test]
-    fn h9_the_loop_is_stable_up_to_the_crossover_models_limit() {
-        for (delay_s, limit_rad_s) in [(0.2, 7.854), (0.3, 5.236)] {
-            for (share, decays) in [(0.97, true), (1.03, false)] {
-                let data = DriverData { delay_s, crossover_rad_s: share * limit_rad_s, ..data() };
-                let speeds = speeds(&data, 12.0);
-                let [early, late] =
-                    [2_000..4_000, 10_000..12_000].map(|range| swing(&speeds[range]));
-                assert_eq!(late < early, decays, "{delay_s} s, {share}: {early} {late}");
+fn human(table: &Table<'_>) -> HumanData {
+    let short = table.number_or("short", 0.02..=0.9, 0.3);
+    let rest_s = table.number_or("rest_s", 0.0..=60.0, 1.0);
+    let aims = [("keep-pace", Aim::KeepPace), ("spare-rig", Aim::SpareRig { short, rest_s })];
+    HumanData {
+        pace_m_s: table.pairs("pace", 1, [-1.0e6..=1.0e6, 0.0..=30.0]).unwrap_or_else(|| {
+            if !table.has("pace") {
+                table.contradiction(
+                    "pace",
+                    "human.pace is missing; it is a list of pairs of place in m and speed in m/s"
+                        .into(),
+                    "add driver.pace, such as [[0, 1.0], [8, 0.5]]",
+                );
             }
-        }
-    }
-
-    /// H7, De Bruyn and Orban 1988: 7 % is seen, less is not.
-    #[test]
-    fn h7_a_small_change_of_speed_is_not_seen() {
-        let driver = Driver::new(&DriverData { weber: 0.07, delay_s: 0.0, ..data() }, TICK_S);
-        let mut state = DriverState { seen_m_s: 1.0, ..DriverState::default() };
-        driver.step(&mut state, 0.0, 0.0, 0.94);
-        assert_eq!(state.seen_m_s, 1.0);
-        driver.step(&mut state, 0.0, 0.0, 0.925);
-        assert_eq!(state.seen_m_s, 0.925);
-    }
-
-    #[test]
-    fn one_who_spares_the_rig_lets_go_and_tries_again() {
-        let aim = Aim::SpareRig { short: 0.3, rest_s: 1.0 };
-        let driver = Driver::new(&DriverData { aim, delay_s: 0.0, ..data() }, TICK_S);
-        let mut state = DriverState::default();
-        let mut throttle = |time_s, speed_m_s| driver.step(&mut state, time_s, 0.0, speed_m_s);
-        assert!(throttle(0.0, 0.2) > 0.0, "starting is no falling short");
-        assert!(throttle(0.1, 0.95) > 0.0);
-        assert!(throttle(0.2, 0.75) > 0.0);
-        assert_eq!(throttle(0.3, 0.65), 0.0);
-        assert_eq!(throttle(1.2, 0.0), 0.0);
-        assert!(throttle(1.4, 0.0) > 0.0);
+            Vec::new()
+        }),
+        from_s: table.number_or("from_s", 0.0..=3_600.0, 1.0),
+        crossover_rad_s: table.number_or("crossover_rad_s", 0.1..=20.0, 2.0),
+        delay_s: table.number_or("delay_s", 0.0..=2.0, 0.2),
+        weber: table.number_or("weber", 0.0..=0.9, 0.07),
+        full_speed_m_s: table.number("full_speed_m_s", 0.05..=50.0),
+        lag_s: table.number_or("lag_s", 0.0..=10.0, 0.3),
+        aim: table.choice_or("aim", &aims, Aim::KeepPace),
     }
 }

@@ -4,8 +4,8 @@ use std::fs;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
-use crate::files::renamed;
 use crate::files::mistake::{Refusal, Source};
+use crate::files::renamed;
 
 /// Files larger than this are refused unread.
 const LARGEST_BYTES: u64 = 16 * 1024 * 1024;
@@ -17,7 +17,7 @@ pub enum Folder {
     Disk(PathBuf),
     /// Files inside the program, by name.
     Embedded(&'static [(&'static str, &'static str)]),
-    /// A folder in which one file has another text; see [`crate::files::patch`].
+    /// A folder in which one file has another text; see [`crate::files::overrides`].
     Changed {
         /// All the other files.
         under: Box<Folder>,
@@ -75,7 +75,7 @@ pub fn named(folder: PathBuf) -> Result<(Folder, String), Refusal> {
 }
 
 /// A named file, looked up in its own folder, so that what it names in turn is found beside it.
-pub fn beside(path: &Path) -> (Folder, String) {
+pub fn folder_and_name(path: &Path) -> (Folder, String) {
     let parent = path.parent().unwrap_or(Path::new("")).to_owned();
     match path.file_name() {
         Some(name) => (Folder::Disk(parent), name.to_string_lossy().into()),

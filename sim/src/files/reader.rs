@@ -6,8 +6,8 @@ use std::ops::{Range, RangeInclusive};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use crate::files::renamed;
 use crate::files::mistake::{Mistake, did_you_mean, out_of_range, quoted, range_remedy};
+use crate::files::renamed;
 
 /// One table of the file. When it goes out of scope it reports the keys nobody asked for.
 pub struct Table<'d> {

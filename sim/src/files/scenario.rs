@@ -3,8 +3,8 @@
 use easeoff_core::Settings;
 use serde::Serialize;
 
+use crate::files::driver::Driver;
 use crate::files::folder::Folder;
-use crate::files::hand::Hand;
 use crate::files::hash::sha256;
 use crate::files::mistake::{Refusal, Source};
 use crate::files::tune;
@@ -18,7 +18,7 @@ pub struct Scenario {
     pub rig: Rig,
     pub tune: Settings,
     pub course: Course,
-    pub hand: Hand,
+    pub driver: Driver,
 }
 
 /// Where each of the four files is: a folder and a name in it.
@@ -28,7 +28,7 @@ pub struct Files {
     pub rig: (Folder, String),
     pub tune: (Folder, String),
     pub course: (Folder, String),
-    pub hand: (Folder, String),
+    pub driver: (Folder, String),
 }
 
 impl Files {
@@ -39,7 +39,7 @@ impl Files {
             rig: usual("rig.toml"),
             tune: usual("tune.toml"),
             course: usual("course.toml"),
-            hand: usual("hand.toml"),
+            driver: usual("driver.toml"),
         }
     }
 }
@@ -54,7 +54,7 @@ impl Scenario {
         Self::load_over(None, files, &|_| true)
     }
 
-    /// As [`Scenario::load`], but only the files that `changed` names are read (`rig`, `tune`, `course`, `hand`); the
+    /// As [`Scenario::load`], but only the files that `changed` names are read (`rig`, `tune`, `course`, `driver`); the
     /// others are as they are here. A tune is read again with its rig.
     ///
     /// # Errors
@@ -94,20 +94,20 @@ impl Scenario {
                 .and_then(|source| crate::files::course::read(&source, &files.course.0)),
         };
         let course = course.map_err(|found| refusals.extend(found)).ok();
-        let hand = match kept("hand") {
-            Some(base) => Ok(base.hand.clone()),
-            None => read(&files.hand)
+        let driver = match kept("driver") {
+            Some(base) => Ok(base.driver.clone()),
+            None => read(&files.driver)
                 .map_err(|refusal| vec![refusal])
-                .and_then(|source| Hand::read(&source, &files.hand.0)),
+                .and_then(|source| Driver::read(&source, &files.driver.0)),
         };
-        let hand = hand.map_err(|found| refusals.extend(found)).ok();
-        match (rig, tune, course, hand) {
-            (Some(rig), Some(tune), Some(course), Some(hand)) if refusals.is_empty() => {
-                let ticks = hand.duration_s * f64::from(rig.board.tick_hz);
+        let driver = driver.map_err(|found| refusals.extend(found)).ok();
+        match (rig, tune, course, driver) {
+            (Some(rig), Some(tune), Some(course), Some(driver)) if refusals.is_empty() => {
+                let ticks = driver.duration_s * f64::from(rig.board.tick_hz);
                 if ticks > MOST_TICKS {
-                    return Err(vec![too_long(&files.hand.1, ticks)]);
+                    return Err(vec![too_long(&files.driver.1, ticks)]);
                 }
-                Ok(Self { rig, tune, course, hand })
+                Ok(Self { rig, tune, course, driver })
             }
             _ => Err(refusals),
         }

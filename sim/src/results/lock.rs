@@ -28,8 +28,9 @@ impl Lock {
             let options = options.read(true).write(true).create(true).truncate(false);
             let file = options.open(&path).map_err(at(&path))?;
             if !locked(&file).map_err(at(&path))? {
-                let told = "another run is writing there; wait for its end, or name another place";
-                return Err(WriteError::new(what, told));
+                let reported =
+                    "another run is writing there; wait for its end, or name another place";
+                return Err(WriteError::new(what, reported));
             }
             // Its last holder may have removed it between our opening and locking it.
             if !removed(&file) {

@@ -115,7 +115,7 @@ pub fn unit(name: &str) -> &'static str {
 
 /// A value as `run.csv` gives it to a reader: missing where it is no finite number, and what has decayed
 /// to nothing is nothing; written out it would fill hundreds of digits.
-pub fn told(value: f64) -> f64 {
+pub fn readable(value: f64) -> f64 {
     match value {
         _ if !value.is_finite() => f64::NAN,
         _ if value.abs() < 1.0e-12 => 0.0,
@@ -191,7 +191,7 @@ impl Table {
 
     /// A cell for a number.
     pub fn number(&mut self, value: f64) -> &mut Self {
-        let value = told(value);
+        let value = readable(value);
         if !value.is_nan() {
             self.text.push_str(&value.to_string());
         }

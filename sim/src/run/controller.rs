@@ -3,7 +3,7 @@
 //! ```
 //! use easeoff_sim::run::controller::{Command, Control, Input, Strength};
 //!
-//! /// Brakes, whatever the hand does.
+//! /// Brakes, whatever the driver does.
 //! struct Parked;
 //!
 //! impl Control for Parked {
@@ -45,7 +45,7 @@ pub trait Control {
     }
 
     /// easeoff's trace of the last step. Only easeoff's own controller has one; for every other the
-    /// simulator reads what the hand did by the tune's calibration.
+    /// simulator reads what the driver did by the tune's calibration.
     fn trace(&self) -> Option<Trace> {
         None
     }
@@ -86,7 +86,7 @@ pub fn brake(share: f64) -> Command {
         .map_or(Command::Coast, |strength| Command::Brake { strength })
 }
 
-/// What the hand does, read from the pulses by a scenario's tune, for a controller that has no reader of
+/// What the driver does, read from the pulses by a scenario's tune, for a controller that has no reader of
 /// its own.
 #[derive(Clone, Debug)]
 pub struct Throttle(Own);
@@ -154,7 +154,7 @@ impl Own {
         self.output
     }
 
-    /// What `other` answers, with its own trace or what can be told from outside. The pulse, the hand's demand
+    /// What `other` answers, with its own trace or what can be told from outside. The pulse, the driver's demand
     /// and whether the signal was good are read by the tune, as easeoff would read them.
     pub(crate) fn ask(&mut self, other: &mut dyn Control, input: &Input) -> Decision {
         let command = other.step(input);

@@ -54,9 +54,9 @@ pub fn creep_by(
     trial.course.profile_m = vec![[-1.0, 0.0], [1.0, -2.0 * libm::tan(slope)]];
     trial.course.start_m = 0.0;
     trial.course.snags.clear();
-    trial.hand.motion = crate::files::hand::Motion::ByTime(vec![[0.0, 0.0], [1.0, 0.0]]);
-    trial.hand.lost_s.clear();
-    trial.hand.retunes.clear();
+    trial.driver.motion = crate::files::driver::Motion::ByTime(vec![[0.0, 0.0], [1.0, 0.0]]);
+    trial.driver.lost_s.clear();
+    trial.driver.retunes.clear();
     let drag = &scenario.tune.drag;
     let brake_on_s = (scenario.tune.mode.arm_ms + drag.delay_ms + drag.onset_ms) / 1_000.0;
     let mut simulation = Simulation::new(&trial, step_s)?;

@@ -19,7 +19,7 @@ pub use easeoff_plant::DEFAULT_STEP_S;
 pub use error::RunError;
 pub use row::{Decision, Row, Seen};
 
-use crate::files::hand::Hand;
+use crate::files::driver::Driver;
 use crate::files::scenario::Scenario;
 use crate::run::controller::{Control, Fault, OWN_NAME, Own, rate};
 use crate::run::sensor::{Sensed, Sensors};
@@ -95,7 +95,7 @@ impl Driven {
 /// Why a run ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum End {
-    /// The hand's time was up.
+    /// The driver's time was up.
     Duration,
     /// The rig reached the end of the course.
     Course,
@@ -108,7 +108,7 @@ pub struct Simulation<'s> {
     scenario: Cow<'s, Scenario>,
     /// The plant.
     pub plant: Plant,
-    /// easeoff's own controller. Where another drives, it only reads the hand.
+    /// easeoff's own controller. Where another drives, it only reads the driver.
     own: Own,
     /// The plant's state.
     pub state: PlantState,
@@ -117,7 +117,7 @@ pub struct Simulation<'s> {
     bus_v: f64,
     ticks: u64,
     sensors: Sensors,
-    /// How many of the hand's other tunes are in force already.
+    /// How many of the driver's other tunes are in force already.
     retuned: usize,
 }
 
@@ -194,12 +194,12 @@ impl<'s> Simulation<'s> {
         &self.scenario
     }
 
-    /// The hand, to go on with what it does while it drives; what it did already is past.
-    pub fn hand_mut(&mut self) -> &mut Hand {
-        &mut self.scenario.to_mut().hand
+    /// The driver, to go on with what it does while it drives; what it did already is past.
+    pub fn driver_mut(&mut self) -> &mut Driver {
+        &mut self.scenario.to_mut().driver
     }
 
-    /// Lets the controller run for `seconds` while the rig is held where it is, as a hand would hold
+    /// Lets the controller run for `seconds` while the rig is held where it is, as a driver would hold
     /// it: it arms, and the drag brake comes in.
     pub fn hold_still(&mut self, seconds: f64) {
         self.hold_after(seconds, |own, input| {
@@ -234,14 +234,14 @@ impl<'s> Simulation<'s> {
         input
     }
 
-    /// Puts the hand's next tunes in force once they are due; `also` is told of each.
+    /// Puts the driver's next tunes in force once they are due; `also` is told of each.
     fn retune(
         &mut self,
         time_s: f64,
         input: &Input,
         mut also: impl FnMut(&Controller),
     ) -> Result<(), RunError> {
-        while let Some(next) = self.scenario.hand.retunes.get(self.retuned)
+        while let Some(next) = self.scenario.driver.retunes.get(self.retuned)
             && time_s + 1.0e-9 >= next.at_s
         {
             let prepared = next.tune.prepare(rate(&self.scenario));
@@ -309,12 +309,12 @@ impl<'s> Simulation<'s> {
         }
     }
 
-    /// Ticks until the hand's time is up or the course ends, driven by `control`.
+    /// Ticks until the driver's time is up or the course ends, driven by `control`.
     ///
     /// # Errors
     /// As `tick`.
     pub fn to_its_end(mut self, control: &mut dyn Control) -> Result<Run, RunError> {
-        let count = (self.scenario.hand.duration_s / self.tick_s()).round() as usize;
+        let count = (self.scenario.driver.duration_s / self.tick_s()).round() as usize;
         let end_m = self.plant.ground.end_m();
         let mut rows = Vec::with_capacity(count);
         let mut driven = Driven::by(control);

@@ -40,7 +40,7 @@ impl Row {
     }
 
     /// What the bridge is told: duty, or the brake's share below 0.
-    pub fn told(&self) -> f64 {
+    pub fn commanded(&self) -> f64 {
         f64::from(self.command.duty().to_f32()) - f64::from(self.command.braking().to_f32())
     }
 
@@ -67,7 +67,7 @@ pub struct Seen {
     pub pulse: Option<Microseconds>,
     /// Bad pulses in a row.
     pub bad_samples: u16,
-    /// The hand's demand.
+    /// The driver's demand.
     pub demand: Demand,
     /// Its mode, or what its commands look like.
     pub mode: Mode,

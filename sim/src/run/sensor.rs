@@ -14,8 +14,8 @@ use easeoff_core::{Amp, Celsius, Input, Microseconds, Speed, Volt};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 
-use crate::files::driver::{Driver, DriverState};
-use crate::files::hand::Motion;
+use crate::files::driver::Motion;
+use crate::files::human::{Human, HumanState};
 use crate::files::scenario::Scenario;
 use easeoff_plant::PlantState;
 use easeoff_plant::interpolate::straight;
@@ -32,7 +32,7 @@ pub struct Sensors {
     spare: Option<f64>,
     tick_s: f64,
     frames_sent: u64,
-    driver: Option<(Driver, DriverState)>,
+    driver: Option<(Human, HumanState)>,
     edges: Edges,
     lagging_c: Option<f64>,
 }
@@ -55,8 +55,8 @@ impl Sensors {
             spare: None,
             tick_s,
             frames_sent: 0,
-            driver: match &scenario.hand.motion {
-                Motion::Driver(data) => Some((Driver::new(data, tick_s), DriverState::default())),
+            driver: match &scenario.driver.motion {
+                Motion::Human(data) => Some((Human::new(data, tick_s), HumanState::default())),
                 _ => None,
             },
             edges: Edges::new(data.speed_edges_per_turn),
@@ -90,13 +90,13 @@ impl Sensors {
             voltage: Volt::new(volt as f32),
         };
         // One frame carries both channels.
-        Sensed { input, steer: pulse_us.map(|_| straight(&scenario.hand.steer, time_s)) }
+        Sensed { input, steer: pulse_us.map(|_| straight(&scenario.driver.steer, time_s)) }
     }
 
     /// A pulse once per radio frame; `None` between frames, where one is missing, and while the receiver
     /// is gone.
     fn pulse_us(&mut self, scenario: &Scenario, time_s: f64, plant: &PlantState) -> Option<f64> {
-        let (radio, now) = (&scenario.hand.radio, &plant.now);
+        let (radio, now) = (&scenario.driver.radio, &plant.now);
         let driven = self
             .driver
             .as_mut()
@@ -105,7 +105,7 @@ impl Sensors {
             return None;
         }
         self.frames_sent += 1;
-        let sent = scenario.hand.pulse_us(time_s, now.place_m, driven);
+        let sent = scenario.driver.pulse_us(time_s, now.place_m, driven);
         if radio.missing_share > 0.0 && self.even() < radio.missing_share {
             return None;
         }
@@ -228,8 +228,8 @@ mod tests {
         let mut scenario = demo::scenario("garden").unwrap();
         let sensors = &mut scenario.rig.sensors;
         (sensors.noise_v, sensors.noise_a, sensors.seed) = (0.2, 1.5, 9);
-        scenario.hand.radio.jitter_us = 3.0;
-        scenario.hand.motion = Motion::ByTime(vec![[0.0, 0.0], [1.0, 0.0]]);
+        scenario.driver.radio.jitter_us = 3.0;
+        scenario.driver.motion = Motion::ByTime(vec![[0.0, 0.0], [1.0, 0.0]]);
         let run = |scenario: &Scenario| {
             let mut sensors = Sensors::new(scenario, 1.0e-3);
             let now = PlantState::default();
@@ -265,8 +265,8 @@ mod tests {
     #[test]
     fn a_frame_carries_the_steering_and_a_dark_receiver_none() {
         let mut scenario = demo::scenario("garden").unwrap();
-        scenario.hand.steer = vec![[0.0, 0.25], [1.0, 0.25]];
-        scenario.hand.lost_s = vec![[0.5, 0.6]];
+        scenario.driver.steer = vec![[0.0, 0.25], [1.0, 0.25]];
+        scenario.driver.lost_s = vec![[0.5, 0.6]];
         let mut sensors = Sensors::new(&scenario, 1.0e-3);
         let now = PlantState::default();
         for tick in 0..1_000 {
@@ -281,7 +281,7 @@ mod tests {
         let mut scenario = demo::scenario("garden").unwrap();
         let sensors = &mut scenario.rig.sensors;
         (sensors.adc_bits, sensors.adc_full_v, sensors.adc_full_a) = (10, 20.48, 5.12);
-        scenario.hand.radio.missing_share = 0.25;
+        scenario.driver.radio.missing_share = 0.25;
         let mut sensors = Sensors::new(&scenario, 1.0e-3);
         // Standing, half the pack's voltage drives far more than that.
         let plant = Plant::new(&scenario.rig, &scenario.course);

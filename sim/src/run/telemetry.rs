@@ -110,7 +110,7 @@ impl Recording {
             table.values(MEASURED, frame).values(BETWEEN, trace).word(doing(frame.command));
             table.word(words_of(&Mode::ALL, trace.mode));
             table.word(trace.breach.map_or("", |breach| words_of(&Breach::ALL, breach)));
-            table.word(&happened(trace.events));
+            table.word(&events_text(trace.events));
             let status = Status::from_code(frame.status).map(|status| status.notice().words);
             table.word(status.unwrap_or("unknown status")).end_row();
         }
@@ -152,7 +152,7 @@ fn words_of<T: Copy + PartialEq>(all: &[(T, &'static str)], one: T) -> &'static 
     all.iter().find(|(known, _)| *known == one).map_or("", |(_, words)| words)
 }
 
-fn happened(events: Events) -> String {
+fn events_text(events: Events) -> String {
     let words: Vec<&str> = Event::ALL
         .iter()
         .filter(|(event, _)| events.contains(*event))

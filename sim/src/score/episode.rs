@@ -19,7 +19,7 @@ pub const LEAST_DROP: f64 = 1.0e-3;
 pub const SLOWEST_M_S: f64 = 0.05;
 /// A speed whose last tenth of a second keeps to its mean over [`STEADY_S`] by less than a driver sees is steady.
 pub const LAST_S: f64 = 0.1;
-/// A throttle that moves by less than this counts as held; a recorded hand is never quite still.
+/// A throttle that moves by less than this counts as held; a recorded driver is never quite still.
 pub const HELD: f32 = 0.03;
 
 /// The first let-off of a run.

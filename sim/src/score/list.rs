@@ -78,8 +78,11 @@ mod tests {
         assert_eq!(find("strain").unwrap_err(), "\"strain\" is now \"utilisation\"");
         assert_eq!(find("sag").unwrap_err(), "\"sag\" is now \"speed drop\"");
         assert_eq!(find("mask").unwrap_err(), "\"mask\" is now \"masking\"");
-        let told = find("lurhc").unwrap_err();
-        assert!(told.contains("there is no score \"lurhc\"; allowed is \"lurch\", "), "{told}");
-        assert!(told.ends_with("did you mean \"lurch\"?"), "{told}");
+        let reported = find("lurhc").unwrap_err();
+        assert!(
+            reported.contains("there is no score \"lurhc\"; allowed is \"lurch\", "),
+            "{reported}"
+        );
+        assert!(reported.ends_with("did you mean \"lurch\"?"), "{reported}");
     }
 }

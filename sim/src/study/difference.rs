@@ -39,7 +39,7 @@ pub struct Difference {
 /// use easeoff_sim::study::compare::variants;
 /// use easeoff_sim::study::difference::differences;
 /// let mut scenario = easeoff_sim::files::demo::scenario("let-off").unwrap();
-/// scenario.hand.duration_s = 5.0;
+/// scenario.driver.duration_s = 5.0;
 /// let mut hard = scenario.clone();
 /// hard.tune.drag.onset_ms = 0.0;
 /// let runs = variants(vec![("soft".into(), scenario), ("hard".into(), hard)], 12.0, 0.25e-3).unwrap();

@@ -1,7 +1,7 @@
 //! What is marked in a picture of a run.
 
 use crate::run::Run;
-use crate::run::events::happened;
+use crate::run::events::event_spans;
 use crate::score::Scores;
 
 /// What happened in a run, and when \[s\]: letting go, stopping, a snag, noticing it, and the first of every kind of event.
@@ -24,7 +24,7 @@ pub fn marks(run: &Run, scores: &Scores) -> Vec<(f64, String)> {
             mark(noticed, "driver notices");
         }
     }
-    for one in happened(run) {
+    for one in event_spans(run) {
         mark(one.row, one.event);
     }
     marks

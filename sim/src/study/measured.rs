@@ -71,6 +71,6 @@ impl Measuring<'_> {
 fn hold_off(scenario: &Scenario) -> Scenario {
     let mut open = scenario.clone();
     open.tune.hold = None;
-    open.hand.retunes.iter_mut().for_each(|retune| retune.tune.hold = None);
+    open.driver.retunes.iter_mut().for_each(|retune| retune.tune.hold = None);
     open
 }

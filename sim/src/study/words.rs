@@ -115,14 +115,14 @@ pub fn warnings(scenario: &Scenario, slope_deg: f64) -> Vec<String> {
     wrong.map(|finding| finding.says).collect()
 }
 
-/// That the ground ended before the hand's time was up, if it did.
+/// That the ground ended before the driver's time was up, if it did.
 pub fn cut_short(variant: &Variant) -> Option<String> {
     let last = variant.run.rows.last().filter(|_| variant.run.end == End::Course)?;
     Some(format!(
-        "The course ends at {} m: the run stopped there, after {} s of the hand's {} s.",
+        "The course ends at {} m: the run stopped there, after {} s of the driver's {} s.",
         digits(last.plant.now.place_m),
         digits(last.time_s),
-        digits(variant.scenario.hand.duration_s)
+        digits(variant.scenario.driver.duration_s)
     ))
 }
 

@@ -89,7 +89,7 @@ pub(super) fn inputs<'b>(bytes: &'b mut Bytes<'_>) -> impl Iterator<Item = Input
     std::iter::from_fn(|| (!bytes.is_empty()).then(|| leg(bytes))).flatten()
 }
 
-/// A stretch of time in which hand and sensors each do one thing.
+/// A stretch of time in which driver and sensors each do one thing.
 pub(super) fn leg(bytes: &mut Bytes<'_>) -> impl Iterator<Item = Input> + use<> {
     let (length, every, given) = (bytes.byte(), 1 + usize::from(bytes.byte() % 32), bytes.byte());
     let is_given = |bit: u8| given & (1 << bit) != 0;

@@ -96,12 +96,12 @@ fn a_drive_in_c_is_the_cores_and_what_is_wrong_is_refused() {
     assert!(in_order, "{came:?}");
 
     // The comparison can fail: any number that is not the core's.
-    for (line, told) in printed.lines().enumerate().filter(|(line, _)| line % 997 == 3) {
-        let wrong = match told.split_once(" | ") {
+    for (line, reported) in printed.lines().enumerate().filter(|(line, _)| line % 997 == 3) {
+        let wrong = match reported.split_once(" | ") {
             Some((given, came)) => format!("{given} | {}", came.replacen(['0', '1', '2'], "9", 1)),
             None => continue,
         };
-        let printed = printed.replacen(told, &wrong, 1);
+        let printed = printed.replacen(reported, &wrong, 1);
         assert!(compare(&printed).is_err(), "line {line}: {wrong}");
     }
 }

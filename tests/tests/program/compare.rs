@@ -6,7 +6,7 @@ use crate::runner::{easeoff, good, refused, rig_folder};
 
 #[test]
 fn a_softer_tune_and_a_heavier_rig_are_told_apart_in_words() {
-    let folder = rig_folder("hand.toml", "duration_s = 16", "duration_s = 9");
+    let folder = rig_folder("driver.toml", "duration_s = 16", "duration_s = 9");
     let mine = folder.path().join("mine");
     let tune = fs::read_to_string(mine.join("tune.toml")).unwrap();
     let softer = tune.replace("onset_ms = 300", "onset_ms = 900");
@@ -39,9 +39,9 @@ fn a_softer_tune_and_a_heavier_rig_are_told_apart_in_words() {
             .unwrap()
     };
     assert!(lurch(0) > 1.5 * lurch(1), "{} {}", lurch(0), lurch(1));
-    let told = &record["differences"][0]["differences"];
-    assert_eq!(told[0]["score"], "lurch");
-    assert_eq!(told[0]["better"], true);
+    let reported = &record["differences"][0]["differences"];
+    assert_eq!(reported[0]["score"], "lurch");
+    assert_eq!(reported[0]["better"], true);
     // The same beside itself says so, and --json says the same as run.json.
     let itself = good(folder.path(), &["compare", "mine", "--against", "mine", "--out", "same"]);
     assert!(itself.contains("the same within a hundredth"), "{itself}");
@@ -51,7 +51,7 @@ fn a_softer_tune_and_a_heavier_rig_are_told_apart_in_words() {
 
 #[test]
 fn what_cannot_be_compared_is_refused() {
-    let folder = rig_folder("hand.toml", "duration_s = 16", "duration_s = 2");
+    let folder = rig_folder("driver.toml", "duration_s = 16", "duration_s = 2");
     fs::create_dir(folder.path().join("empty")).unwrap();
     fs::write(folder.path().join("bad.toml"), "[drag]\nonset_ms = -1\n").unwrap();
     let said = refused(folder.path(), &["compare", "mine", "--against", "empty"]);

@@ -100,7 +100,7 @@ fn files_can_be_given_one_by_one() {
 
 #[test]
 fn a_recorded_hand_drives() {
-    let folder = rig_folder("hand.toml", "throttle = [", "recording_csv = \"pulses.csv\"\n# [");
+    let folder = rig_folder("driver.toml", "throttle = [", "recording_csv = \"pulses.csv\"\n# [");
     let mut csv = String::from("time_s,pulse_us\n");
     for frame in 0..800 {
         let time = f64::from(frame) * 0.02;
@@ -116,7 +116,7 @@ fn a_recorded_hand_drives() {
 
 #[test]
 fn a_lost_signal_brakes_and_is_marked() {
-    let folder = rig_folder("hand.toml", "# lost_s = [[5.0, 5.6]]", "lost_s = [[3.0, 3.6]]");
+    let folder = rig_folder("driver.toml", "# lost_s = [[5.0, 5.6]]", "lost_s = [[3.0, 3.6]]");
     good(folder.path(), &["drive", "mine"]);
     let svg = fs::read_to_string(folder.path().join("out/mine/run.svg")).unwrap();
     assert!(svg.contains("signal lost"));
@@ -157,15 +157,15 @@ fn bad_values_are_refused_one_by_one() {
         ("tune.toml", "derate_to_v = 3.1", "derate_to_v = 3.39", "below limits.derate_from_v"),
         ("tune.toml", "release_ms = 30", "release_ms = 1e39", "allowed is"),
         ("course.toml", "start_m = 0", "start_m = 99", "start_m is 99; allowed is -1 to"),
-        ("hand.toml", "duration_s = 16", "duration_s = 3600", "allowed is up to 600000"),
+        ("driver.toml", "duration_s = 16", "duration_s = 3600", "allowed is up to 600000"),
         ("course.toml", "[2.5, 0], [4.0, 0.35]", "[2.5, 0], [2.5, 3.5]", "a wall"),
         ("course.toml", "grip_sliding = 0.65", "grip_sliding = 0.9", "above surface.grip"),
         ("course.toml", "profile_m = [[-1, 0], ", "profile_m = [[9, 0], ", "goes back"),
         ("course.toml", "profile_m", "profile_csv = \"no.csv\"\n#", "there is no such file"),
         ("course.toml", "profile_m", "profile_gpx = \"rig.toml\"\n#", "this is not GPX"),
         ("course.toml", "profile_m", "profile_csv = \".\"\n#", "this is a folder"),
-        ("hand.toml", "duration_s = 16", "duration_s = 1e9", "allowed is 0.1 to 3600"),
-        ("hand.toml", "throttle = [[0, 0]", "throttle = [[0, 7]", "allowed is -1 to 1"),
+        ("driver.toml", "duration_s = 16", "duration_s = 1e9", "allowed is 0.1 to 3600"),
+        ("driver.toml", "throttle = [[0, 0]", "throttle = [[0, 7]", "allowed is -1 to 1"),
     ] {
         let folder = rig_folder(file, from, to);
         let said = refused(folder.path(), &["drive", "mine"]);
@@ -263,8 +263,10 @@ fn recorded_telemetry_becomes_a_table_and_losses_are_told() {
     fs::write(path("board.bin"), &bytes).unwrap();
     let output = easeoff(folder.path(), &["telemetry", "board.bin"]);
     assert_eq!(output.status.code(), Some(0));
-    let told = String::from_utf8(output.stderr).unwrap();
-    assert!(told.contains("once: a frame is damaged") && told.contains("missing frames: 2"));
+    let reported = String::from_utf8(output.stderr).unwrap();
+    assert!(
+        reported.contains("once: a frame is damaged") && reported.contains("missing frames: 2")
+    );
     let table = fs::read_to_string(path("board.csv")).unwrap();
     assert_eq!(table.lines().count(), 4);
     // Over its own table, but over nothing else.
@@ -294,8 +296,11 @@ fn a_rig_too_quick_for_the_step_is_refused_with_the_part() {
     fs::write(&file, rig.replace("mass_kg = 2.4 ", "mass_kg = 500 ")).unwrap();
     let output = easeoff(folder.path(), &["drive", "heavy"]);
     assert_eq!(output.status.code(), Some(3));
-    let told = String::from_utf8(output.stderr).unwrap();
-    assert!(told.contains("too coarse for the tyres' damping; allowed is up to 81 us"), "{told}");
+    let reported = String::from_utf8(output.stderr).unwrap();
+    assert!(
+        reported.contains("too coarse for the tyres' damping; allowed is up to 81 us"),
+        "{reported}"
+    );
     assert!(!folder.path().join("out").exists());
 }
 
@@ -305,33 +310,33 @@ fn many_mistakes_and_strange_files_take_no_time() {
     good(folder.path(), &["new", "many"]);
     let lines: String = (0..20_000).map(|line| format!("k{line} = 1\n")).collect();
     fs::write(folder.path().join("many/tune.toml"), lines).unwrap();
-    let told = refused(folder.path(), &["drive", "many"]);
-    assert!(told.contains("19950 more mistakes"), "{told}");
-    assert!(told.lines().count() < 500);
+    let reported = refused(folder.path(), &["drive", "many"]);
+    assert!(reported.contains("19950 more mistakes"), "{reported}");
+    assert!(reported.lines().count() < 500);
 
     good(folder.path(), &["new", "nested"]);
     fs::write(folder.path().join("nested/tune.toml"), "[limits]\nstall = true\n").unwrap();
-    let told = refused(folder.path(), &["drive", "nested"]);
-    assert!(told.contains("begun with [limits.stall]"), "{told}");
+    let reported = refused(folder.path(), &["drive", "nested"]);
+    assert!(reported.contains("begun with [limits.stall]"), "{reported}");
     fs::write(folder.path().join("nested/tune.toml"), "[rests]\non = true\n").unwrap();
-    let told = refused(folder.path(), &["drive", "nested"]);
-    assert!(told.contains("did you mean") && told.contains("rest"), "{told}");
+    let reported = refused(folder.path(), &["drive", "nested"]);
+    assert!(reported.contains("did you mean") && reported.contains("rest"), "{reported}");
 
     for file in ["/dev/zero", "nested"] {
-        let told = refused(folder.path(), &["telemetry", file]);
-        assert!(told.contains("ordinary file") || told.contains("folder"), "{told}");
+        let reported = refused(folder.path(), &["telemetry", file]);
+        assert!(reported.contains("ordinary file") || reported.contains("folder"), "{reported}");
     }
 }
 
-/// The course's points end before the hand's time does.
+/// The course's points end before the driver's time does.
 #[test]
 fn a_course_that_ends_early_is_said_to() {
     let folder = rig_folder("course.toml", "start_m", "start_m");
-    let hand = "duration_s = 60\nthrottle = [[0, 0], [0.8, 0], [1.2, 0.6], [60, 0.6]]\n";
-    fs::write(folder.path().join("mine/hand.toml"), hand).unwrap();
+    let driver = "duration_s = 60\nthrottle = [[0, 0], [0.8, 0], [1.2, 0.6], [60, 0.6]]\n";
+    fs::write(folder.path().join("mine/driver.toml"), driver).unwrap();
     let said = good(folder.path(), &["drive", "mine"]);
     assert!(
-        said.contains("The course ends at ") && said.contains(" s of the hand's 60.0 s."),
+        said.contains("The course ends at ") && said.contains(" s of the driver's 60.0 s."),
         "{said}"
     );
     let page = fs::read_to_string(folder.path().join("out/mine/report.html")).unwrap();

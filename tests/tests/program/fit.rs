@@ -167,7 +167,7 @@ fn telemetry_is_fitted_as_it_came() {
 /// What is left between two simulations is their step: no fault of the rig's model, and the interval knows it.
 #[test]
 fn a_simulated_log_is_not_doubted_for_its_step() {
-    let folder = rig_folder("hand.toml", "duration_s = 16", "duration_s = 16");
+    let folder = rig_folder("driver.toml", "duration_s = 16", "duration_s = 16");
     good(folder.path(), &["drive", "mine"]);
     let path = folder.path().join("mine/rig.toml");
     let rig = fs::read_to_string(&path).unwrap();

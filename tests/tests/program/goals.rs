@@ -11,10 +11,10 @@ use tempfile::TempDir;
 fn folder() -> TempDir {
     let folder = TempDir::new().unwrap();
     good(folder.path(), &["new", "mine", "--demo", "let-off"]);
-    let path = folder.path().join("mine/hand.toml");
-    let hand = fs::read_to_string(&path).unwrap();
-    let hand = hand.replace("duration_s = 7", "duration_s = 4").replace(", [7, 0]", "");
-    fs::write(&path, hand).unwrap();
+    let path = folder.path().join("mine/driver.toml");
+    let driver = fs::read_to_string(&path).unwrap();
+    let driver = driver.replace("duration_s = 7", "duration_s = 4").replace(", [7, 0]", "");
+    fs::write(&path, driver).unwrap();
     folder
 }
 
@@ -125,11 +125,11 @@ fn goals_that_cannot_be_met_say_which_limit_and_by_how_much() {
     let list = list.as_array().unwrap();
     let least = list.iter().find(|score| score["name"] == "run-on").unwrap();
     let least = least["value"]["is"].as_f64().unwrap();
-    let told = format!(
+    let reported = format!(
         "run-on <= 0.1 m cannot be kept by itself: what comes nearest anywhere is {least:.3} m, beyond the limit by {:.3} m",
         least - 0.1
     );
-    assert!(said.contains(&told), "{told}\n{said}");
+    assert!(said.contains(&reported), "{reported}\n{said}");
     assert!(said.contains("utilisation <= 5 is kept") && said.contains("Loosen a limit"), "{said}");
     assert_eq!(record(&folder.join("none"))["met"], false);
     assert!(!folder.join("none/tune.toml").exists(), "a tune that meets nothing was written");
@@ -204,11 +204,11 @@ fn never_is_told_for_what_it_is() {
     let output = easeoff(folder.path(), &[&words[..], &vary].concat());
     let said = String::from_utf8(output.stderr).unwrap();
     assert_eq!(output.status.code(), Some(6), "{said}");
-    assert!(said.contains("runs has a masking: this course and hand have nothing"), "{said}");
+    assert!(said.contains("runs has a masking: this course and driver have nothing"), "{said}");
     assert!(said.contains("Choose a score") && !said.contains("limit"), "{said}");
     // What was written is told to a program all the same.
-    let told: Value = serde_json::from_slice(&output.stdout).unwrap();
-    assert!(told["met"] == false && told["command"] == "goals", "{told}");
+    let reported: Value = serde_json::from_slice(&output.stdout).unwrap();
+    assert!(reported["met"] == false && reported["command"] == "goals", "{reported}");
 }
 
 #[cfg(target_os = "linux")]

@@ -43,8 +43,8 @@ fn times(record: &Value, ride: &str, name: &str) -> f64 {
 #[test]
 fn the_crate_that_is_written_builds_offline_and_drives_every_ride_beside_ours() {
     let folder = TempDir::new().unwrap();
-    let told = good(folder.path(), &["new", "--controller", "mine"]);
-    assert!(told.contains("cargo run --release"), "{told}");
+    let reported = good(folder.path(), &["new", "--controller", "mine"]);
+    assert!(reported.contains("cargo run --release"), "{reported}");
     let mine = folder.path().join("mine");
     // Kept from test to test, so that the simulator is not built anew each time.
     let target = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join("own-controller");
@@ -54,14 +54,14 @@ fn the_crate_that_is_written_builds_offline_and_drives_every_ride_beside_ours() 
     let said = said(cargo.current_dir(&mine).env("CARGO_NET_OFFLINE", "true"));
     for ride in ["garden", "let-off", "snag"] {
         assert!(said.contains(&format!("{ride}: beside easeoff, throttle to duty")), "{said}");
-        let out = mine.join("out/beside");
+        let out = mine.join("out/alongside");
         assert!(out.join(format!("{ride}.png")).is_file());
         assert!(
             out.join(ride).join("easeoff.csv").is_file()
                 && out.join(ride).join("other.csv").is_file()
         );
     }
-    let page = fs::read_to_string(mine.join("out/beside/report.html")).unwrap();
+    let page = fs::read_to_string(mine.join("out/alongside/report.html")).unwrap();
     assert!(page.matches("<svg").count() == 3 && page.contains("Ride: garden"));
     let again = crate::runner::easeoff(folder.path(), &["new", "--controller", "mine"]);
     assert_eq!(again.status.code(), Some(2));
@@ -119,7 +119,7 @@ impl Control for Hidden {
 #[test]
 fn what_is_read_from_outside_is_what_easeoff_reads() {
     let mut scenario = demo::scenario("garden").unwrap();
-    scenario.hand.lost_s = vec![[5.0, 5.6]];
+    scenario.driver.lost_s = vec![[5.0, 5.6]];
     let ours = simulate(&scenario, DEFAULT_STEP_S).unwrap();
     let through =
         simulate_by(&scenario, DEFAULT_STEP_S, &mut Own::new(&scenario).unwrap()).unwrap();

@@ -21,9 +21,9 @@ fn contradictions_of_a_rig_and_a_driver_are_named() {
             "[steering]\nsupply_v = 5\nlimit_a = 3\nstall_a = 2\nrated_v = 6\nreceiver_v = 5.5\n# [",
             "never start",
         ),
-        ("hand.toml", "[radio]", "[driver]\nfull_speed_m_s = 3\n[radio]", "exactly one"),
-        ("hand.toml", "[radio]", "[driver]\nfull_speed_m_s = 3\n[radio]", "driver.pace is missing"),
-        ("hand.toml", "[radio]", "steer = [[0, 2]]\n[radio]", "-1 to 1"),
+        ("driver.toml", "[radio]", "[human]\nfull_speed_m_s = 3\n[radio]", "exactly one"),
+        ("driver.toml", "[radio]", "[human]\nfull_speed_m_s = 3\n[radio]", "human.pace is missing"),
+        ("driver.toml", "[radio]", "steer = [[0, 2]]\n[radio]", "-1 to 1"),
     ];
     for (file, from, to, expected) in cases {
         let folder = rig_folder(file, from, to);
@@ -40,10 +40,10 @@ fn a_driver_and_a_servo_from_files() {
         "# [steering]",
         "[steering]\nsupply_v = 6\nlimit_a = 1.5\nstall_a = 3\nrated_v = 6\nload = 2\n# [",
     );
-    let hand = folder.path().join("mine/hand.toml");
-    let text = "duration_s = 6\nsteer = [[0, 0], [3.9, 0], [4, 1]]\n[driver]\npace = [[0, 0.8]]\n\
+    let driver = folder.path().join("mine/driver.toml");
+    let text = "duration_s = 6\nsteer = [[0, 0], [3.9, 0], [4, 1]]\n[human]\npace = [[0, 0.8]]\n\
                 full_speed_m_s = 3.3\naim = \"spare-rig\"\n";
-    fs::write(hand, text).unwrap();
+    fs::write(driver, text).unwrap();
     good(folder.path(), &["drive", "mine", "--out", "out"]);
     let table = fs::read_to_string(folder.path().join("out/run.csv")).unwrap();
     let names: Vec<&str> = table.lines().next().unwrap().split(',').collect();

@@ -162,7 +162,7 @@ fn pictures_tell_their_numbers_when_pointed_at() {
 /// What a sweep reads only once must not be what it varies.
 #[test]
 fn varied_rigs_and_courses_are_the_ones_that_run() {
-    let folder = rig_folder("hand.toml", "duration_s", "duration_s");
+    let folder = rig_folder("driver.toml", "duration_s", "duration_s");
     let mine = folder.path().join("mine");
     let single = |out: &str| {
         good(folder.path(), &["drive", "mine", "--out", out]);

@@ -17,9 +17,9 @@ const POINTS: usize = 40;
 fn undisturbed() -> (TempDir, [Vec<u8>; 2]) {
     let folder = TempDir::new().unwrap();
     good(folder.path(), &["new", "mine", "--demo", "let-off"]);
-    let hand =
+    let driver =
         "duration_s = 1.5\nthrottle = [[0, 0], [0.6, 0], [0.7, 0.5], [1.0, 0.5], [1.02, 0]]\n";
-    fs::write(folder.path().join("mine/hand.toml"), hand).unwrap();
+    fs::write(folder.path().join("mine/driver.toml"), driver).unwrap();
     good(folder.path(), &sweep("whole", &[]));
     let whole = written(folder.path(), "whole");
     assert_eq!(whole[0].split(|byte| *byte == b'\n').count(), POINTS + 2);
@@ -110,28 +110,28 @@ fn ctrl_c_leaves_a_valid_part_and_says_how_to_go_on() {
     assert_eq!(record["unfinished"], POINTS - rows);
     good(folder, &["check", "part"]);
 
-    let told = |words: &[&str], code: i32| {
+    let reported = |words: &[&str], code: i32| {
         let output = easeoff(folder, words);
         assert_eq!(output.status.code(), Some(code), "{words:?}");
         String::from_utf8(output.stderr).unwrap()
     };
-    let said = told(&["merge", "part", "--out", "merged"], 2);
+    let said = reported(&["merge", "part", "--out", "merged"], 2);
     assert!(said.contains("was interrupted") && said.contains("--resume"), "{said}");
     // Not thrown away unasked, and not taken for another plan's.
-    let said = told(&sweep("part", &[]), 4);
+    let said = reported(&sweep("part", &[]), 4);
     assert!(said.contains("unfinished work") && said.contains("--resume"), "{said}");
-    let hand = fs::read_to_string(folder.join("mine/hand.toml")).unwrap();
-    fs::write(folder.join("mine/hand.toml"), hand.replace("0.5]", "0.4]")).unwrap();
+    let driver = fs::read_to_string(folder.join("mine/driver.toml")).unwrap();
+    fs::write(folder.join("mine/driver.toml"), driver.replace("0.5]", "0.4]")).unwrap();
     for other in [sweep("part", &["--resume"]), sweep("part", &["--resume", "--shard", "1/2"])] {
-        let said = told(&other, 4);
+        let said = reported(&other, 4);
         assert!(said.contains("another plan") && said.contains("--force"), "{said}");
-        fs::write(folder.join("mine/hand.toml"), &hand).unwrap();
+        fs::write(folder.join("mine/driver.toml"), &driver).unwrap();
     }
-    let said = told(&sweep("part", &["--resume", "--creep-slope-deg", "11"]), 4);
+    let said = reported(&sweep("part", &["--resume", "--creep-slope-deg", "11"]), 4);
     assert!(said.contains("another plan"), "{said}");
 
     // Another command does not write beside it unasked.
-    let said = told(&["drive", "mine", "--out", "part"], 4);
+    let said = reported(&["drive", "mine", "--out", "part"], 4);
     assert!(said.contains("unfinished work of easeoff sweep"), "{said}");
 
     let done = journalled(folder, "part");

@@ -44,7 +44,7 @@ mod tests {
     #[test]
     fn the_books_table_is_the_list() {
         let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../docs/src/made").join(FILE);
-        let told = fs::read_to_string(path).unwrap();
-        assert!(told == scores(), "`cargo xtask pictures` writes docs/src/made/{FILE} again");
+        let reported = fs::read_to_string(path).unwrap();
+        assert!(reported == scores(), "`cargo xtask pictures` writes docs/src/made/{FILE} again");
     }
 }

@@ -141,7 +141,7 @@ fn main() -> ! {
         node.bridge_failed();
     }
     let mut outbox = Outbox::default();
-    let mut told = Command::Coast;
+    let mut commanded = Command::Coast;
     let mut ticks = 0_u32;
     // Ten ticks: long enough for the slowest, short enough that a hung loop lets go of the motor.
     watchdog.start(10_u32.millis());
@@ -158,13 +158,13 @@ fn main() -> ! {
             pulse: pulse.as_mut().and_then(PulseReader::take),
             speed: wheel
                 .as_ref()
-                .map(|wheel| wheel.step(&mut wheel_state, edges::count(), now_us, told)),
+                .map(|wheel| wheel.step(&mut wheel_state, edges::count(), now_us, commanded)),
             voltage: divider.zip(counts).and_then(|(divider, counts)| divider.volts(counts)),
             ..Input::default()
         };
-        told = node.tick(&input);
+        commanded = node.tick(&input);
         if let Some(bridge) = &mut bridge
-            && bridge.apply(told).is_err()
+            && bridge.apply(commanded).is_err()
         {
             node.bridge_failed();
         }

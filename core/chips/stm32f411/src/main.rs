@@ -104,7 +104,7 @@ fn main() -> ! {
         node.bridge_failed();
     }
     let mut outbox = Outbox::default();
-    let mut told = Command::Coast;
+    let mut commanded = Command::Coast;
     let mut ticks = 0_u32;
     let mut clock = chip.TIM3.counter_us(&mut rcc);
     if clock.start(1.millis()).is_err() {
@@ -130,13 +130,13 @@ fn main() -> ! {
             pulse: seen.pulse,
             speed: wheel
                 .as_ref()
-                .map(|wheel| wheel.step(&mut wheel_state, seen.edges, seen.now_us, told)),
+                .map(|wheel| wheel.step(&mut wheel_state, seen.edges, seen.now_us, commanded)),
             voltage: divider.and_then(|divider| divider.volts(counts)),
             ..Input::default()
         };
-        told = node.tick(&input);
+        commanded = node.tick(&input);
         if let Some(bridge) = &mut bridge
-            && bridge.apply(told).is_err()
+            && bridge.apply(commanded).is_err()
         {
             node.bridge_failed();
         }

@@ -157,9 +157,9 @@ fn argued(tune: &Settings, name: &str) -> Option<f64> {
         "curved" => Some(curved),
         "slewed" => Some(2.0 + curved),
         // The cut ends in the tick in which the demand meets neutral.
-        "pack" if limits.pack_recovery == PackRecovery::ByVoltage => {
-            Some(fade(f64::from(limits.derate_from_v - limits.derate_to_v) * f64::from(limits.cells)))
-        }
+        "pack" if limits.pack_recovery == PackRecovery::ByVoltage => Some(fade(
+            f64::from(limits.derate_from_v - limits.derate_to_v) * f64::from(limits.cells),
+        )),
         "heat" => Some(fade(f64::from(limits.derate_to_c - limits.derate_from_c))),
         // The table's rounding and the steepest shape. With follow it is the abruptness's, which is
         // taken in the tick in which the demand meets neutral.

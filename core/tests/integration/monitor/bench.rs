@@ -124,8 +124,8 @@ impl Case {
             };
             let wrong = (self.wrong)(&now, command);
             // The healthy command passes a monitor of its own.
-            let beside = monitor.step(&mut silent, &input, output.command);
-            if beside.breach.is_some() || beside.command != output.command {
+            let alongside = monitor.step(&mut silent, &input, output.command);
+            if alongside.breach.is_some() || alongside.command != output.command {
                 return Err(format!("tick {tick}: the healthy {:?} is refused", output.command));
             }
             let verdict = monitor.step(&mut watching, &input, command);

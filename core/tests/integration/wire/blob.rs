@@ -126,12 +126,12 @@ fn every_flipped_bit_and_every_cut_is_refused() {
                 bytes.extend(after);
                 bytes[bit / 8] ^= 1 << (bit % 8);
                 let result = read(&bytes);
-                let told = match bit / 8 {
+                let reported = match bit / 8 {
                     0..4 => matches!(result, Err(BlobError::NotATune)),
                     6..8 => matches!(result, Err(BlobError::Cut | BlobError::Damaged)),
                     _ => matches!(result, Err(BlobError::Damaged)),
                 };
-                assert!(told, "bit {bit}: {result:?}");
+                assert!(reported, "bit {bit}: {result:?}");
             }
         }
         for length in 0..good.len() {

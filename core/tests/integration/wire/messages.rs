@@ -79,6 +79,7 @@ fn settings_that_contradict_each_other_name_the_rule() {
     let mut settings = Settings::default();
     settings.limits.derate_to_v = settings.limits.derate_from_v;
     let errors = settings.prepare(TickRate::new(1_000).unwrap()).unwrap_err();
-    let expected = "limits.derate_to_v is 3.3; it must lie at least 0.05 V below limits.derate_from_v";
+    let expected =
+        "limits.derate_to_v is 3.3; it must lie at least 0.05 V below limits.derate_from_v";
     assert_eq!(errors[0].to_string(), expected);
 }

@@ -79,7 +79,7 @@ impl Steady {
 
 /// Rigs beside ours from a load's start: without speed hold, the same without the load, and ours without it.
 #[derive(Clone)]
-struct Beside {
+struct Alongside {
     rigs: [Simulation<'static>; 3],
     steady: [Steady; 3],
 }
@@ -90,22 +90,22 @@ fn tunes(tune: Settings) -> [Settings; 3] {
     [open, open, tune]
 }
 
-impl Beside {
+impl Alongside {
     fn new(ours: Simulation<'static>, tune: Settings, steady: &Steady) -> Self {
         let mut free = ours.clone();
         free.plant.clear_snags(&mut free.state);
         let at_s = ours.time_s();
-        let mut beside = Self {
+        let mut alongside = Self {
             rigs: [ours, free.clone(), free],
             steady: std::array::from_fn(|_| steady.clone()),
         };
-        beside.retune(at_s, tune);
-        beside
+        alongside.retune(at_s, tune);
+        alongside
     }
 
     fn retune(&mut self, at_s: f64, tune: Settings) {
         for (rig, tune) in self.rigs.iter_mut().zip(tunes(tune)) {
-            rig.hand_mut().retunes.push(Retune { at_s, tune });
+            rig.driver_mut().retunes.push(Retune { at_s, tune });
         }
     }
 
@@ -133,7 +133,7 @@ pub struct Watch {
     /// The snag that pulls was no load from its start, or is none any more; wait for the next.
     deaf: Option<Why>,
     load: Option<Load>,
-    beside: Option<Box<Beside>>,
+    alongside: Option<Box<Alongside>>,
 }
 
 impl Watch {
@@ -190,13 +190,13 @@ impl Watch {
     }
 
     /// Moves the rigs beside ours by a tick, the hand doing `hand` first.
-    pub fn beside(&mut self, hand: impl Fn(&mut Simulation<'static>), tick_s: f64) {
-        let Some(beside) = &mut self.beside else { return };
+    pub fn drive_alongside(&mut self, driver: impl Fn(&mut Simulation<'static>), tick_s: f64) {
+        let Some(alongside) = &mut self.alongside else { return };
         let most = (STEADY_S / tick_s) as usize;
-        for (rig, steady) in beside.rigs.iter_mut().zip(&mut beside.steady) {
-            hand(rig);
+        for (rig, steady) in alongside.rigs.iter_mut().zip(&mut alongside.steady) {
+            driver(rig);
             let Ok(row) = rig.tick() else {
-                self.beside = None;
+                self.alongside = None;
                 return;
             };
             steady.take(&row, most);
@@ -205,8 +205,8 @@ impl Watch {
 
     /// The rigs beside ours are given a tune, too, some with its speed hold left out.
     pub fn retune(&mut self, at_s: f64, tune: Settings) {
-        if let Some(beside) = &mut self.beside {
-            beside.retune(at_s, tune);
+        if let Some(alongside) = &mut self.alongside {
+            alongside.retune(at_s, tune);
         }
     }
 
@@ -220,7 +220,8 @@ impl Watch {
         self.active = true;
         self.held = row.seen.demand.to_f32();
         (self.begun, self.slow) = (0, 0);
-        self.beside = ours.map(|(ours, tune)| Box::new(Beside::new(ours, tune, &self.steady)));
+        self.alongside =
+            ours.map(|(ours, tune)| Box::new(Alongside::new(ours, tune, &self.steady)));
         self.load = Some(Load {
             from_s: row.time_s,
             before_m_s,
@@ -233,7 +234,8 @@ impl Watch {
     }
 
     fn go_on(&mut self, row: &Row, tick_s: f64) {
-        let masking = self.beside.as_ref().and_then(|beside| beside.masking(self.steady.mean()));
+        let masking =
+            self.alongside.as_ref().and_then(|alongside| alongside.masking(self.steady.mean()));
         let Some(load) = &mut self.load else { return };
         let dropped = row.wheel_speed_m_s() < (1.0 - WEBER) * load.before_m_s;
         self.slow = if dropped { self.slow + 1 } else { 0 };
@@ -247,7 +249,7 @@ impl Watch {
     fn end(&mut self, why: Option<Why>) {
         self.active = false;
         self.deaf = why.filter(|_| self.pulls);
-        self.beside = None;
+        self.alongside = None;
     }
 }
 

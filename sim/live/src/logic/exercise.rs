@@ -34,7 +34,7 @@ pub struct Verdict {
     pub counts: bool,
     /// Its unit.
     pub unit: &'static str,
-    /// What happened, in a sentence.
+    /// What events, in a sentence.
     pub words: String,
 }
 

@@ -9,8 +9,8 @@
 use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
 
+use easeoff_sim::files::driver::Motion;
 use easeoff_sim::files::folder::Folder;
-use easeoff_sim::files::hand::Motion;
 use easeoff_sim::files::mistake::render;
 use easeoff_sim::files::retune;
 use easeoff_sim::files::scenario::{Files, Scenario};
@@ -102,7 +102,7 @@ impl Again {
         let mut simulation =
             Simulation::new(&scenario, step_s).map_err(|error| error.to_string())?;
         let end_m = simulation.plant.ground.end_m();
-        let count = (scenario.hand.duration_s / simulation.tick_s()).round() as u64;
+        let count = (scenario.driver.duration_s / simulation.tick_s()).round() as u64;
         let (mut digest, mut last) = (Sha256::new(), VecDeque::<Row>::new());
         for _ in 0..count {
             let row = simulation.tick().map_err(|error| error.to_string())?;
@@ -136,21 +136,21 @@ fn inputs(session: &Session) -> Result<Vec<(String, String)>, String> {
             "there are {duration_s} s to export; allowed is {SHORTEST_S} s or more: drive first"
         ));
     }
-    let hand = &scenario.hand;
-    let Motion::Recording(pulses) = &hand.motion else {
+    let driver = &scenario.driver;
+    let Motion::Recording(pulses) = &driver.motion else {
         return Err("the drive has no pulses".into());
     };
     let mut text =
         format!("# Driven by hand.\nduration_s = {duration_s}\nrecording_csv = \"pulses.csv\"\n");
-    if !hand.retunes.is_empty() {
+    if !driver.retunes.is_empty() {
         text.push_str("retunes_csv = \"retunes.csv\"\n");
     }
-    for (key, pairs) in [("lost_s", &hand.lost_s), ("steer", &hand.steer)] {
+    for (key, pairs) in [("lost_s", &driver.lost_s), ("steer", &driver.steer)] {
         if !pairs.is_empty() {
             text.push_str(&format!("{key} = {pairs:?}\n"));
         }
     }
-    let radio = &hand.radio;
+    let radio = &driver.radio;
     text.push_str(&format!(
         "\n[radio]\nframe_ms = {}\nneutral_us = {}\ntravel_us = {}\njitter_us = {}\nmissing_share = {}\n",
         radio.frame_ms, radio.neutral_us, radio.travel_us, radio.jitter_us, radio.missing_share
@@ -167,11 +167,11 @@ fn inputs(session: &Session) -> Result<Vec<(String, String)>, String> {
     let mut files = vec![
         ("rig.toml".into(), session.loaded().rig.clone()),
         ("tune.toml".into(), tune),
-        ("hand.toml".into(), text),
+        ("driver.toml".into(), text),
         ("pulses.csv".into(), table),
     ];
-    if !hand.retunes.is_empty() {
-        files.push(("retunes.csv".into(), retune::to_csv(&hand.retunes)));
+    if !driver.retunes.is_empty() {
+        files.push(("retunes.csv".into(), retune::to_csv(&driver.retunes)));
     }
     let course = session.course_text()?;
     files.push(("course.toml".into(), course.text));

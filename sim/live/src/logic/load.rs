@@ -47,7 +47,7 @@ impl Loaded {
         Self::of(name.into(), folder, None)
     }
 
-    /// A folder with `rig.toml`, `tune.toml`, `course.toml` and `hand.toml`.
+    /// A folder with `rig.toml`, `tune.toml`, `course.toml` and `driver.toml`.
     ///
     /// # Errors
     /// Every mistake in the files, rendered.

@@ -35,8 +35,8 @@ fn speed(painter: &Painter, rect: Rect, session: &Session, ink: &Palette) {
     let at = rect.left_top() + vec2(16.0, 8.0);
     let number =
         painter.text(at, Align2::LEFT_TOP, fixed(speed, 2), FontId::proportional(32.0), ink.ink);
-    let beside = number.right_bottom() + vec2(5.0, -6.0);
-    painter.text(beside, Align2::LEFT_BOTTOM, "m/s", FontId::proportional(15.0), ink.ink);
+    let alongside = number.right_bottom() + vec2(5.0, -6.0);
+    painter.text(alongside, Align2::LEFT_BOTTOM, "m/s", FontId::proportional(15.0), ink.ink);
     if let Some(row) = session.row() {
         let words = format!("{} m", fixed(row.plant.now.place_m, 2));
         let under = pos2(at.x, number.bottom() - 2.0);
@@ -89,7 +89,7 @@ fn lamp(ui: &Ui, painter: &Painter, rect: Rect, session: &Session, ink: &Palette
     };
     let lines: Vec<String> = match watch.load() {
         _ if let Bog::Unmeasured(why) = bog => vec![unmeasured(why).into()],
-        Some(load) if bog != Bog::Free => told(load),
+        Some(load) if bog != Bog::Free => reported(load),
         Some(load) => vec![last(load)],
         None => Vec::new(),
     };
@@ -121,7 +121,7 @@ fn unmeasured(why: Why) -> &'static str {
     }
 }
 
-fn told(load: &Load) -> Vec<String> {
+fn reported(load: &Load) -> Vec<String> {
     let hides = load.masking.map(|masking| {
         format!("the speed hold hides {:.0} % of it", 100.0 * masking.clamp(0.0, 1.0))
     });

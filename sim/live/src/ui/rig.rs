@@ -46,9 +46,9 @@ pub(crate) fn draw(
     }
     body(painter, &frame, radius, ink);
     // Blind, the drive line's torque would tell which tune drives.
-    let told = row.filter(|_| session.blind().is_none());
-    let utilisation = told.map_or(0.0, |row| row.flows.shaft_n_m) / rig.gears.rating_n_m;
-    let twist_rad = told.map_or(0.0, |_| now.twist_rad);
+    let reported = row.filter(|_| session.blind().is_none());
+    let utilisation = reported.map_or(0.0, |row| row.flows.shaft_n_m) / rig.gears.rating_n_m;
+    let twist_rad = reported.map_or(0.0, |_| now.twist_rad);
     drive_line(painter, &frame, rear, utilisation, now.wheel_rad + TWIST_SHOWN * twist_rad, ink);
     for wheel in [rear, front] {
         tyre(painter, wheel, radius, now.wheel_rad, slip_m_s, ink);

@@ -138,9 +138,9 @@ impl Window {
             Err(why) => return self.message.say(why),
         };
         let folder = free_folder(&self.session.loaded().name);
-        let (tell, told) = channel();
+        let (tell, reported) = channel();
         let ctx = ui.ctx().clone();
-        self.exporting = Some(told);
+        self.exporting = Some(reported);
         self.message.say("Driving it again, to be sure of it.");
         std::thread::spawn(move || {
             let shown = folder.display().to_string();
@@ -161,8 +161,8 @@ impl Window {
     }
 
     fn exported(&mut self) {
-        let Some(told) = &self.exporting else { return };
-        match told.try_recv() {
+        let Some(reported) = &self.exporting else { return };
+        match reported.try_recv() {
             Ok(words) => self.message.say(words),
             Err(TryRecvError::Empty) => return,
             Err(TryRecvError::Disconnected) => self.message.say("The export failed."),

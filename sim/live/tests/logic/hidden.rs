@@ -28,7 +28,7 @@ fn mask_and_notice_time_are_those_of_the_scores() {
         assert!(hidden > 5, "the lamp was lit: {hidden}");
         let ours = *session.watch().load().unwrap();
         let mut scenario = session.scenario().clone();
-        scenario.hand.duration_s = session.ticks() as f64 * 1.0e-3;
+        scenario.driver.duration_s = session.ticks() as f64 * 1.0e-3;
         let run = simulate(&scenario, DEFAULT_STEP_S).unwrap();
         let scored = Measuring::own(12.0, DEFAULT_STEP_S).all(&scenario, &run).unwrap();
         let value = |score: &ScoreRow| scored.value(score);
@@ -78,7 +78,7 @@ fn a_load_that_ends_early_is_noticed_when_the_scores_say() {
         drive(&mut session, now_s, 2.0, &held(0.2));
         let ours = *session.watch().load().unwrap();
         let mut scenario = session.scenario().clone();
-        scenario.hand.duration_s = session.ticks() as f64 * 1.0e-3;
+        scenario.driver.duration_s = session.ticks() as f64 * 1.0e-3;
         let run = simulate(&scenario, DEFAULT_STEP_S).unwrap();
         let scored = Measuring::own(12.0, DEFAULT_STEP_S).all(&scenario, &run).unwrap();
         let due = |score: &ScoreRow| scored.value(score).number().unwrap();
@@ -130,7 +130,7 @@ fn a_load_met_while_gathering_speed_is_not_measured() {
         assert_eq!(changing > 20, !steady, "{distance_m} m: {changing}");
         assert_eq!(session.watch().load().is_some(), steady, "{distance_m} m");
         let mut scenario = session.scenario().clone();
-        scenario.hand.duration_s = session.ticks() as f64 * 1.0e-3;
+        scenario.driver.duration_s = session.ticks() as f64 * 1.0e-3;
         let run = simulate(&scenario, DEFAULT_STEP_S).unwrap();
         assert!(run.rows.iter().any(|row| row.flows.snag_n_m > 0.0));
         let scored = Measuring::own(12.0, DEFAULT_STEP_S).all(&scenario, &run).unwrap();
@@ -161,12 +161,12 @@ fn what_the_slope_takes_is_not_the_loads() {
     let ours = *session.watch().load().unwrap();
     let speed_m_s = |hold: bool, load: bool| {
         let mut scenario = session.scenario().clone();
-        scenario.hand.duration_s = session.ticks() as f64 * 1.0e-3;
+        scenario.driver.duration_s = session.ticks() as f64 * 1.0e-3;
         if !hold {
             let tune = easeoff_core::Settings { hold: None, ..*session.in_force() };
             // The tick after the one in which it began.
             let at_s = ours.from_s + 1.0e-3;
-            scenario.hand.retunes.push(easeoff_sim::files::retune::Retune { at_s, tune });
+            scenario.driver.retunes.push(easeoff_sim::files::retune::Retune { at_s, tune });
         }
         if !load {
             // Where it stands the way there is the same.

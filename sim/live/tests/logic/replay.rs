@@ -63,7 +63,7 @@ fn replayed(session: &Session, folder: &std::path::Path) -> usize {
     let first = run.rows.iter().position(|row| row.time_s >= last_s - 60.0).unwrap();
     let table = fs::read_to_string(folder.join("last-minute.csv")).unwrap();
     assert!(table == to_csv(&run.rows[first..]), "the last minute is another");
-    scenario.hand.retunes.len()
+    scenario.driver.retunes.len()
 }
 
 #[test]

@@ -31,7 +31,10 @@ fn it_does_not_begin_with_nothing_to_tell_apart_or_with_a_tune_that_is_refused()
     press(&mut harness, "Blind");
     assert!(harness.state().session.blind().is_none());
     let words = message(&harness);
-    assert!(words.contains("Tune B cannot be driven") && words.contains("derate_from_v"), "{words}");
+    assert!(
+        words.contains("Tune B cannot be driven") && words.contains("derate_from_v"),
+        "{words}"
+    );
 }
 
 #[test]
@@ -96,8 +99,8 @@ fn a_series_is_as_long_as_was_said_before_and_is_kept() {
             if harness.state().session.tunes.drives == Side::A { "It was A" } else { "It was B" };
         press(&mut harness, words);
         assert_eq!(harness.state().session.blind().is_none(), drive == 5);
-        let told = harness.query_all_by_label_contains("guessing does that").next().is_some();
-        assert_eq!(told, drive == 5, "what it is worth is told at the end, not after {drive}");
+        let reported = harness.query_all_by_label_contains("guessing does that").next().is_some();
+        assert_eq!(reported, drive == 5, "what it is worth is told at the end, not after {drive}");
     }
     assert!(message(&harness).contains("5 of 5 right"), "{}", message(&harness));
     // Another one, stopped on the way: kept, and not weighed.

@@ -12,7 +12,7 @@ use crate::draw::overlay::overlay;
 use crate::report::html::{Figure, Page};
 use crate::report::page::{cautions, scores, what_was_run};
 use crate::report::publish::{draw, runs_record};
-use easeoff_sim::files::folder::{Folder, beside};
+use easeoff_sim::files::folder::{Folder, folder_and_name};
 use easeoff_sim::files::scenario::{Files, Scenario};
 use easeoff_sim::results::Results;
 use easeoff_sim::results::pretty;
@@ -62,7 +62,7 @@ impl Compare {
             .map(|run| (run.name.clone(), differences(&runs[0].scores, &run.scores)))
             .collect();
         let mut record = runs_record(&runs, slope);
-        record["differences"] = said.iter().map(|(name, found)| told(name, found)).collect();
+        record["differences"] = said.iter().map(|(name, found)| reported(name, found)).collect();
         results(&runs, &said, slope, &record)?.write(&out)?;
         let mut text = String::new();
         for (other, found) in &said {
@@ -82,7 +82,7 @@ impl Compare {
 fn other(first: &Files, path: &Path) -> Result<Files, Failure> {
     let mut files = first.clone();
     if !path.is_dir() {
-        files.tune = beside(path);
+        files.tune = folder_and_name(path);
         return Ok(files);
     }
     let folder = Folder::Disk(path.to_owned());
@@ -102,7 +102,7 @@ fn other(first: &Files, path: &Path) -> Result<Files, Failure> {
     Ok(files)
 }
 
-fn told(name: &str, found: &[Difference]) -> serde_json::Value {
+fn reported(name: &str, found: &[Difference]) -> serde_json::Value {
     let all = found.iter().map(
         |one| json!({ "score": one.score.meaning.name, "words": one.words, "better": one.better }),
     );

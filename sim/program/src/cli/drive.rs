@@ -13,7 +13,7 @@ use crate::draw::compare::{let_off_sheet, snag_sheet};
 use crate::report::publish::{one_run_results, runs_record, side_by_side_results};
 use crate::report::text_table::aligned;
 use easeoff_sim::run::Row;
-use easeoff_sim::run::events::{happened, told};
+use easeoff_sim::run::events::{event_spans, sentence};
 use easeoff_sim::score::{SCORES, ScoreRow, Value};
 use easeoff_sim::study::compare::{Variant, driven_by, shown, variants};
 use easeoff_sim::study::words::{CAUTIONS, cut_short, failed, sentences, warnings};
@@ -67,7 +67,7 @@ fn one_run(name: &str, runs: &[Variant], slope: f64, out: &Path) -> Result<Outco
         text.push_str(&terminal_chart(variant));
         let said = sentences(&variant.scores, slope).into_iter();
         let warned = warnings(&variant.scenario, slope);
-        let events = told(&happened(&variant.run));
+        let events = sentence(&event_spans(&variant.run));
         for sentence in said.chain(events).chain(cut_short(variant)).chain(warned) {
             text.push_str(&format!("- {sentence}\n"));
         }
@@ -109,8 +109,8 @@ fn terminal_chart(variant: &Variant) -> String {
     let rows = &variant.run.rows;
     let stride = rows.len().div_ceil(300).max(1);
     // Less than the axis tells in its one decimal would stand there as -0.0.
-    let told = |speed: f64| if speed.abs() < 0.05 { 0.0 } else { speed as f32 };
-    let point = |row: &Row| (row.time_s as f32, told(row.wheel_speed_m_s()));
+    let reported = |speed: f64| if speed.abs() < 0.05 { 0.0 } else { speed as f32 };
+    let point = |row: &Row| (row.time_s as f32, reported(row.wheel_speed_m_s()));
     let points: Vec<(f32, f32)> = rows.iter().step_by(stride).map(point).collect();
     let end = points.last().map_or(1.0, |point| point.0.max(0.1));
     let mut chart = Chart::new(140, 40, 0.0, end);

@@ -133,7 +133,7 @@ impl Goals {
             })).collect::<Vec<_>>(),
             "met": verdict.met,
             "settings": dimensions.iter().zip(&best.at)
-                .map(|(dimension, at)| json!({ "key": dimension.key, "value": dimension.told(*at) }))
+                .map(|(dimension, at)| json!({ "key": dimension.key, "value": dimension.describe(*at) }))
                 .collect::<Vec<_>>(),
             "values": plan.scores.iter().zip(&best.values)
                 .map(|(ScoreRow { meaning, .. }, value)| {
@@ -158,7 +158,7 @@ impl Goals {
         let mut text: String = said.iter().map(|sentence| format!("- {sentence}\n")).collect();
         if !verdict.met {
             let remedy = match verdict.absent {
-                Some(_) => "Choose a score that `easeoff drive` shows for this course and hand.",
+                Some(_) => "Choose a score that `easeoff drive` shows for this course and driver.",
                 None => "Loosen a limit, or vary more.",
             };
             text.push_str(&format!("{remedy}\n{}", wrote(&out, &names).trim_end()));
@@ -219,7 +219,7 @@ fn changed(
         ("rig", "rig.toml", &files.rig),
         ("tune", "tune.toml", &files.tune),
         ("course", "course.toml", &files.course),
-        ("hand", "hand.toml", &files.hand),
+        ("driver", "driver.toml", &files.driver),
     ];
     let varied = |file: &str| plan.axes.iter().any(|axis| axis.path.file() == file);
     let mut found = Vec::new();
@@ -237,7 +237,7 @@ fn changed(
 fn title(aim: &Aim, keeps: &[Keep]) -> String {
     let word = if aim.smallest { "Smallest" } else { "Largest" };
     let name = aim.score.meaning.name;
-    let keeps: Vec<String> = keeps.iter().map(Keep::told).collect();
+    let keeps: Vec<String> = keeps.iter().map(Keep::describe).collect();
     if keeps.is_empty() {
         return format!("{word} {name}");
     }

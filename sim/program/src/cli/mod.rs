@@ -33,7 +33,7 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
-pub use own_controller::beside;
+pub use own_controller::run_alongside;
 
 use self::failure::Failure;
 use easeoff_sim::results::Asked;
@@ -79,7 +79,7 @@ enum Task {
     ///
     /// Example: easeoff drive my-rig
     Drive(drive::Drive),
-    /// Drive other tunes or rigs over the same course by the same hand, and say what they do otherwise.
+    /// Drive other tunes or rigs over the same course by the same driver, and say what they do otherwise.
     ///
     /// Example: easeoff compare my-rig --against softer.toml --against other-rig
     Compare(compare::Compare),

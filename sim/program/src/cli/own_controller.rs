@@ -9,7 +9,7 @@ use super::failure::{Failure, unless_failed};
 use super::measure::Measure;
 use super::trials::put_through;
 use super::{Outcome, end, out_folder, wrote};
-use crate::report::own_controller::{results, told};
+use crate::report::own_controller::{reported, results};
 use easeoff_sim::files::folder::named;
 use easeoff_sim::files::scenario::{Files, Scenario};
 use easeoff_sim::results::Asked;
@@ -21,9 +21,9 @@ use easeoff_sim::study::words::{CAUTIONS, failed};
 /// Drive this controller beside easeoff's on the same rides, and say what it does otherwise.
 #[derive(Parser)]
 struct Arguments {
-    /// A folder with rig.toml, tune.toml, course.toml and hand.toml [default: every demo].
+    /// A folder with rig.toml, tune.toml, course.toml and driver.toml [default: every demo].
     folder: Option<PathBuf>,
-    /// Write results here [default: out/beside].
+    /// Write results here [default: out/alongside].
     #[arg(long)]
     out: Option<PathBuf>,
     #[command(flatten)]
@@ -40,10 +40,10 @@ struct Arguments {
 }
 
 /// Runs the controller that `make` makes beside easeoff's, as the command line says.
-pub fn beside(make: &Make<'_>) -> ExitCode {
+pub fn run_alongside(make: &Make<'_>) -> ExitCode {
     let arguments = Arguments::parse();
-    Asked { command: "beside".into(), force: arguments.force }.by_this_process();
-    end("beside", arguments.run(make), arguments.json)
+    Asked { command: "alongside".into(), force: arguments.force }.by_this_process();
+    end("alongside", arguments.run(make), arguments.json)
 }
 
 impl Arguments {
@@ -63,7 +63,7 @@ impl Arguments {
             .into_iter()
             .map(|ride| drive(make, ride, slope, step_s))
             .collect::<Result<_, _>>()?;
-        let out = out_folder(self.out.as_ref(), "beside");
+        let out = out_folder(self.out.as_ref(), "alongside");
         results(&rides, slope)?.write(&out)?;
         let mut text = String::new();
         for ride in &rides {
@@ -77,7 +77,7 @@ impl Arguments {
         text.push_str(&format!("Caution: {}\n", CAUTIONS[0]));
         let names: Vec<String> = rides.iter().map(|ride| format!("{}.png", ride.name)).collect();
         text.push_str(&wrote(&out, &format!("report.html {} run.json", names.join(" "))));
-        let outcome = Outcome { text, record: told(&rides, slope) };
+        let outcome = Outcome { text, record: reported(&rides, slope) };
         let faults = rides.iter().flat_map(|ride| {
             failed(&ride.runs[1]).into_iter().map(|what| format!("{}: {what}", ride.name))
         });

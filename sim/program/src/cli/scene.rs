@@ -1,4 +1,4 @@
-//! Which rig, tune, course and hand a command works on.
+//! Which rig, tune, course and driver a command works on.
 
 use std::path::{Path, PathBuf};
 
@@ -9,7 +9,7 @@ use crate::draw::overlay::MOST_RUNS;
 use easeoff_plant::rig::Rig;
 use easeoff_sim::digits::apart;
 use easeoff_sim::files::demo::{Demo, find};
-use easeoff_sim::files::folder::{Folder, beside, named};
+use easeoff_sim::files::folder::{Folder, folder_and_name, named};
 use easeoff_sim::files::mistake::Refusal;
 use easeoff_sim::files::scenario::{Files, Scenario};
 use easeoff_sim::files::tune;
@@ -22,15 +22,15 @@ pub(super) struct Scene {
     /// Read the course from this file instead.
     #[arg(long)]
     course: Option<PathBuf>,
-    /// Read the hand from this file instead.
+    /// Read the driver from this file instead.
     #[arg(long)]
-    hand: Option<PathBuf>,
+    driver: Option<PathBuf>,
 }
 
 /// Only rig and tune, from a folder, a demo, or named one by one.
 #[derive(clap::Args)]
 pub(super) struct Tuned {
-    /// A folder with rig.toml, tune.toml, course.toml and hand.toml.
+    /// A folder with rig.toml, tune.toml, course.toml and driver.toml.
     folder: Option<PathBuf>,
     /// A built-in demo: garden, let-off or snag.
     #[arg(long, conflicts_with = "folder")]
@@ -87,7 +87,7 @@ impl Scene {
     pub(super) fn files(&self) -> Result<(Option<&'static Demo>, String, Files), Failure> {
         let (demo, name, mut files) = self.tuned.files()?;
         instead(&mut files.course, self.course.as_deref());
-        instead(&mut files.hand, self.hand.as_deref());
+        instead(&mut files.driver, self.driver.as_deref());
         Ok((demo, name, files))
     }
 
@@ -106,13 +106,13 @@ impl Scene {
 
 fn instead(place: &mut (Folder, String), given: Option<&Path>) {
     if let Some(path) = given {
-        *place = beside(path);
+        *place = folder_and_name(path);
     }
 }
 
 /// Reads a rig file that is named by itself.
 pub(super) fn read_rig(path: &Path) -> Result<Rig, Refusal> {
-    let (folder, name) = beside(path);
+    let (folder, name) = folder_and_name(path);
     easeoff_sim::files::rig::read(&folder.read(&name)?)
 }
 
@@ -125,8 +125,8 @@ pub(super) fn called<'n>(path: &Path, taken: impl Iterator<Item = &'n str>) -> S
 }
 
 /// Refuses more than can be told apart over each other, with `beside` others; `verb` is what to do in two goes.
-pub(super) fn few(against: &[PathBuf], beside: usize, verb: &str) -> Result<(), Failure> {
-    let (has, most) = (against.len(), MOST_RUNS - 1 - beside);
+pub(super) fn few(against: &[PathBuf], alongside: usize, verb: &str) -> Result<(), Failure> {
+    let (has, most) = (against.len(), MOST_RUNS - 1 - alongside);
     if has <= most {
         return Ok(());
     }

@@ -52,7 +52,7 @@ impl New {
         let names: Vec<&str> = demo.files.iter().map(|(name, _)| *name).collect();
         Ok(Outcome {
             text: format!(
-                "Wrote rig, tune, course and hand to {shown}. Edit them, then: easeoff drive {shown}\n"
+                "Wrote rig, tune, course and driver to {shown}. Edit them, then: easeoff drive {shown}\n"
             ),
             record: json!({ "folder": folder, "files": names }),
         })

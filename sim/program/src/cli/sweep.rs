@@ -135,8 +135,8 @@ impl Sweep {
         plan: &Plan,
         record: &serde_json::Value,
     ) -> Result<(Journal, Vec<String>), Failure> {
-        let Files { rig, tune, course, hand } = &plan.files;
-        let texts = [rig, tune, course, hand]
+        let Files { rig, tune, course, driver } = &plan.files;
+        let texts = [rig, tune, course, driver]
             .map(|(folder, name)| folder.read(name).map(|source| source.text));
         let texts = texts.into_iter().collect::<Result<Vec<_>, _>>()?;
         let Shard { part, parts } = self.shard;

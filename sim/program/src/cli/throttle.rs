@@ -16,7 +16,7 @@ use crate::report::publish::draw;
 use crate::report::throttle::{page, record as throttle_record};
 use easeoff_plant::rig::Rig;
 use easeoff_sim::files::demo;
-use easeoff_sim::files::folder::{beside, read_bytes};
+use easeoff_sim::files::folder::{folder_and_name, read_bytes};
 use easeoff_sim::files::mistake::{Mistake, Refusal, Source};
 use easeoff_sim::files::tune_edit::TuneFile;
 use easeoff_sim::files::{tune, tune_text};
@@ -121,7 +121,7 @@ impl Throttle {
 }
 
 fn read_tune(path: &Path, rig: &Rig) -> Result<Tune, Failure> {
-    let (folder, name) = beside(path);
+    let (folder, name) = folder_and_name(path);
     let source = folder.read(&name)?;
     let settings = tune::read(&source, rig)?;
     // A link is followed, so that the file behind it is replaced and not the link.

@@ -12,7 +12,7 @@ use crate::draw::trials::sheet;
 use crate::report::publish::draw;
 use crate::report::trials::{page, text, trials_record};
 use easeoff_sim::digits::apart;
-use easeoff_sim::files::folder::beside;
+use easeoff_sim::files::folder::folder_and_name;
 use easeoff_sim::files::tune;
 use easeoff_sim::results::Results;
 use easeoff_sim::results::pretty;
@@ -45,7 +45,7 @@ impl Trials {
         let mut tunes = vec![own];
         let mut refusals = Vec::new();
         for path in &self.against {
-            let (folder, file) = beside(path);
+            let (folder, file) = folder_and_name(path);
             match folder.read(&file).and_then(|source| tune::read(&source, &rig)) {
                 Ok(tune) => tunes.push(tune),
                 Err(refusal) => refusals.push(refusal),

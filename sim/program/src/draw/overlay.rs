@@ -31,7 +31,7 @@ pub fn overlay(title: &str, variants: &[Variant]) -> Sheet {
     let mut panels = vec![
         speed,
         Panel::new("acceleration, m/s\u{b2}, low-pass filtered at 10 Hz", slowing.collect(), 1.2),
-        Panel::new("duty, and brake share below 0 (1 is all)", lines(false, &Row::told), 1.0),
+        Panel::new("duty, and brake share below 0 (1 is all)", lines(false, &Row::commanded), 1.0),
         Panel::new(
             "torque in the drive line, N m at the wheels",
             lines(false, &|row| row.flows.shaft_n_m),
@@ -47,7 +47,7 @@ pub fn overlay(title: &str, variants: &[Variant]) -> Sheet {
     let ends = variants.iter().filter_map(|variant| variant.run.rows.last());
     Sheet {
         title: title.into(),
-        subtitle: "the same course and the same hand; what differs is named at the right".into(),
+        subtitle: "the same course and the same driver; what differs is named at the right".into(),
         columns: vec![Column { header: String::new(), panels, bars: Vec::new() }],
         x: 0.0..ends.map(|row| row.time_s).fold(1.0, f64::max),
         x_label: "time, s".into(),

@@ -124,8 +124,8 @@ mod tests {
         let second = [mark(3.2, "lets go"), mark(4.3, "stops")];
         let (common, own) = marks_of(&[&first, &second], 0.01);
         assert_eq!(common, [mark(3.2, "lets go")]);
-        let told: Vec<_> = own.iter().map(|one| (one.at, one.colour, one.row)).collect();
-        assert_eq!(told, [(3.8, COLOURS[0], 1), (4.3, COLOURS[1], 2)]);
+        let reported: Vec<_> = own.iter().map(|one| (one.at, one.colour, one.row)).collect();
+        assert_eq!(reported, [(3.8, COLOURS[0], 1), (4.3, COLOURS[1], 2)]);
         // One alone has none of its own, and one that never stops leaves the other its mark.
         assert_eq!(marks_of(&[&first], 0.01), (first.to_vec(), Vec::new()));
         assert_eq!(marks_of(&[&first, &second[..1]], 0.01).1.len(), 1);

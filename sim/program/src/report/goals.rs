@@ -40,7 +40,7 @@ pub fn tried_csv(
     let heads = heads.chain(["keeps every limit".to_owned()]);
     writer.write_record(heads).map_err(|error| error.to_string())?;
     for tried in &found.tried {
-        let at = dimensions.iter().zip(&tried.at).map(|(dimension, at)| dimension.told(*at));
+        let at = dimensions.iter().zip(&tried.at).map(|(dimension, at)| dimension.describe(*at));
         let number = |index: usize| match tried.values.get(index) {
             Some(value) if !value.is_nan() => value.to_string(),
             _ => String::new(),

@@ -35,12 +35,12 @@ pub fn results(rides: &[Ride], slope: f64) -> Result<Results, String> {
     }
     cautions(&mut page);
     results.add("report.html", page.finish());
-    results.add("run.json", pretty(&told(rides, slope)));
+    results.add("run.json", pretty(&reported(rides, slope)));
     Ok(results)
 }
 
 /// The same for a program.
-pub fn told(rides: &[Ride], slope: f64) -> serde_json::Value {
+pub fn reported(rides: &[Ride], slope: f64) -> serde_json::Value {
     let one = |ride: &Ride| {
         json!({
             "ride": ride.name,

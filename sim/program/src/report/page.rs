@@ -5,7 +5,7 @@ use easeoff_core::Event;
 use crate::report::html::{Figure, Page};
 use easeoff_sim::digits::digits;
 use easeoff_sim::run::Driven;
-use easeoff_sim::run::events::{Happened, happened};
+use easeoff_sim::run::events::{EventSpan, event_spans};
 use easeoff_sim::score::{SCORES, ScoreRow};
 use easeoff_sim::study::compare::Variant;
 use easeoff_sim::study::words::{CAUTIONS, cut_short, failed, sentences, warnings};
@@ -42,7 +42,7 @@ fn events(page: &mut Page, variants: &[Variant]) {
         if variants.len() > 1 {
             page.subheading(&variant.name);
         }
-        let row = |one: &Happened| {
+        let row = |one: &EventSpan| {
             let bit = Event::ALL.iter().position(|(_, words)| *words == one.event);
             vec![
                 one.event.to_owned(),
@@ -52,7 +52,7 @@ fn events(page: &mut Page, variants: &[Variant]) {
                 format!("{} s", digits(one.lasted_s)),
             ]
         };
-        let rows: Vec<Vec<String>> = happened(&variant.run).iter().map(row).collect();
+        let rows: Vec<Vec<String>> = event_spans(&variant.run).iter().map(row).collect();
         match rows.is_empty() {
             true => page.paragraph("None."),
             false => page.table(&heads, &rows),

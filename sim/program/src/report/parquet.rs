@@ -82,10 +82,10 @@ fn columns(record: &Json, table: &[u8]) -> Result<Vec<Column>, String> {
 fn write(record: &Json, columns: &[Column]) -> Result<Vec<u8>, ParquetError> {
     let fields = columns.iter().map(field).collect::<Result<_, _>>()?;
     let schema = Type::group_type_builder("sweep").with_fields(fields).build()?;
-    let told = KeyValue::new("easeoff".to_owned(), record.to_string());
+    let reported = KeyValue::new("easeoff".to_owned(), record.to_string());
     let properties = WriterProperties::builder()
         .set_created_by(format!("easeoff {}", env!("CARGO_PKG_VERSION")))
-        .set_key_value_metadata(Some(vec![told]))
+        .set_key_value_metadata(Some(vec![reported]))
         .build();
     let mut writer = SerializedFileWriter::new(Vec::new(), Arc::new(schema), Arc::new(properties))?;
     let mut rows = writer.next_row_group()?;

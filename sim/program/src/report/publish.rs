@@ -11,7 +11,7 @@ use crate::report::page::page;
 use easeoff_sim::results::{Results, pretty, record};
 use easeoff_sim::run::Driven;
 use easeoff_sim::run::columns::run_to_csv;
-use easeoff_sim::run::events::happened;
+use easeoff_sim::run::events::event_spans;
 use easeoff_sim::study::compare::Variant;
 
 /// Everything one run writes, not yet on disk.
@@ -85,7 +85,7 @@ pub fn runs_record(runs: &[Variant], slope: f64) -> serde_json::Value {
                 "settings_sha256": variant.scenario.hash(),
                 "controller": controller(&variant.run.driven),
                 "scores": variant.scores.list,
-                "events": happened(&variant.run),
+                "events": event_spans(&variant.run),
                 "settings": variant.scenario,
             })
         })

@@ -69,7 +69,7 @@ pub fn publish(results: &mut Results, record: &Json, table: &[u8]) -> Result<Str
                 "The {}, {}, is with {}. A picture needs one axis, or two of up to 200 values each.",
                 grid.ring(index),
                 grid.amount(best, index),
-                grid.told(best)
+                grid.describe(best)
             )),
             (None, None) => page.paragraph("No run has a value."),
         }

@@ -98,7 +98,7 @@ def demo(
     rig: _Path | None = None,
     tune: _Path | None = None,
     course: _Path | None = None,
-    hand: _Path | None = None,
+    driver: _Path | None = None,
 ) -> Scene: ...
 def load(
     folder: _Path,
@@ -106,5 +106,5 @@ def load(
     rig: _Path | None = None,
     tune: _Path | None = None,
     course: _Path | None = None,
-    hand: _Path | None = None,
+    driver: _Path | None = None,
 ) -> Scene: ...

@@ -42,7 +42,9 @@ impl Foreign {
         let hz = rate.hz();
         let greet = |process: &mut Process| {
             let answer = process.ask(&line::greeting(hz), Duration::from_secs(GREETING_S));
-            answer.map_err(|told| told.to_string()).and_then(|answer| line::greeted(&answer))
+            answer
+                .map_err(|reported| reported.to_string())
+                .and_then(|answer| line::greeted(&answer))
         };
         let mut process = Process::start(words, limit).map_err(RunError::Controller)?;
         let (name, columns) = greet(&mut process).map_err(|what| {
@@ -66,7 +68,7 @@ impl Foreign {
         let Some(process) = &mut self.process else { return Ok(Command::Coast) };
         line::question(&mut self.question, self.tick, self.hz, input);
         let limit = process.limit;
-        let answer = process.ask(&self.question, limit).map_err(|told| told.to_string())?;
+        let answer = process.ask(&self.question, limit).map_err(|reported| reported.to_string())?;
         line::answer(&answer, self.tick, &mut self.values)
     }
 }

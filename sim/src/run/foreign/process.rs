@@ -249,8 +249,8 @@ mod tests {
         thread::spawn(move || {
             // A pipe holds 64 KiB on Linux, elsewhere less.
             let said = (0..40).all(|_| {
-                let told = process.ask(&"x".repeat(4_000), limit);
-                matches!(told, Err(NoAnswer::Silence(_)))
+                let reported = process.ask(&"x".repeat(4_000), limit);
+                matches!(reported, Err(NoAnswer::Silence(_)))
             });
             ended.send(said)
         });

@@ -6,7 +6,7 @@ use easeoff_core::{Command, Controller};
 
 use super::log::{Driven, Log};
 use super::unknown::{Place, Unknown};
-use crate::files::hand::Motion;
+use crate::files::driver::Motion;
 use crate::files::mistake::Source;
 use crate::files::scenario::Scenario;
 use crate::run::{Decision, Row, RunError, Simulation};
@@ -31,15 +31,15 @@ impl Replay {
     /// the log has it already.
     pub fn new(mut scenario: Scenario, rig_source: Source, log: &Log) -> Self {
         let quickest_s = Plant::new(&scenario.rig, &scenario.course).quickest().seconds;
-        let radio = &mut scenario.hand.radio;
+        let radio = &mut scenario.driver.radio;
         (radio.jitter_us, radio.missing_share) = (0.0, 0.0);
-        scenario.hand.lost_s.clear();
+        scenario.driver.lost_s.clear();
         if let Driven::Pulses(pulses) = &log.driven {
             let pulses: Vec<[f64; 2]> =
                 log.time_s.iter().zip(pulses).filter_map(|(t, us)| Some([*t, (*us)?])).collect();
             let lost = pulses.windows(2).filter(|pair| pair[1][0] - pair[0][0] > LOST_S);
-            scenario.hand.lost_s = lost.map(|pair| [pair[0][0] + LOST_S, pair[1][0]]).collect();
-            scenario.hand.motion = Motion::Recording(pulses);
+            scenario.driver.lost_s = lost.map(|pair| [pair[0][0] + LOST_S, pair[1][0]]).collect();
+            scenario.driver.motion = Motion::Recording(pulses);
         }
         Self { scenario, rig_source, step_s: STEP_SHARE * quickest_s }
     }

@@ -59,7 +59,7 @@ impl Keep {
     }
 
     /// As the user would write it.
-    pub fn told(&self) -> String {
+    pub fn describe(&self) -> String {
         let sign = if self.at_most { "<=" } else { ">=" };
         let Meaning { name, unit, .. } = self.score.meaning;
         let unit = if unit == "-" { String::new() } else { format!(" {unit}") };
@@ -148,12 +148,12 @@ mod tests {
         assert_eq!(keep.excess(f64::NAN), f64::INFINITY);
         assert_eq!(keep.nearer(0.5, f64::NAN), 0.5);
         assert_eq!(keep.nearer(0.2, 0.1), 0.1);
-        assert_eq!(keep.told(), "run-on <= 0.3 m");
+        assert_eq!(keep.describe(), "run-on <= 0.3 m");
         for bad in ["run-on<0.3", "run-on<=", "run-on<=inf", "run-on<=x", "run-on"] {
             assert!(Keep::parse(bad).unwrap_err().contains("SCORE<=NUMBER"), "{bad}");
         }
-        let told = Keep::parse("run-on<=30 cm").unwrap_err();
-        assert_eq!(told, "run-on is given in cm; its unit is m: convert the limit");
+        let reported = Keep::parse("run-on<=30 cm").unwrap_err();
+        assert_eq!(reported, "run-on is given in cm; its unit is m: convert the limit");
         assert!(Keep::parse("run-no<=1").unwrap_err().ends_with("did you mean \"run-on\"?"));
     }
 

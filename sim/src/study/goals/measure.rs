@@ -54,7 +54,7 @@ impl Dimension {
     }
 
     /// As it is told.
-    pub fn told(&self, value: f64) -> String {
+    pub fn describe(&self, value: f64) -> String {
         crate::study::sweep::bare(&self.setting(value))
     }
 

@@ -19,7 +19,7 @@ pub struct Verdict {
     /// Dimensions in which the best one is at an end of what may be varied.
     pub at_end: Vec<usize>,
     /// Least and most of the score among the tries beside the best one that keep every limit.
-    pub beside: [f64; 2],
+    pub alongside: [f64; 2],
     /// A try beside the best one in which a score never comes or the run fails: an edge.
     pub edge: Option<usize>,
     /// No run has the score that is to be best, and this is what all have instead.
@@ -46,7 +46,7 @@ pub fn verdict(found: &Found, dimensions: &[Dimension], aim: &Aim, keeps: &[Keep
             (a - b).abs() <= NEAR * reach
         })
     };
-    let beside: Vec<&Tried> = found.tried.iter().filter(near).collect();
+    let alongside: Vec<&Tried> = found.tried.iter().filter(near).collect();
     // What never comes is as late as one could wish, where late is good.
     let wished = std::iter::once(!aim.smallest).chain(keeps.iter().map(|keep| !keep.at_most));
     let wished: Vec<bool> = wished.collect();
@@ -72,10 +72,10 @@ pub fn verdict(found: &Found, dimensions: &[Dimension], aim: &Aim, keeps: &[Keep
     let fewest = broken.iter().map(Vec::len).min().unwrap_or(0);
     let binding: BTreeSet<usize> =
         broken.into_iter().filter(|limits| limits.len() == fewest).flatten().collect();
-    let good = beside.iter().filter(|tried| tried.merit.keeps_all());
+    let good = alongside.iter().filter(|tried| tried.merit.keeps_all());
     let scores =
         good.map(|tried| if aim.smallest { tried.merit.score } else { -tried.merit.score });
-    let beside = scores.fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], score| {
+    let alongside = scores.fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], score| {
         [low.min(score), high.max(score)]
     });
     let at_end = (0..dimensions.len()).filter(|&index| {
@@ -91,7 +91,7 @@ pub fn verdict(found: &Found, dimensions: &[Dimension], aim: &Aim, keeps: &[Keep
     let absent = match aims.fold([0, 0], |[there, never], value| {
         [there + usize::from(value.is_finite()), never + usize::from(value.is_infinite())]
     }) {
-        [0, 0] => Some("this course and hand have nothing to measure it on"),
+        [0, 0] => Some("this course and driver have nothing to measure it on"),
         [0, _] if aim.smallest => Some("it never comes"),
         _ => None,
     };
@@ -100,7 +100,7 @@ pub fn verdict(found: &Found, dimensions: &[Dimension], aim: &Aim, keeps: &[Keep
         met: best.merit.keeps_all(),
         binding: binding.into_iter().collect(),
         at_end: at_end.collect(),
-        beside,
+        alongside,
         edge,
         nearest: nearest.collect(),
     }
@@ -109,8 +109,9 @@ pub fn verdict(found: &Found, dimensions: &[Dimension], aim: &Aim, keeps: &[Keep
 /// A try's place in words.
 pub fn place(dimensions: &[Dimension], at: &[f64]) -> String {
     let pairs = dimensions.iter().zip(at);
-    let pairs: Vec<String> =
-        pairs.map(|(dimension, at)| format!("{} {}", dimension.key, dimension.told(*at))).collect();
+    let pairs: Vec<String> = pairs
+        .map(|(dimension, at)| format!("{} {}", dimension.key, dimension.describe(*at)))
+        .collect();
     pairs.join(", ")
 }
 
@@ -140,7 +141,7 @@ pub fn sentences(
         said.push(format!("No try of {} keeps every limit.", found.tried.len()));
     }
     for (index, keep) in keeps.iter().enumerate() {
-        let limit = keep.told();
+        let limit = keep.describe();
         let value = best.values.get(index + 1);
         let (excess, nearest) =
             (value.map_or(f64::INFINITY, |v| keep.excess(*v)), verdict.nearest[index]);
@@ -204,7 +205,7 @@ fn doubt(
     } else {
         format!("the last tries stand {} apart", spacing.join(", "))
     };
-    let [low, high] = verdict.beside;
+    let [low, high] = verdict.alongside;
     let spread = if low < high && digits(low) != digits(high) {
         format!(
             "; those beside the best that keep the limits give {} to {}",
@@ -235,8 +236,8 @@ fn doubt(
         said.push(format!(
             "{} is at an end of what it may be, {} to {}: a wider range, where the key allows one, may do better.",
             dimensions[*index].key,
-            dimensions[*index].told(dimensions[*index].from),
-            dimensions[*index].told(dimensions[*index].to)
+            dimensions[*index].describe(dimensions[*index].from),
+            dimensions[*index].describe(dimensions[*index].to)
         ));
     }
     if found.cut_short {
@@ -253,7 +254,7 @@ mod tests {
     use crate::score::STOP_JOLT;
     use crate::study::goals::{Kind, Limits, search};
 
-    fn told(keeps: &[&str]) -> (Verdict, String) {
+    fn reported(keeps: &[&str]) -> (Verdict, String) {
         told_up_to(f64::INFINITY, keeps)
     }
 
@@ -279,10 +280,10 @@ mod tests {
 
     #[test]
     fn what_holds_it_back_is_named_and_what_does_not_is_not() {
-        let (found, said) = told(&["run-on<=4", "roll-away<=9"]);
+        let (found, said) = reported(&["run-on<=4", "roll-away<=9"]);
         assert!(found.met && found.binding == [0], "{found:?}");
         assert!(said.contains("run-on <= 4 m: it is 4.00 m; this limit holds it back"), "{said}");
-        let (found, said) = told(&["run-on<=11"]);
+        let (found, said) = reported(&["run-on<=11"]);
         assert!(found.binding.is_empty() && found.at_end == [0], "{found:?}");
         assert!(said.contains("a wider range, where the key allows one, may do better"), "{said}");
     }
@@ -297,10 +298,10 @@ mod tests {
 
     #[test]
     fn what_cannot_be_met_is_told_with_the_amount() {
-        let (found, said) = told(&["run-on>=12"]);
+        let (found, said) = reported(&["run-on>=12"]);
         assert!(!found.met);
         assert!(said.contains("run-on >= 12 m cannot be kept by itself: what comes nearest anywhere is 10.0 m, beyond the limit by 2.00 m"), "{said}");
-        let (_, said) = told(&["run-on<=3", "roll-away>=5"]);
+        let (_, said) = reported(&["run-on<=3", "roll-away>=5"]);
         assert!(
             said.contains(
                 "roll-away >= 5 m can be kept by itself (up to 10.0 m), but not with the others"

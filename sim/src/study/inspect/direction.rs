@@ -61,7 +61,7 @@ pub fn reverse(subject: &Subject<'_>) -> Vec<Finding> {
 
 /// Where the radio rests against where the tune expects it.
 pub fn neutral(subject: &Subject<'_>) -> Vec<Finding> {
-    let (radio, calibration) = (&subject.scenario.hand.radio, &subject.scenario.tune.calibration);
+    let (radio, calibration) = (&subject.scenario.driver.radio, &subject.scenario.tune.calibration);
     let off_us = (radio.neutral_us - f64::from(calibration.neutral_us)).abs();
     let band_us = f64::from(calibration.dead_band_us);
     if off_us <= band_us {

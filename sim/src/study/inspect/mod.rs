@@ -79,7 +79,7 @@ pub const GIVEN: &str = "the rating in the rig file";
 /// A rig and its tune, with what the checks ask of them in common.
 #[derive(Clone, Debug)]
 pub struct Subject<'s> {
-    /// Rig, tune, course and hand.
+    /// Rig, tune, course and driver.
     pub scenario: &'s Scenario,
     /// The slope it is to stand on \[degrees\].
     pub slope_deg: f64,
@@ -113,7 +113,7 @@ impl<'s> Subject<'s> {
         };
         // A radio that rests elsewhere has its own finding.
         let mut at_neutral = scenario.clone();
-        at_neutral.hand.radio.neutral_us = scenario.tune.calibration.neutral_us.into();
+        at_neutral.driver.radio.neutral_us = scenario.tune.calibration.neutral_us.into();
         let trial = Trial::of(scenario, Some(slope_deg));
         Ok(Self {
             scenario,

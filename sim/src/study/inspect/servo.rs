@@ -40,7 +40,7 @@ pub fn stall(subject: &Subject<'_>) -> Vec<Finding> {
         says: "A servo held fast pulls the supply down, and with it the receiver: the signal is lost.".into(),
         source: ALGEBRA,
         caution: LOST,
-        remedy: "Take a supply of more current, or the receiver its own. Try with easeoff drive and a hand \
+        remedy: "Take a supply of more current, or the receiver its own. Try with easeoff drive and a driver \
                  that steers."
             .into(),
     }]

@@ -3,7 +3,7 @@
 use toml_edit::Value as Setting;
 
 use super::ready::twice;
-use crate::files::patch::Path;
+use crate::files::overrides::Path;
 
 /// One thing that is varied, with its values.
 #[derive(Clone, Debug)]

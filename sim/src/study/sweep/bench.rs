@@ -6,7 +6,7 @@ use toml_edit::Value as Setting;
 
 use super::{Axis, Plan, Wrong};
 use crate::files::mistake::Refusal;
-use crate::files::patch::Original;
+use crate::files::overrides::Original;
 use crate::files::scenario::{Files, Scenario};
 use crate::run::controller::Own;
 use crate::run::{RunError, Simulation};

@@ -117,7 +117,7 @@ impl Grid {
         let Meaning { name, better, .. } = self.scores[score].meaning;
         let Some(best) = self.best(score) else { return name.to_owned() };
         let word = if better == Better::More { "most" } else { "least" };
-        format!("{name}: {word}, {}, with {}", self.amount(best, score), self.told(best))
+        format!("{name}: {word}, {}, with {}", self.amount(best, score), self.describe(best))
     }
 
     /// The settings of a point, as they are written.
@@ -128,7 +128,7 @@ impl Grid {
     }
 
     /// The settings of a point in words.
-    pub fn told(&self, point: usize) -> String {
+    pub fn describe(&self, point: usize) -> String {
         let pairs = self.varied.iter().zip(self.settings(point));
         let pairs = pairs.map(|(one, value)| format!("{} {value}", one.short()));
         pairs.collect::<Vec<_>>().join(", ")

@@ -33,7 +33,7 @@ pub const SNAG: Trial = Trial {
     how: |subject| {
         format!(
             "Level ground, throttle held at 32 %; something winds itself round an axle, up to {} N m, 125 % of \
-             the drive line's rating, within three turns of the wheels. The hand does not move: \"driver notices\" \
+             the drive line's rating, within three turns of the wheels. The driver does not move: \"driver notices\" \
              says when a driver who sees the speed would.",
             crate::digits::digits(1.25 * subject.rig.gears.rating_n_m)
         )

@@ -55,7 +55,7 @@ pub const LOST: Trial = Trial {
     },
     shown: Shown {
         label: "duty, and brake share below 0 (1 is all)",
-        values: |tried| tried.run.rows.iter().map(Row::told).collect(),
+        values: |tried| tried.run.rows.iter().map(Row::commanded).collect(),
         level: |_| None,
         bottom: None,
         least_span: None,
@@ -75,7 +75,7 @@ pub const LOST: Trial = Trial {
         ]);
         let ground = subject.ground(0.0, 0.0, duration_s);
         let mut scenario = subject.scenario(ground, throttle, duration_s);
-        scenario.hand.lost_s = vec![[lost_s, back_s]];
+        scenario.driver.lost_s = vec![[lost_s, back_s]];
         let tried = subject.tried(scenario, &[])?;
         let scores = losing(&tried.run, [lost_s, neutral_s, again_s]);
         let marks = [

@@ -2,7 +2,7 @@
 
 use easeoff_core::Settings;
 
-use crate::files::hand::{Hand, Motion, Radio};
+use crate::files::driver::{Driver, Motion, Radio};
 use crate::files::scenario::Scenario;
 use crate::run::controller::Make;
 use crate::run::{Run, RunError, simulate_by};
@@ -30,9 +30,9 @@ pub struct Subject<'m> {
     pub make: &'m Make<'m>,
 }
 
-/// Once neutral was long enough: so much later the hand begins \[s\].
+/// Once neutral was long enough: so much later the driver begins \[s\].
 const AFTER_ARMING_S: f64 = 0.3;
-/// How long a hand takes to let go of the throttle \[s\].
+/// How long a driver takes to let go of the throttle \[s\].
 pub const LETS_GO_S: f64 = 0.02;
 /// How long it takes to pull the throttle where it wants it, without haste \[s\].
 pub const PULLS_S: f64 = 0.4;
@@ -42,7 +42,7 @@ pub const PULLS_S: f64 = 0.4;
 const GROUND: Surface = Surface { from_m: -1.0, grip: 0.80, grip_sliding: 0.75, rolling: 0.03 };
 
 impl Subject<'_> {
-    /// When the hand first moves \[s\].
+    /// When the driver first moves \[s\].
     pub fn begins_s(&self) -> f64 {
         f64::from(self.tune.mode.arm_ms) / 1_000.0 + AFTER_ARMING_S
     }
@@ -106,7 +106,7 @@ impl Subject<'_> {
                 start_m: 0.0,
                 snags: Vec::new(),
             },
-            hand: Hand {
+            driver: Driver {
                 duration_s,
                 motion: Motion::ByTime(throttle),
                 steer: Vec::new(),

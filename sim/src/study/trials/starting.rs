@@ -93,7 +93,7 @@ mod tests {
     #[test]
     fn a_made_run_has_the_scores_it_was_made_with() {
         let mut scenario = crate::files::demo::scenario("garden").unwrap();
-        scenario.hand.duration_s = 4.0;
+        scenario.driver.duration_s = 4.0;
         let mut run = simulate(&scenario, DEFAULT_STEP_S).unwrap();
         for row in &mut run.rows {
             let since = row.time_s - 1.25;

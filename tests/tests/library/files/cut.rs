@@ -8,8 +8,8 @@ use easeoff_core::telemetry::{Frame, MOST_BYTES, encode};
 use easeoff_core::{Settings, blob};
 use easeoff_sim::files::demo;
 use easeoff_sim::files::demo::DEMOS;
+use easeoff_sim::files::driver::Driver;
 use easeoff_sim::files::folder::Folder;
-use easeoff_sim::files::hand::Hand;
 use easeoff_sim::files::mistake::{Refusal, Source};
 use easeoff_sim::files::{table, track, tune};
 use easeoff_sim::run::telemetry::Recording;
@@ -41,7 +41,7 @@ fn text(bytes: &[u8], read: impl Fn(&Source) -> Result<(), Vec<Refusal>>) -> boo
     result.is_ok()
 }
 
-fn beside() -> Folder {
+fn alongside() -> Folder {
     Folder::Disk(Path::new(env!("CARGO_MANIFEST_DIR")).join("data"))
 }
 
@@ -57,11 +57,11 @@ fn tune(bytes: &[u8]) -> bool {
 }
 
 fn course(bytes: &[u8]) -> bool {
-    text(bytes, |source| easeoff_sim::files::course::read(source, &beside()).map(drop))
+    text(bytes, |source| easeoff_sim::files::course::read(source, &alongside()).map(drop))
 }
 
-fn hand(bytes: &[u8]) -> bool {
-    text(bytes, |source| Hand::read(source, &beside()).map(drop))
+fn driver(bytes: &[u8]) -> bool {
+    text(bytes, |source| Driver::read(source, &alongside()).map(drop))
 }
 
 fn profile(bytes: &[u8]) -> bool {
@@ -99,7 +99,7 @@ fn samples() -> Vec<Sample> {
                 "rig.toml" => rig,
                 "tune.toml" => tune,
                 "course.toml" => course,
-                "hand.toml" => hand,
+                "driver.toml" => driver,
                 other => panic!("no reader for {other}"),
             };
             add(&format!("{} {file}", demo.name), content.as_bytes().to_vec(), reader, false);

@@ -3,4 +3,5 @@
 mod book;
 mod corpus;
 mod cut;
+mod renamed;
 mod track;

@@ -4,8 +4,8 @@ use std::collections::BTreeSet;
 use std::path::Path;
 
 use easeoff_plant::course::Course;
+use easeoff_sim::files::driver::Motion;
 use easeoff_sim::files::folder::Folder;
-use easeoff_sim::files::hand::Motion;
 use easeoff_sim::files::mistake::Source;
 use easeoff_sim::files::{demo, track};
 use easeoff_sim::run::{DEFAULT_STEP_S, End, simulate};
@@ -127,8 +127,8 @@ fn a_course_of_it_is_scaled_and_smoothed_but_no_longer() {
 fn a_rig_drives_it_to_its_end() {
     let mut scenario = demo::scenario("garden").unwrap();
     scenario.course = course(0.01, 30.0);
-    scenario.hand.motion = Motion::ByTime(vec![[0.0, 0.0], [0.8, 0.0], [1.2, 0.6]]);
-    scenario.hand.duration_s = 60.0;
+    scenario.driver.motion = Motion::ByTime(vec![[0.0, 0.0], [0.8, 0.0], [1.2, 0.6]]);
+    scenario.driver.duration_s = 60.0;
     let run = simulate(&scenario, DEFAULT_STEP_S).unwrap();
     assert_eq!(run.end, End::Course);
     let last = run.rows.last().unwrap();

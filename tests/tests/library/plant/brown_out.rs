@@ -5,7 +5,7 @@ use easeoff_core::Mode;
 use easeoff_plant::ledger::Ledger;
 use easeoff_plant::rig::Steering;
 use easeoff_sim::files::demo;
-use easeoff_sim::files::hand::Motion;
+use easeoff_sim::files::driver::Motion;
 use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::run::{DEFAULT_STEP_S, Row, Simulation, simulate};
 
@@ -35,9 +35,9 @@ fn tired() -> Scenario {
     scenario.tune.limits.cells = 2;
     (scenario.tune.limits.derate_from_v, scenario.tune.limits.derate_to_v) = (2.5, 2.2);
     scenario.tune.hold = None;
-    scenario.hand.motion = Motion::ByTime(vec![[0.0, 0.0], [0.8, 0.0], [0.81, 1.0], [6.0, 1.0]]);
-    scenario.hand.steer = vec![[0.9, 0.0], [1.0, 1.0], [6.0, 1.0]];
-    scenario.hand.duration_s = 4.0;
+    scenario.driver.motion = Motion::ByTime(vec![[0.0, 0.0], [0.8, 0.0], [0.81, 1.0], [6.0, 1.0]]);
+    scenario.driver.steer = vec![[0.9, 0.0], [1.0, 1.0], [6.0, 1.0]];
+    scenario.driver.duration_s = 4.0;
     scenario
 }
 
@@ -72,8 +72,8 @@ fn a_sagging_pack_takes_the_receiver_and_the_core_sees_it() {
             tired.rig.pack.resistance_ohm_per_cell = 0.007;
             tired.rig.pack.charge = 0.9;
         },
-        |tired| tired.hand.steer.clear(),
-        |tired| tired.hand.motion = Motion::ByTime(vec![[0.0, 0.0], [0.8, 0.0], [0.81, 0.15]]),
+        |tired| tired.driver.steer.clear(),
+        |tired| tired.driver.motion = Motion::ByTime(vec![[0.0, 0.0], [0.8, 0.0], [0.81, 0.15]]),
     ];
     for change in changes {
         let mut other = tired();

@@ -28,7 +28,7 @@ fn every_demo_adds_up() {
         for synchronous in [false, true] {
             let mut scenario = demo::scenario(name).unwrap();
             scenario.rig.bridge.synchronous = synchronous;
-            let ledger = ledger(&scenario, scenario.hand.duration_s);
+            let ledger = ledger(&scenario, scenario.driver.duration_s);
             let share = ledger.residual_j() / ledger.throughput_j;
             println!("{name}: {ledger:?}, residual {:.3e} of {} J", share, ledger.throughput_j);
             assert!(share.abs() < 1.0e-3, "{name}: {share}");

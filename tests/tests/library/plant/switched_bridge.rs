@@ -204,13 +204,13 @@ fn with_the_law_the_demo_stops_as_on_the_average() {
     };
     let averaged = stop(&scenario);
     scenario.rig.bridge.switched_hz = Some(16_000.0);
-    let told = stop(&scenario);
+    let reported = stop(&scenario);
     scenario.rig.board.fast_bridge_law = false;
     let untold = stop(&scenario);
-    println!("averaged {averaged:?}, by the law {told:?}, without {untold:?}");
+    println!("averaged {averaged:?}, by the law {reported:?}, without {untold:?}");
     let number = |value: Value| value.number().unwrap();
-    near(number(told.0), number(averaged.0), 0.08 * number(averaged.0));
-    near(number(told.1), number(averaged.1), 0.08 * number(averaged.1));
+    near(number(reported.0), number(averaged.0), 0.08 * number(averaged.0));
+    near(number(reported.1), number(averaged.1), 0.08 * number(averaged.1));
     assert_eq!(untold.0, Value::Never);
 }
 
@@ -219,7 +219,7 @@ fn with_the_law_the_demo_stops_as_on_the_average() {
 #[test]
 fn the_demo_resolved_adds_up_and_drives_the_same() {
     let mut scenario = demo::scenario("let-off").unwrap();
-    scenario.hand.duration_s = 3.0;
+    scenario.driver.duration_s = 3.0;
     scenario.rig.bridge.synchronous = true;
     let averaged = simulate(&scenario, DEFAULT_STEP_S).unwrap();
     scenario.rig.bridge.switched_hz = Some(16_000.0);

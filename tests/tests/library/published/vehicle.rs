@@ -8,7 +8,7 @@ use easeoff_plant::parts::pack::Pack;
 use easeoff_plant::rig::{PackData, Rig};
 use easeoff_plant::state::{State, rk4};
 use easeoff_plant::{AIR_DENSITY, GRAVITY, Plant, PlantState};
-use easeoff_sim::files::hand::{Hand, Motion, Radio};
+use easeoff_sim::files::driver::{Driver, Motion, Radio};
 use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::files::{demo, tune};
 use easeoff_sim::run::simulate;
@@ -212,7 +212,7 @@ fn a_shorted_rig_creeps_down_a_slope_as_the_formula_says() {
         tune: Settings { motor: tune::motor_settings(&rig), ..Settings::default() },
         rig,
         course,
-        hand: Hand {
+        driver: Driver {
             duration_s: 5.0,
             motion: Motion::ByTime(vec![[0.0, 0.0]]),
             radio: Radio {

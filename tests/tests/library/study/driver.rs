@@ -2,8 +2,8 @@
 
 use easeoff_core::HoldSettings;
 use easeoff_sim::files::demo;
-use easeoff_sim::files::driver::{Aim, DriverData};
-use easeoff_sim::files::hand::Motion;
+use easeoff_sim::files::driver::Motion;
+use easeoff_sim::files::human::{Aim, HumanData};
 use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::run::{DEFAULT_STEP_S, Row, simulate};
 
@@ -14,7 +14,7 @@ fn driven(aim: Aim, hold: bool) -> Scenario {
     let mut scenario = demo::scenario("snag").unwrap();
     let authority = 0.5;
     scenario.tune.hold = hold.then(|| HoldSettings { authority, ..scenario.tune.hold.unwrap() });
-    scenario.hand.motion = Motion::Driver(DriverData {
+    scenario.driver.motion = Motion::Human(HumanData {
         pace_m_s: vec![[0.0, PACE_M_S]],
         from_s: 1.0,
         crossover_rad_s: 2.0,

@@ -181,7 +181,7 @@ proptest::proptest! {
 #[test]
 fn by_pulses_through_the_controller_the_truth_comes_back() {
     let mut scenario = level(demo::rig().unwrap(), 0.02);
-    scenario.hand.duration_s = 6.0;
+    scenario.driver.duration_s = 6.0;
     let log = to_csv(&simulate(&scenario, DEFAULT_STEP_S).unwrap().rows);
     let file =
         rig_file(&[("mass_kg = 2.4 ", "mass_kg = 2.1 "), ("no_load_a = 1.1", "no_load_a = 0.9")]);

@@ -120,9 +120,9 @@ fn implausible_pulses_are_counted_and_move_nothing() {
         assert_eq!((found.implausible, found.board.refused), (recorded.wild, recorded.wild));
         near(found.levels.high.unwrap().us, truth.high_us, 0.5);
         near(found.levels.low.unwrap().us, truth.low_us, 0.5);
-        let told =
+        let reported =
             |f: &&easeoff_sim::study::throttle::verdict::Finding| f.what.contains("outside 800");
-        assert_eq!(found.verdict.findings.iter().any(|f| told(&f)), recorded.wild > 0);
+        assert_eq!(found.verdict.findings.iter().any(|f| reported(&f)), recorded.wild > 0);
     }
 }
 

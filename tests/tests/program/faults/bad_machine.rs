@@ -37,11 +37,12 @@ pub(crate) fn faulty(shim: &Path, folder: &Path, arguments: &[&str], fault: &str
 
 /// How often each kind of call happens in a run without a fault.
 pub(crate) fn counts(shim: &Path, folder: &Path, arguments: &[&str]) -> BTreeMap<String, usize> {
-    let told = folder.join("counts.txt");
-    let done = faulty(shim, folder, arguments, "").env("EASEOFF_COUNTS", &told).output().unwrap();
+    let reported = folder.join("counts.txt");
+    let done =
+        faulty(shim, folder, arguments, "").env("EASEOFF_COUNTS", &reported).output().unwrap();
     assert!(done.status.success(), "{done:?}");
-    let text = fs::read_to_string(&told).unwrap();
-    fs::remove_file(told).unwrap();
+    let text = fs::read_to_string(&reported).unwrap();
+    fs::remove_file(reported).unwrap();
     let line = |line: &str| {
         let (kind, count) = line.split_once(' ').unwrap();
         (kind.to_owned(), count.parse().unwrap())

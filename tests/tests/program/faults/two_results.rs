@@ -51,8 +51,8 @@ impl TwoResults {
                 assert!(text.contains(from), "{file} has no {from}");
                 fs::write(path, text.replacen(from, to, 1)).unwrap();
             };
-            edit("hand.toml", "duration_s = 16", "duration_s = 1.5");
-            edit("hand.toml", "throttle = [[0, 0]", "throttle = [[0, 1]");
+            edit("driver.toml", "duration_s = 16", "duration_s = 1.5");
+            edit("driver.toml", "throttle = [[0, 0]", "throttle = [[0, 1]");
             edit("tune.toml", "onset_ms = 300", onset);
             edit(
                 "rig.toml",

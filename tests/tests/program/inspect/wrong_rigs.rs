@@ -205,8 +205,8 @@ pub(crate) const CASES: [Case; 37] = [
     (
         "neutral",
         Wrong,
-        |s| s.hand.radio.neutral_us = 1_521.0,
-        |s| s.hand.radio.neutral_us = 1_519.0,
+        |s| s.driver.radio.neutral_us = 1_521.0,
+        |s| s.driver.radio.neutral_us = 1_519.0,
     ),
     // 0.15 m from the nearer axle: it stands over it at 12 degrees where 0.7057 m high, at 17 where 0.4906 m.
     (

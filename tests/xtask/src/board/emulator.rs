@@ -102,13 +102,13 @@ pub(super) fn play(image: &Path, story: &Value) -> Result<Seen, Failure> {
             None => thread::sleep(Duration::from_millis(50)),
         }
     };
-    let told = reader.join().map_err(|_| "the emulator's reader broke down")??;
+    let reported = reader.join().map_err(|_| "the emulator's reader broke down")??;
     if !status.success() {
         return Err("the emulator failed".into());
     }
     let mut seen = Seen::default();
     let mut reader = FrameReader::new();
-    for line in told.lines() {
+    for line in reported.lines() {
         let line: Value = serde_json::from_str(line)?;
         let number = |name: &str| line[name].as_u64().unwrap_or_default();
         if line["ms"].is_null() {

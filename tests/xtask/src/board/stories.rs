@@ -174,8 +174,8 @@ fn pins_follow(seen: &Seen) -> Result<(), String> {
                 }
             }
         };
-        let told = near.clone().any(|pins| due(pins) == (pins.forward, pins.backward));
-        must(told, || format!("at {ms} ms the pins never did {:?}", frame.command))?;
+        let reported = near.clone().any(|pins| due(pins) == (pins.forward, pins.backward));
+        must(reported, || format!("at {ms} ms the pins never did {:?}", frame.command))?;
     }
     let driving = |ms: usize| seen.pins[ms].forward != seen.pins[ms].backward;
     let first = (0..seen.pins.len()).find(|ms| driving(*ms));

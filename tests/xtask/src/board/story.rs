@@ -40,11 +40,11 @@ impl Story {
     /// # Errors
     /// What did not hold.
     pub(super) fn check(&self, image: &Path) -> Result<(), String> {
-        let seen = play(image, &self.told()).map_err(|error| error.to_string())?;
+        let seen = play(image, &self.reported()).map_err(|error| error.to_string())?;
         (self.holds)(&seen)
     }
 
-    fn told(&self) -> Value {
+    fn reported(&self) -> Value {
         let parts: Vec<Value> = self
             .parts
             .iter()

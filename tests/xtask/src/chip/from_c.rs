@@ -66,7 +66,7 @@ pub(super) fn check(tools: &Tools, chip: &Chip) -> Result<FromC, Failure> {
     }
     let seen = compare(&printed).map_err(|error| of(&error))?;
     let example = image(chip, &library, "smallest", [EXAMPLE, "tests/c/board.c"])?;
-    let stack = seen.stack.try_into().map_err(|told| of(&format!("stack: {told:?}")))?;
+    let stack = seen.stack.try_into().map_err(|reported| of(&format!("stack: {reported:?}")))?;
     Ok(FromC { ticks: seen.ticks, stack, example: Size::of(&example)? })
 }
 

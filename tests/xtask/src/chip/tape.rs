@@ -5,7 +5,7 @@ use easeoff_core::{
     ReversePolicy, Settings, Speed, StallSettings, State, TickRate, Trace, Volt,
 };
 use easeoff_sim::files::demo;
-use easeoff_sim::files::hand::Motion;
+use easeoff_sim::files::driver::Motion;
 use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::run::controller::{Control, Own, rate};
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate_by};
@@ -65,7 +65,7 @@ pub(super) fn all() -> Result<Vec<Tape>, Failure> {
     let of = |name: &str| demo::scenario(name).ok_or(format!("the demo {name} is broken"));
     let garden = of("garden")?;
     let mut lost = garden.clone();
-    lost.hand.lost_s = vec![[5.0, 5.6], [9.0, 9.08], [14.0, 15.0]];
+    lost.driver.lost_s = vec![[5.0, 5.6], [9.0, 9.08], [14.0, 15.0]];
     let mut tapes = vec![recorded("garden", &garden)?, recorded("signal lost", &lost)?];
     for (name, scenario) in onset_times(&of("let-off")?) {
         tapes.push(recorded(&format!("let-off, {name}"), &scenario)?);
@@ -76,7 +76,7 @@ pub(super) fn all() -> Result<Vec<Tape>, Failure> {
     let mut back = of("snag")?;
     back.course.snags.clear();
     back.tune.mode.reverse = ReversePolicy::Direct;
-    back.hand.motion = Motion::ByTime(vec![
+    back.driver.motion = Motion::ByTime(vec![
         [0.0, 0.0],
         [0.8, 0.0],
         [1.0, 0.4],
@@ -85,7 +85,7 @@ pub(super) fn all() -> Result<Vec<Tape>, Failure> {
         [4.0, -0.3],
         [5.0, 0.0],
     ]);
-    back.hand.duration_s = 6.0;
+    back.driver.duration_s = 6.0;
     tapes.push(recorded("back and forth", &back)?);
     let mut gives_way = of("snag")?;
     let give_way =

@@ -10,7 +10,7 @@ use easeoff_sim::score::episode::WEBER;
 use easeoff_sim::score::{HIDDEN_TORQUE, MASKING, NOTICE_TIME, SPEED_DROP, ScoreRow, Scores};
 use easeoff_sim::study::measured::Measuring;
 
-use super::published::{Held, beside};
+use super::published::{Held, alongside};
 use super::{Made, cell, slide, table};
 use crate::stages::Failure;
 use crate::stages::bench::{feed, panel, throttle};
@@ -133,7 +133,7 @@ fn published() -> Result<String, Failure> {
             source: "dkr.kr/Brain/droop.html, read",
         })
     };
-    beside(&[held(180.0, 180.0, "165")?, held(240.0, 180.0, "160")?])
+    alongside(&[held(180.0, 180.0, "165")?, held(240.0, 180.0, "160")?])
 }
 
 /// Which droop lets the snag take as much speed as an eye sees, by the steady state; and which lets the driver act

@@ -24,7 +24,7 @@ pub(crate) fn duty_is_not_speed() -> Result<Made, Failure> {
     let height = since(&rows, 0.0, "", colour::GREEN, |row| row.flows.height_m);
     let picture = slide(
         "The same duty is not the same speed",
-        "demo rig geared 12 to 1, no speed hold, over a bank 0.9 m high; the hand holds still after 1.2 s",
+        "demo rig geared 12 to 1, no speed hold, over a bank 0.9 m high; the driver holds still after 1.2 s",
         vec![
             Panel::new("duty", vec![duty], 0.8),
             Panel::new("speed over ground, m/s", vec![speed_line], 1.6),

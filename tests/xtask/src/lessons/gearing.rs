@@ -9,7 +9,7 @@ use easeoff_sim::study::gearing::mesh::{Pair, involute, least_by_rack, least_wit
 use easeoff_sim::study::gearing::row::{Pinion, Trial};
 use easeoff_sim::study::gearing::strength::{form, stress_mpa};
 
-use super::published::{Held, beside};
+use super::published::{Held, alongside};
 use super::{Made, cell, table};
 use crate::stages::Failure;
 
@@ -103,7 +103,7 @@ fn published() -> Result<String, Failure> {
     let one_n_mpa = stress_mpa(1.0, speed_m_s, face_mm, module_mm, lewis);
     let allowed_lbf = 10.0 * 6.894_757 / one_n_mpa / 4.448_222;
     let shigley = "Shigley, second hand";
-    beside(&[
+    alongside(&[
         held("least teeth, rack, 20 degrees", "17.10", least_by_rack(twenty), 0.01, shigley),
         held("least pinion, gear 1 to 1", "12.32", least_with_gear(twenty, 1.0), 0.01, shigley),
         held("least pinion, gear 4 to 1", "15.44", least_with_gear(twenty, 4.0), 0.01, shigley),

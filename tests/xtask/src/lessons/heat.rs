@@ -9,7 +9,7 @@ use easeoff_plant::steady::Steady;
 use easeoff_sim::files::demo;
 use easeoff_sim::files::mistake::Source;
 
-use super::published::{Held, beside};
+use super::published::{Held, alongside};
 use super::{Made, cell, slide, table};
 use crate::stages::Failure;
 
@@ -155,5 +155,5 @@ fn published(rigs: &[Rig], motor: &Motor) -> Result<String, Failure> {
         within,
         source,
     }));
-    beside(&held)
+    alongside(&held)
 }

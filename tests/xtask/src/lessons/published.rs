@@ -21,7 +21,7 @@ pub(super) struct Held {
 ///
 /// # Errors
 /// Where ours is further off than told.
-pub(super) fn beside(values: &[Held]) -> Result<String, Failure> {
+pub(super) fn alongside(values: &[Held]) -> Result<String, Failure> {
     let row = |held: &Held| {
         let published: f64 = held.published.parse()?;
         let apart = (held.ours - published).abs();
@@ -50,8 +50,8 @@ mod tests {
             within: 0.01,
             source: "somebody",
         };
-        assert!(beside(&[held(1.3144)]).unwrap().contains("| ratio | 1.31 | 1.31 | somebody |"));
-        assert!(beside(&[held(1.3144), held(1.33)]).is_err());
-        assert!(beside(&[held(f64::NAN)]).is_err(), "no number agrees with nothing");
+        assert!(alongside(&[held(1.3144)]).unwrap().contains("| ratio | 1.31 | 1.31 | somebody |"));
+        assert!(alongside(&[held(1.3144), held(1.33)]).is_err());
+        assert!(alongside(&[held(f64::NAN)]).is_err(), "no number agrees with nothing");
     }
 }

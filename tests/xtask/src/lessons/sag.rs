@@ -11,7 +11,7 @@ use easeoff_sim::study::trials::lasting;
 use easeoff_sim::study::trials::lasting::{LEAST_CELL_V, LEAST_CELL_VOLTAGE, WAY_KEPT};
 use easeoff_sim::study::trials::{Subject, Tried};
 
-use super::published::{Held, beside};
+use super::published::{Held, alongside};
 use super::{Made, cell, slide, table};
 use crate::stages::Failure;
 use crate::stages::bench::panel;
@@ -141,7 +141,7 @@ fn published(rig: &Rig) -> Result<String, Failure> {
         within: 0.5e-3,
         source: "Ai et al. 2020, PyBaMM's Ai2020, read",
     });
-    beside(&held)
+    alongside(&held)
 }
 
 /// The charge at which each current brings the fade.

@@ -57,7 +57,7 @@ pub(crate) fn signal_loss() -> Result<Made, Failure> {
     let end_s = rows.last().map_or(1.0, |row| row.time_s);
     let picture = slide(
         "Without a signal it brakes; back with the throttle open, it does not drive",
-        "trial of a lost signal, demo rig on the level; only after the hand has let go does the throttle count again",
+        "trial of a lost signal, demo rig on the level; only after the driver has let go does the throttle count again",
         vec![demand, command, speed],
         gone_s - 1.0..end_s,
         "time, s",
@@ -126,7 +126,7 @@ fn frames() -> Result<String, Failure> {
     let mut rows = Vec::new();
     for share in [0.1, 0.3, 0.4, 0.5, 0.6] {
         let mut scenario = level(&[[0.0, 0.0]], LISTENED_S)?;
-        scenario.hand.radio.missing_share = share;
+        scenario.driver.radio.missing_share = share;
         let needed = frames_to_lose(scenario.tune.pulse.loss_after_ms.into());
         let run = simulate(&scenario, DEFAULT_STEP_S)?;
         let known = |row: &Row| row.seen.pulse.is_some();

@@ -3,7 +3,7 @@
 use easeoff::draw::chart::{Panel, Series, colour};
 use easeoff_core::DragLaw;
 use easeoff_sim::files::demo;
-use easeoff_sim::files::hand::Motion;
+use easeoff_sim::files::driver::Motion;
 use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::run::controller::Own;
 use easeoff_sim::run::{DEFAULT_STEP_S, Row, simulate};
@@ -25,7 +25,7 @@ const SLOPE_DEG: f64 = 12.0;
 const PLACES_M: [(f64, &str); 3] = [(2.0, "level"), (3.8, "up the bank"), (7.5, "down again")];
 /// The gears behind the spur gear in the lab's first part.
 const INTERNAL_RATIO: f64 = 3.0;
-/// The hold's full speed then \[rad/s\], and the hand.
+/// The hold's full speed then \[rad/s\], and the driver.
 const FULL_SPEED_RAD_S: f32 = 170.0;
 const THROTTLE: [[f64; 2]; 3] = [[0.0, 0.0], [0.8, 0.0], [1.2, 0.4]];
 /// The longest run-on of the lab's task \[m\].
@@ -121,7 +121,7 @@ fn said(garden: &Scenario) -> Result<String, Failure> {
 fn duty(garden: &Scenario) -> Result<String, Failure> {
     let mut open = garden.clone();
     open.rig.gears.internal_ratio = INTERNAL_RATIO;
-    open.hand.motion = Motion::ByTime(THROTTLE.into());
+    open.driver.motion = Motion::ByTime(THROTTLE.into());
     let hold = open.tune.hold.as_mut().ok_or("the garden holds no speed")?;
     hold.full_speed_rad_s = FULL_SPEED_RAD_S;
     let held = open.clone();

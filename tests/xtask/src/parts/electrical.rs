@@ -164,7 +164,7 @@ pub(crate) fn brake(rig: &Rig) -> Result<Sheet, Failure> {
         line("PWM at 50 Hz", colour::GREEN, Some(50.0)),
         line("1 kHz", colour::ORANGE, Some(1_000.0)),
         line("16 kHz", colour::VERMILION, Some(16_000.0)),
-        told(&held, &course, rad_s)?,
+        reported(&held, &course, rad_s)?,
     ];
     let emf_v = rig.motor.constant() * rad_s;
     let bus_v = Pack::new(&rig.pack).open_v(rig.pack.charge, 0.0);
@@ -181,7 +181,7 @@ pub(crate) fn brake(rig: &Rig) -> Result<Sheet, Failure> {
 }
 
 /// The braking current at 16 kHz when the core's law for a fast bridge makes the share.
-fn told(held: &Rig, course: &Course, rad_s: f64) -> Result<Series, Failure> {
+fn reported(held: &Rig, course: &Course, rad_s: f64) -> Result<Series, Failure> {
     let rig = with(held, |rig| rig.bridge.switched_hz = Some(16_000.0));
     let controller = tuned(&rig)?;
     let mut points = Vec::new();

@@ -3,7 +3,7 @@
 use easeoff::draw::chart::{Series, Sheet, colour};
 use easeoff_plant::PlantState;
 use easeoff_sim::files::demo;
-use easeoff_sim::files::driver::{Aim, Driver, DriverData, DriverState};
+use easeoff_sim::files::human::{Aim, Human, HumanData, HumanState};
 use easeoff_sim::run::sensor::Sensors;
 
 use crate::stages::Failure;
@@ -13,7 +13,7 @@ pub(crate) fn driver() -> Sheet {
     let tick_s = 1.0e-3;
     // A rig that is just what the driver expects.
     let drive = |crossover_rad_s: f64, weber: f64| {
-        let data = DriverData {
+        let data = HumanData {
             pace_m_s: vec![[0.0, 1.0]],
             from_s: 0.5,
             crossover_rad_s,
@@ -23,8 +23,8 @@ pub(crate) fn driver() -> Sheet {
             lag_s: 0.3,
             aim: Aim::KeepPace,
         };
-        let driver = Driver::new(&data, tick_s);
-        let (mut mind, mut speed) = (DriverState::default(), 0.0);
+        let driver = Human::new(&data, tick_s);
+        let (mut mind, mut speed) = (HumanState::default(), 0.0);
         let points = (0..10_000).map(|tick| {
             let time_s = f64::from(tick) * tick_s;
             let throttle = driver.step(&mut mind, time_s, 0.0, speed);

@@ -40,7 +40,7 @@ pub(crate) fn write(folder: &Path) -> Result<Vec<&'static str>, Failure> {
     for case in &cases {
         rig.bridge.synchronous = case.synchronous;
         (rig.motor.cogging_n_m, rig.motor.cogging_per_turn) = (case.cogging_n_m, 12);
-        put(folder, case.name, &told(&rig, case)?)?;
+        put(folder, case.name, &reported(&rig, case)?)?;
     }
     Ok(cases.iter().map(|case| case.name).collect())
 }
@@ -114,7 +114,7 @@ fn changes(synchronous: bool) -> Case {
     let mut course = over(vec![[-10.0, 0.5], [0.0, 0.0], [2.0, 0.3], [40.0, 0.0]]);
     let then = AfterBreak::LetsGo;
     course.snags = vec![Snag { at_m: 0.8, stiffness_n_m_per_rad: 0.3, break_n_m: 1.0, then }];
-    let told = [
+    let reported = [
         Drive(0.4),
         Drive(0.1),
         Drive(0.5),
@@ -136,7 +136,7 @@ fn changes(synchronous: bool) -> Case {
         Drive(-0.2),
         Coast,
     ];
-    let actions = told.iter().flat_map(|action| [*action; 400]).collect();
+    let actions = reported.iter().flat_map(|action| [*action; 400]).collect();
     let name = if synchronous { "changes-synchronous" } else { "changes" };
     Case { name, synchronous, cogging_n_m: if synchronous { 0.004 } else { 0.0 }, course, actions }
 }
@@ -146,7 +146,7 @@ fn over(profile_m: Vec<[f64; 2]>) -> Course {
     Course { profile_m, rough: None, start_m: 0.0, surfaces: vec![surface], snags: Vec::new() }
 }
 
-pub(super) fn told(rig: &Rig, case: &Case) -> Result<Value, Failure> {
+pub(super) fn reported(rig: &Rig, case: &Case) -> Result<Value, Failure> {
     let plant = Plant::new(rig, &case.course);
     let start = plant.at_rest(rig, case.course.start_m);
     let actions: Vec<Value> = case

@@ -13,7 +13,7 @@ use easeoff_sim::study::fit::{Fitted, fit};
 use easeoff_tests::made_log::{MadeLog, Noise, csv, level};
 use serde_json::{Value, json};
 
-use super::drives::{Case, told};
+use super::drives::{Case, reported};
 use super::{Failure, put};
 
 const ROLLING: f64 = 0.02;
@@ -67,7 +67,7 @@ pub(crate) fn write(folder: &Path) -> Result<Vec<&'static str>, Failure> {
         course: scenario.course.clone(),
         actions,
     };
-    let mut value = told(&scenario.rig, &case)?;
+    let mut value = reported(&scenario.rig, &case)?;
     value["ticks"] = json!(ticks);
     let signals = log.signals.iter().zip(&found.signals).map(|(signal, met)| {
         let measured: Vec<f64> = signal.samples.iter().map(|(_, y)| *y).collect();

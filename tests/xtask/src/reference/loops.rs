@@ -7,7 +7,7 @@ use easeoff_core::{HoldSettings, SlewSettings};
 use easeoff_plant::Plant;
 use easeoff_plant::course::{AfterBreak, Course, Snag, Surface};
 use easeoff_sim::files::demo;
-use easeoff_sim::files::hand::{Hand, Motion, Radio};
+use easeoff_sim::files::driver::{Driver, Motion, Radio};
 use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::run::{DEFAULT_STEP_S, Row, simulate};
 use serde_json::{Value, json};
@@ -68,7 +68,7 @@ fn scenario(tick_hz: u16) -> Result<Scenario, Failure> {
         jitter_us: 0.0,
         missing_share: 0.0,
     };
-    let hand = Hand {
+    let driver = Driver {
         duration_s: STEADY_S + WATCHED_S,
         motion: throttle(0.0),
         steer: Vec::new(),
@@ -76,7 +76,7 @@ fn scenario(tick_hz: u16) -> Result<Scenario, Failure> {
         lost_s: Vec::new(),
         retunes: Vec::new(),
     };
-    Ok(Scenario { rig, tune, course, hand })
+    Ok(Scenario { rig, tune, course, driver })
 }
 
 /// Two thirds, and from the moment of the step so much more.
@@ -90,7 +90,7 @@ fn hold(of: &Option<HoldSettings>) -> Result<HoldSettings, Failure> {
 }
 
 /// What the linear loop needs: the rig, the hold, and what is slow enough to stand still.
-fn told(scenario: &Scenario, steady: &Row) -> Result<Value, Failure> {
+fn reported(scenario: &Scenario, steady: &Row) -> Result<Value, Failure> {
     let (rig, course, now) = (&scenario.rig, &scenario.course, &steady.plant.now);
     let hold = hold(&scenario.tune.hold)?;
     Ok(json!({
@@ -136,7 +136,7 @@ fn steps() -> Result<Value, Failure> {
     let before = rows(&plain)?;
     let moved = |more: f64| {
         let mut scenario = plain.clone();
-        scenario.hand.motion = throttle(more);
+        scenario.driver.motion = throttle(more);
         rows(&scenario)
     };
     let mut loaded = plain.clone();
@@ -149,7 +149,7 @@ fn steps() -> Result<Value, Failure> {
     // Half the difference of a step up and one down: what bends either way alike cancels.
     let speed = step("speed", &moved(STEP)?, &moved(-STEP)?, 0.5);
     let load = step("load", &rows(&loaded)?, &before, 1.0);
-    let mut all = told(&plain, &before[0])?;
+    let mut all = reported(&plain, &before[0])?;
     all["steps"] = json!([speed, load]);
     Ok(all)
 }
@@ -179,7 +179,7 @@ fn gain_limit() -> Result<Value, Failure> {
     let scenario = scenario(250)?;
     let mut rig = steady(&scenario)?;
     let hold = hold(&scenario.tune.hold)?;
-    let mut all = told(&scenario, &rows(&scenario)?[0])?;
+    let mut all = reported(&scenario, &rows(&scenario)?[0])?;
     let mut tried = Vec::new();
     for delay in [0, 1] {
         let mut factor = FACTORS[0];
@@ -201,7 +201,7 @@ fn delay_limit() -> Result<Value, Failure> {
     let four = HoldSettings { gain: 4.0 * demo.gain, gain_per_s: 4.0 * demo.gain_per_s, ..demo };
     scenario.tune.hold = Some(four);
     let mut rig = steady(&scenario)?;
-    let mut all = told(&scenario, &rows(&scenario)?[0])?;
+    let mut all = reported(&scenario, &rows(&scenario)?[0])?;
     let tried: Result<Vec<Value>, Failure> = (0..DELAYS)
         .map(|delay| {
             let grows = swings(&mut rig, four, delay)?;

@@ -37,7 +37,8 @@ struct Case {
 /// When a file cannot be written, or the demo is broken.
 pub(crate) fn write(folder: &Path) -> Result<Vec<&'static str>, Failure> {
     let rig = demo::rig().map_err(|_| "the demo rig is broken")?;
-    let benches: Vec<Value> = [tutorial(), demo(&rig), shorted(), detents(&rig)].map(told).into();
+    let benches: Vec<Value> =
+        [tutorial(), demo(&rig), shorted(), detents(&rig)].map(reported).into();
     let all = json!({ "benches": benches, "held": held(&rig), "stalled": stalled(rig) });
     put(folder, "motors", &all)?;
     Ok(vec!["motors"])
@@ -102,7 +103,7 @@ fn detents(rig: &Rig) -> Case {
     }
 }
 
-fn told(case: Case) -> Value {
+fn reported(case: Case) -> Value {
     let mut now = case.start;
     let mut rows = vec![now];
     for (action, seconds) in &case.stretches {

@@ -45,7 +45,7 @@ pub(crate) fn onsets() -> Result<Sheet, Failure> {
     let mut bottom = panel("brake level; follow 0 and 1, onset 600 ms", follow, 1.0, 0.0..1.12);
     bottom.marks = vec![(0.0, "neutral".into())];
     Ok(sheet(
-        "The brake comes in along a shape, and may follow the hand",
+        "The brake comes in along a shape, and may follow the driver",
         "duty law, strength 1, for 1.3 s after the throttle came to neutral",
         vec![top, bottom],
         -0.2..1.3,

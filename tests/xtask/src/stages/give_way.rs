@@ -3,7 +3,7 @@
 use easeoff::draw::chart::{Sheet, colour};
 use easeoff_core::{Event, GiveWaySettings, HoldSettings};
 use easeoff_sim::files::demo;
-use easeoff_sim::files::hand::Motion;
+use easeoff_sim::files::driver::Motion;
 use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::run::{DEFAULT_STEP_S, Row};
 use easeoff_sim::study::compare::variants;
@@ -75,7 +75,7 @@ fn with_driver(mut scenario: Scenario) -> Result<(Vec<Row>, Option<f64>), Failur
     let Some(acts) = noticed.map(|row| still.run.rows[row].time_s) else {
         return Ok((still.run.rows, None));
     };
-    if let Motion::ByTime(points) = &mut scenario.hand.motion {
+    if let Motion::ByTime(points) = &mut scenario.driver.motion {
         let throttle = points.last().map_or(0.0, |point| point[1]);
         points.retain(|point| point[0] < acts);
         points.extend([[acts, throttle], [acts + 0.05, 0.0]]);

@@ -9,8 +9,8 @@ use super::bench::{panel, sheet};
 use super::ride::{dragging, drive, first, level, since};
 
 pub(crate) fn loads() -> Result<Sheet, Failure> {
-    let hand = [[0.0, 0.0], [0.8, 0.0], [1.2, 0.4]];
-    let mut open = level(&hand, 6.5)?;
+    let driver = [[0.0, 0.0], [0.8, 0.0], [1.2, 0.4]];
+    let mut open = level(&driver, 6.5)?;
     open.course.snags = vec![dragging(1.5, 2.0, 2.0)];
     open.tune.limits.drive_a = None;
     let full = HoldSettings {

@@ -68,7 +68,7 @@ pub(crate) fn taken() -> Result<Sheet, Failure> {
     // The wheels catch on something, come free, and are caught for good at the end.
     let load = [(0.0, 1.0), (1.0, 3.0), (2.5, 1.0)];
     let turning = [(0.0, 10.0), (6.5, 0.0)];
-    let hand = [(0.0, 0.4), (9.7, 0.0), (10.1, 0.4)];
+    let driver = [(0.0, 0.4), (9.7, 0.0), (10.1, 0.4)];
     let ticks = feed(&settings, 11.0, |now| {
         // A motor whose current goes with the duty, 25 A per unit and load.
         let duty = f64::from(now.before.duty().to_f32());
@@ -76,7 +76,7 @@ pub(crate) fn taken() -> Result<Sheet, Failure> {
         let noise = if (at * 25.0).floor() % 2.0 == 0.0 { 1.0 } else { -1.0 };
         let warm = if at < 4.5 { 90.0 + 32.0 * (at - 3.0) } else { 138.0 - 24.0 * (at - 4.5) };
         Input {
-            pulse: throttle(stepped(&hand, at)),
+            pulse: throttle(stepped(&driver, at)),
             speed: Speed::new(stepped(&turning, at) as f32),
             current: Amp::new((duty * 25.0 * stepped(&load, at)) as f32),
             temperature: Celsius::new((warm.clamp(90.0, 122.0) + 1.5 * noise) as f32),

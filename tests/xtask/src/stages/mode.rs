@@ -10,7 +10,7 @@ use super::ride::{drive, level, since};
 
 pub(crate) fn modes() -> Result<Sheet, Failure> {
     // Switched on with the throttle open; neutral; forward; the far side; and a lost signal.
-    let hand = [
+    let driver = [
         [0.0, 0.3],
         [0.4, 0.3],
         [0.5, 0.0],
@@ -21,8 +21,8 @@ pub(crate) fn modes() -> Result<Sheet, Failure> {
         [9.2, -0.5],
         [9.3, 0.0],
     ];
-    let mut scenario = level(&hand, 12.0)?;
-    scenario.hand.lost_s = vec![[7.4, 8.5]];
+    let mut scenario = level(&driver, 12.0)?;
+    scenario.driver.lost_s = vec![[7.4, 8.5]];
     scenario.tune.mode.arm_ms = 1_000.0;
     scenario.tune.drag.law = DragLaw::Current { full_a: 2.0 };
     scenario.tune.drag.strength = 0.5;

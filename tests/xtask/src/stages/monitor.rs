@@ -11,9 +11,9 @@ pub(crate) fn faults() -> Result<Sheet, Failure> {
     settings.pulse.jump_us = 2_000.0;
     settings.slew.rise_per_s = 2.0;
     settings.slew.ease_per_s = 5.0;
-    let hand = [(0.0, 0.0), (0.3, 0.5), (1.6, 0.0), (3.2, 0.4), (5.4, 0.0), (6.2, 0.4)];
+    let driver = [(0.0, 0.0), (0.3, 0.5), (1.6, 0.0), (3.2, 0.4), (5.4, 0.0), (6.2, 0.4)];
     let ticks = feed(&settings, 7.0, |now| Input {
-        pulse: throttle(stepped(&hand, now.time_s)),
+        pulse: throttle(stepped(&driver, now.time_s)),
         ..Input::default()
     })?;
     let monitor = Monitor::of(&settings, RATE);
@@ -47,7 +47,7 @@ pub(crate) fn faults() -> Result<Sheet, Failure> {
     duty.marks = marks;
     Ok(sheet(
         "A faulty command coasts, until neutral has been seen",
-        "first the duty sticks while the hand lets go; later it comes late and leaps",
+        "first the duty sticks while the driver lets go; later it comes late and leaps",
         vec![throttle, duty],
         0.0..7.0,
         "time, s",

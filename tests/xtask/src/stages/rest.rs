@@ -12,8 +12,8 @@ const SLOPE_DEG: f64 = 20.0;
 
 pub(crate) fn rest() -> Result<Sheet, Failure> {
     let let_go_s = 1.5;
-    let hand = [[0.0, 0.0], [0.8, 0.0], [0.9, 0.15], [let_go_s - 0.02, 0.15], [let_go_s, 0.0]];
-    let creeps = slope(SLOPE_DEG, &hand, 7.5)?;
+    let driver = [[0.0, 0.0], [0.8, 0.0], [0.9, 0.15], [let_go_s - 0.02, 0.15], [let_go_s, 0.0]];
+    let creeps = slope(SLOPE_DEG, &driver, 7.5)?;
     let mut held = creeps.clone();
     held.tune.rest = Some(RestSettings::default());
     let (creeps, held) = (drive(&creeps)?, drive(&held)?);

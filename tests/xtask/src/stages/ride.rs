@@ -4,14 +4,14 @@ use easeoff::draw::chart::Series;
 use easeoff::draw::run::line;
 use easeoff_plant::course::{AfterBreak, Course, Snag, Surface};
 use easeoff_sim::files::demo;
-use easeoff_sim::files::hand::Motion;
+use easeoff_sim::files::driver::Motion;
 use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::palette::Colour;
 use easeoff_sim::run::{DEFAULT_STEP_S, Row, simulate};
 
 use super::Failure;
 
-/// The demo rig and tune, open loop, on level ground; the hand's throttle over time.
+/// The demo rig and tune, open loop, on level ground; the driver's throttle over time.
 pub(crate) fn level(throttle: &[[f64; 2]], duration_s: f64) -> Result<Scenario, Failure> {
     slope(0.0, throttle, duration_s)
 }
@@ -33,8 +33,8 @@ pub(crate) fn slope(
         surfaces: vec![surface],
         snags: Vec::new(),
     };
-    scenario.hand.duration_s = duration_s;
-    scenario.hand.motion = Motion::ByTime(throttle.into());
+    scenario.driver.duration_s = duration_s;
+    scenario.driver.motion = Motion::ByTime(throttle.into());
     scenario.tune.hold = None;
     Ok(scenario)
 }

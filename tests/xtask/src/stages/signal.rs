@@ -120,7 +120,7 @@ pub(crate) fn slew() -> Result<Sheet, Failure> {
     let mut demand = Panel::new(
         "demand",
         vec![
-            over_time(&ticks, "what the hand asks", colour::ORANGE, wished),
+            over_time(&ticks, "what the driver asks", colour::ORANGE, wished),
             over_time(&ticks, "slewed", colour::BLUE, slewed),
         ],
         1.0,

@@ -119,7 +119,10 @@ pub const KNOBS: &[Knob] = &[
         .base
         .limits
         .derate_from_v),
-    number!(Protection, "limits.derate_to_v", "Cell: nothing left at", |s| s.base.limits.derate_to_v),
+    number!(Protection, "limits.derate_to_v", "Cell: nothing left at", |s| s
+        .base
+        .limits
+        .derate_to_v),
     number!(Protection, "limits.recover_v", "Cell: counts as risen by", |s| s
         .base
         .limits
@@ -132,7 +135,10 @@ pub const KNOBS: &[Knob] = &[
         .base
         .limits
         .derate_from_c),
-    number!(Protection, "limits.derate_to_c", "Winding: nothing left at", |s| s.base.limits.derate_to_c),
+    number!(Protection, "limits.derate_to_c", "Winding: nothing left at", |s| s
+        .base
+        .limits
+        .derate_to_c),
     number!(Protection, "limits.cool_by_c", "Winding: counts as cooler by", |s| s
         .base
         .limits

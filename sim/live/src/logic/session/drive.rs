@@ -1,6 +1,6 @@
 //! Moving on: ticks, pulses, and what comes into force between them.
 
-use easeoff_sim::files::hand::Motion;
+use easeoff_sim::files::driver::Motion;
 use easeoff_sim::files::retune::Retune;
 use easeoff_sim::files::scenario::MOST_TICKS;
 use easeoff_sim::run::Simulation;
@@ -46,12 +46,12 @@ impl Session {
         };
         take(&mut self.digest, &row);
         self.ticks += 1;
-        let pass_on = |beside: &mut Simulation<'static>| {
+        let pass_on = |alongside: &mut Simulation<'static>| {
             if let Some(pulse) = sent {
-                push(beside, pulse);
+                push(alongside, pulse);
             }
         };
-        self.watch.beside(pass_on, tick_s);
+        self.watch.drive_alongside(pass_on, tick_s);
         let (simulation, in_force) = (&self.simulation, self.in_force);
         self.watch.take(&row, tick_s, || Some((simulation.clone(), in_force)));
         self.traces.take(&row, self.watch.bog() == Bog::Hidden);
@@ -69,7 +69,7 @@ impl Session {
     /// What the transmitter sends from this tick on, once per frame of the radio.
     fn send(&mut self) -> Option<[f64; 2]> {
         let time_s = self.simulation.time_s();
-        let radio = &self.simulation.scenario().hand.radio;
+        let radio = &self.simulation.scenario().driver.radio;
         if time_s + 1.0e-9 < self.frames_sent as f64 * radio.frame_ms / 1_000.0 {
             return None;
         }
@@ -98,7 +98,7 @@ impl Session {
                 self.in_force = tune;
                 self.retuned();
                 let at_s = self.simulation.time_s();
-                let retunes = &mut self.simulation.hand_mut().retunes;
+                let retunes = &mut self.simulation.driver_mut().retunes;
                 // Nothing was driven in between.
                 retunes.retain(|retune| retune.at_s < at_s);
                 retunes.push(Retune { at_s, tune });
@@ -110,7 +110,7 @@ impl Session {
 }
 
 fn push(simulation: &mut Simulation<'static>, pulse: [f64; 2]) {
-    if let Motion::Recording(pulses) = &mut simulation.hand_mut().motion {
+    if let Motion::Recording(pulses) = &mut simulation.driver_mut().motion {
         pulses.push(pulse);
     }
 }

@@ -4,7 +4,7 @@ mod drive;
 mod judge;
 
 use easeoff_core::{Settings, TickRate};
-use easeoff_sim::files::hand::Motion;
+use easeoff_sim::files::driver::Motion;
 use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::run::columns;
 use easeoff_sim::run::{DEFAULT_STEP_S, Row, Simulation};
@@ -160,7 +160,7 @@ impl Session {
         }
         self.transmits = on;
         let time_s = self.simulation.time_s();
-        let lost_s = &mut self.simulation.hand_mut().lost_s;
+        let lost_s = &mut self.simulation.driver_mut().lost_s;
         if on {
             if let Some(last) = lost_s.last_mut() {
                 last[1] = time_s;
@@ -277,11 +277,11 @@ fn at_start(
     if let Some(course) = scene.read(loaded.rig.gears.rating_n_m)? {
         scenario.course = course;
     }
-    let hand = &mut scenario.hand;
-    hand.duration_s = LAST_S;
-    hand.motion = Motion::Recording(Vec::new());
-    hand.lost_s.clear();
-    hand.retunes.clear();
+    let driver = &mut scenario.driver;
+    driver.duration_s = LAST_S;
+    driver.motion = Motion::Recording(Vec::new());
+    driver.lost_s.clear();
+    driver.retunes.clear();
     Simulation::owning(scenario, step_s).map_err(|error| error.to_string())
 }
 

@@ -111,7 +111,7 @@ impl Spots for Curve<'_> {
                 None => self.grid.amount(point, self.score),
             };
             let name = self.grid.scores[self.score].meaning.name;
-            let tells = format!("{}: {name} {amount}", self.grid.told(point));
+            let tells = format!("{}: {name} {amount}", self.grid.describe(point));
             Spot { place: [from, top, to - from, bottom - top], tells }
         };
         // Strips narrower than a pixel cannot be pointed at.

@@ -122,7 +122,7 @@ impl<'g> HeatMap<'g> {
         let label = self.grid.scores[self.score].meaning.label();
         let over = bold_text(16).pos(Pos::new(HPos::Center, VPos::Top));
         root.draw(&Text::new(label, ((left + right) / 2 + 10, top - 26), over))?;
-        let beside = text(15, colour::INK).pos(Pos::new(HPos::Left, VPos::Center));
+        let alongside = text(15, colour::INK).pos(Pos::new(HPos::Left, VPos::Center));
         let [low, high] = self.range;
         // One value has one label.
         let parts = if high > low { 0..=4 } else { 2..=2 };
@@ -130,7 +130,7 @@ impl<'g> HeatMap<'g> {
             let share = f64::from(part) / 4.0;
             let y = bottom - (f64::from(bottom - top) * share) as i32;
             let said = digits(low + (high - low) * share);
-            root.draw(&Text::new(said, (right + 8, y), beside.clone()))?;
+            root.draw(&Text::new(said, (right + 8, y), alongside.clone()))?;
         }
         Ok(())
     }
@@ -167,7 +167,7 @@ impl Spots for HeatMap<'_> {
             };
             Spot {
                 place: [left, top, right - left, bottom - top],
-                tells: format!("{}: {name} {amount}", self.grid.told(point)),
+                tells: format!("{}: {name} {amount}", self.grid.describe(point)),
             }
         };
         (0..self.grid.points()).map(spot).collect()

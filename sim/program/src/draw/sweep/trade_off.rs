@@ -181,7 +181,7 @@ impl Spots for TradeOff<'_> {
                 let name = self.grid.scores[score].meaning.name;
                 format!("{name} {}", self.grid.amount(point, score))
             });
-            let tells = format!("{}: {}", self.grid.told(point), amounts.join(", "));
+            let tells = format!("{}: {}", self.grid.describe(point), amounts.join(", "));
             Some(((x / APART, y / APART), Spot { place: [x - 6, y - 6, 12, 12], tells }))
         };
         let mut taken = BTreeSet::new();

@@ -1,4 +1,4 @@
-//! Changes single values in the text of rig, tune, course or hand, comments kept. The usual readers read
+//! Changes single values in the text of rig, tune, course or driver, comments kept. The usual readers read
 //! the changed text, so every value is checked, and refused, with the usual words.
 
 use std::collections::BTreeMap;
@@ -16,7 +16,7 @@ pub struct Path {
     keys: Vec<String>,
 }
 
-const FILES: [&str; 4] = ["rig", "tune", "course", "hand"];
+const FILES: [&str; 4] = ["rig", "tune", "course", "driver"];
 
 impl Path {
     /// Reads a path.
@@ -29,7 +29,7 @@ impl Path {
         let file = FILES.into_iter().find(|file| *file == first).ok_or_else(|| {
             let near = did_you_mean(first, &FILES).unwrap_or("tune");
             format!(
-                "{text} begins with \"{first}\"; allowed is rig, tune, course or hand; did you mean {near}?"
+                "{text} begins with \"{first}\"; allowed is rig, tune, course or driver; did you mean {near}?"
             )
         })?;
         let keys: Vec<String> = parts.map(str::to_owned).collect();
@@ -146,7 +146,7 @@ fn one_of<'f>(files: &'f Files, name: &str) -> &'f (Folder, String) {
         "rig" => &files.rig,
         "tune" => &files.tune,
         "course" => &files.course,
-        _ => &files.hand,
+        _ => &files.driver,
     }
 }
 
@@ -155,7 +155,7 @@ fn one_of_mut<'f>(files: &'f mut Files, name: &str) -> &'f mut (Folder, String) 
         "rig" => &mut files.rig,
         "tune" => &mut files.tune,
         "course" => &mut files.course,
-        _ => &mut files.hand,
+        _ => &mut files.driver,
     }
 }
 
