@@ -283,8 +283,8 @@ enum easeoff_drag_law
   : uint8_t
 #endif // defined(__cplusplus) || __STDC_VERSION__ >= 202311L
  {
-    // Share of time the windings are shorted.
-    EASEOFF_DRAG_LAW_SHARE = 0,
+    // Duty of the brake: the share of time the windings are shorted.
+    EASEOFF_DRAG_LAW_DUTY = 0,
     // Braking current; strength 1 is `full_a`.
     EASEOFF_DRAG_LAW_CURRENT,
 };
@@ -364,7 +364,7 @@ typedef struct easeoff_pulse {
     float plausible_high_us;
     float jump_us;
     float loss_after_ms;
-    uint8_t bridge;
+    uint8_t tolerate;
 } easeoff_pulse;
 
 // The throttle's end points.

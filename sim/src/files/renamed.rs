@@ -14,7 +14,7 @@ const KEYS: [(&str, &str); 6] = [
 const VALUES: [(&str, &str, &str); 1] = [("drag.law", "share", "duty")];
 
 /// Files in a folder.
-const FILES: [(&str, &str); 1] = [("driver.toml", "driver.toml")];
+const FILES: [(&str, &str); 1] = [("driver.toml", "hand.toml")];
 
 /// What a key is called now, if it was renamed.
 pub(super) fn key(path: &str) -> Option<&'static str> {

@@ -35,7 +35,7 @@ pub struct Difference {
 /// hundredth are left out.
 ///
 /// ```
-/// use easeoff_sim::score::{LURCH, RUN_ON};
+/// use easeoff_sim::score::{LURCH, RUN_ON, ScoreRow};
 /// use easeoff_sim::study::compare::variants;
 /// use easeoff_sim::study::difference::differences;
 /// let mut scenario = easeoff_sim::files::demo::scenario("let-off").unwrap();
@@ -44,7 +44,7 @@ pub struct Difference {
 /// hard.tune.drag.onset_ms = 0.0;
 /// let runs = variants(vec![("soft".into(), scenario), ("hard".into(), hard)], 12.0, 0.25e-3).unwrap();
 /// let found = differences(&runs[0].scores, &runs[1].scores);
-/// let of = |score| found.iter().find(|one| *one.score == score).unwrap();
+/// let of = |score: &ScoreRow| found.iter().find(|one| one.score == score).unwrap();
 /// assert_eq!((of(&LURCH).better, of(&RUN_ON).better), (Some(false), Some(true)));
 /// assert!(of(&RUN_ON).words.ends_with("cm earlier"));
 /// ```

@@ -145,11 +145,11 @@ fn hard(folder: &Path) -> String {
 #[test]
 fn whole_numbers_and_words_are_varied_as_such() {
     let folder = folder();
-    let vary = ["--vary", "rig.gears.pinion_teeth=10..14", "--vary", "tune.drag.law=share,current"];
+    let vary = ["--vary", "rig.gears.pinion_teeth=10..14", "--vary", "tune.drag.law=duty,current"];
     good(folder.path(), &goals(&[&vary[..], &["--out", "found"]].concat()));
     let text = fs::read_to_string(folder.path().join("found/tried.csv")).unwrap();
     assert_eq!(text.lines().count(), 1 + 5 * 2, "{text}");
-    assert!(text.contains("\n0,12,share,") && text.contains("\n0,14,current,"), "{text}");
+    assert!(text.contains("\n0,12,duty,") && text.contains("\n0,14,current,"), "{text}");
     let found = record(&folder.path().join("found"));
     assert!(found["said"].to_string().contains("every value there is was tried"), "{found}");
     // Both files it changed.

@@ -10,7 +10,7 @@ fn sweep(folder: &Path, out: &str, more: &[&str]) -> String {
     let mut arguments =
         vec!["sweep", "--demo", "let-off", "--scores", "lurch,run-on", "--out", out];
     arguments.extend(["--vary", "tune.drag.onset_ms=0..900:4"]);
-    arguments.extend(["--vary", "tune.drag.law=share,current"]);
+    arguments.extend(["--vary", "tune.drag.law=duty,current"]);
     arguments.extend(more);
     good(folder, &arguments);
     fs::read_to_string(folder.join(out).join("sweep.csv")).unwrap()
@@ -27,7 +27,7 @@ fn threads_and_shards_change_no_bit_and_a_row_is_that_of_a_single_run() {
     assert_eq!(whole, sweep(folder.path(), "two", &["--threads", "2"]));
     let lines: Vec<&str> = whole.lines().collect();
     assert_eq!(lines.len(), 9);
-    assert!(lines[1].starts_with("0,0,share,"), "{whole}");
+    assert!(lines[1].starts_with("0,0,duty,"), "{whole}");
     assert!(lines[8].starts_with("7,900,current,"), "{whole}");
     for shards in [3, 7] {
         let name = |part| format!("part{part}of{shards}");
@@ -50,7 +50,7 @@ fn threads_and_shards_change_no_bit_and_a_row_is_that_of_a_single_run() {
     }
     let table = folder.path().join("part1of3/sweep.csv");
     let good_table = fs::read_to_string(&table).unwrap();
-    fs::write(&table, good_table.replacen("share", "shart", 1)).unwrap();
+    fs::write(&table, good_table.replacen("duty", "dutt", 1)).unwrap();
     let said =
         refused(folder.path(), &["merge", "part1of3", "part2of3", "part3of3", "--out", "out"]);
     assert!(said.contains("is not as it was written; `easeoff check part1of3`"), "{said}");
@@ -77,7 +77,7 @@ fn what_is_wrong_is_said_with_its_remedy() {
         ("tune.drag.onset=0..900", "did you mean onset_ms?"),
         ("tune.drag.onset_ms=0..90000", "allowed is 0 to"),
         ("tun.drag.onset_ms=1,2", "did you mean tune?"),
-        ("tune.drag.law=shares", "did you mean \"share\"?"),
+        ("tune.drag.law=dutyy", "did you mean \"duty\"?"),
         ("tune.drag.onset_ms=0..900:1", "COUNT from 2"),
         ("tune.drag.onset_ms.x=1,2", "is no table"),
     ] {
@@ -105,9 +105,9 @@ fn pictures_tell_their_numbers_when_pointed_at() {
     let folder = TempDir::new().unwrap();
     let scores = ["--scores", "lurch,run-on,peak deceleration"];
     let one = ["--vary", "tune.drag.onset_ms=0,300,900"];
-    let two = ["--vary", "tune.drag.law=share,current"];
+    let two = ["--vary", "tune.drag.law=duty,current"];
     let three = ["--vary", "tune.drag.shape=linear,smooth"];
-    let fixed = ["--vary", "tune.drag.law=share"];
+    let fixed = ["--vary", "tune.drag.law=duty"];
     let page = |out: &str, vary: &[&str]| {
         let words = [&["sweep", "--demo", "let-off"], &scores[..], vary, &["--out", out]].concat();
         good(folder.path(), &words);

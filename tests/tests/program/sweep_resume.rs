@@ -28,7 +28,7 @@ fn undisturbed() -> (TempDir, [Vec<u8>; 2]) {
 
 fn sweep<'a>(out: &'a str, more: &[&'a str]) -> Vec<&'a str> {
     let all = ["sweep", "mine", "--vary", "tune.drag.onset_ms=0..900:20", "--vary"];
-    let of = ["tune.drag.law=share,current", "--scores", "lurch,run-on,utilisation", "--out", out];
+    let of = ["tune.drag.law=duty,current", "--scores", "lurch,run-on,utilisation", "--out", out];
     [&all[..], &of, more].concat()
 }
 

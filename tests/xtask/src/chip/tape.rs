@@ -87,6 +87,8 @@ pub(super) fn all() -> Result<Vec<Tape>, Failure> {
     ]);
     back.driver.duration_s = 6.0;
     tapes.push(recorded("back and forth", &back)?);
+    back.tune.mode.reverse = ReversePolicy::AfterStop;
+    tapes.push(recorded("back and forth, after a stop", &back)?);
     let mut gives_way = of("snag")?;
     let give_way =
         Some(GiveWaySettings { share: 0.25, after_ms: 500.0, ..GiveWaySettings::default() });
