@@ -8,7 +8,7 @@ use criterion::{BatchSize, Criterion, criterion_group, criterion_main};
 use easeoff::report::publish::one_run_results;
 use easeoff_core::{Amp, Celsius, Input, Microseconds, Speed, State, TickRate, Volt};
 use easeoff_sim::files::demo;
-use easeoff_sim::run::{DEFAULT_STEP_S, Simulation, simulate};
+use easeoff_sim::run::{DEFAULT_STEP_S, Method, Simulation, simulate};
 use easeoff_sim::study::compare::variants;
 
 fn core_step(criterion: &mut Criterion) {
@@ -61,7 +61,7 @@ fn whole_demo(criterion: &mut Criterion) {
     group.sample_size(10).measurement_time(Duration::from_secs(8));
     group.bench_function("run, scores, pictures, trace, report", |bencher| {
         bencher.iter(|| {
-            let runs = variants(vec![("garden".into(), scenario.clone())], 12.0, DEFAULT_STEP_S);
+            let runs = variants(vec![("garden".into(), scenario.clone())], Method::default());
             one_run_results("garden", &runs.expect("runs"), 12.0).is_ok()
         });
     });

@@ -7,10 +7,11 @@ mod bytes;
 mod tune;
 mod watch;
 
-use bytes::Bytes;
 use crc::{CRC_32_ISO_HDLC, Crc};
 use easeoff_core::telemetry::{self, Frame, FrameReader};
 use easeoff_core::{Command, Input, Monitor, MonitorState, Settings, State, TickRate, blob};
+
+use bytes::Bytes;
 use watch::{CommandWatch, MonitorWatch};
 
 /// As much as one run may take, so that a fuzzer gets through many.

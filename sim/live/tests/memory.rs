@@ -14,9 +14,10 @@
 
 mod common;
 
-use common::{FRAME_S, session};
 use easeoff_live::ui::window::Window;
 use egui::{Event, Key, Modifiers, Pos2, RawInput, Rect, vec2};
+
+use common::{FRAME_S, session};
 
 /// Resident memory of this process \[KiB\].
 #[cfg(target_os = "linux")]

@@ -12,7 +12,7 @@ use easeoff_sim::files::scenario::{Files, Scenario};
 use easeoff_sim::files::tune_text;
 use easeoff_sim::run::controller::Own;
 use easeoff_sim::run::creep::{SLOPES_DEG, USUAL_SLOPE_DEG};
-use easeoff_sim::run::{DEFAULT_STEP_S, STEPS_US};
+use easeoff_sim::run::{DEFAULT_STEP_S, Method, STEPS_US};
 use easeoff_sim::score;
 use easeoff_sim::study::compare::{Variant, driven_by, shown};
 use easeoff_sim::study::marks::marks;
@@ -140,10 +140,10 @@ impl Scene {
     /// [us], 10 to 1000.
     #[pyo3(signature = (*, creep_slope_deg = USUAL_SLOPE_DEG, step_us = STEP_US))]
     fn run(&self, py: Python<'_>, creep_slope_deg: f64, step_us: f64) -> PyResult<Run> {
-        let (slope_deg, step_s) = measured(creep_slope_deg, step_us)?;
+        let method = measured(creep_slope_deg, step_us)?;
         let kept = py.detach(|| {
             let (name, scenario) = (self.name.clone(), self.scenario.clone());
-            let variant = driven_by(&Own::make, name, scenario, slope_deg, step_s);
+            let variant = driven_by(&Own::make, name, scenario, method);
             let Variant { name, run, scores, .. } = variant.map_err(raised)?;
             let events = marks(&run, &scores);
             PyResult::Ok(Kept::new(name, &run, scores.list, events))
@@ -166,7 +166,7 @@ impl Scene {
         creep_slope_deg: f64,
         step_us: f64,
     ) -> PyResult<Sweep> {
-        let (slope_deg, step_s) = measured(creep_slope_deg, step_us)?;
+        let method = measured(creep_slope_deg, step_us)?;
         let mut axes = Vec::new();
         for pair in vary.items()? {
             let (key, values): (String, Bound<'_, PyAny>) = pair.extract()?;
@@ -174,7 +174,7 @@ impl Scene {
         }
         let scores = scores.iter().map(|name| score::find(name).map_err(raised));
         let scores = scores.collect::<PyResult<_>>()?;
-        let plan = Plan { files: self.files.clone(), axes, scores, slope_deg, step_s };
+        let plan = Plan { files: self.files.clone(), axes, scores, method };
         swept(py, &plan, threads.map_or_else(cores, NonZero::get))
     }
 
@@ -188,10 +188,10 @@ impl Scene {
         creep_slope_deg: f64,
         step_us: f64,
     ) -> PyResult<Bound<'py, PyDict>> {
-        let (slope_deg, step_s) = measured(creep_slope_deg, step_us)?;
+        let method = measured(creep_slope_deg, step_us)?;
         let done = py.detach(|| {
             let (rig, tune) = (self.scenario.rig.clone(), self.scenario.tune);
-            let done = all(&[Subject { rig, tune, slope_deg, step_s, make: &Own::make }]);
+            let done = all(&[Subject { rig, tune, method, make: &Own::make }]);
             let kept = |done: easeoff_sim::study::trials::Done| {
                 let name = done.trial.name.to_owned();
                 done.tried.into_iter().map(move |tried| {
@@ -214,10 +214,10 @@ impl Scene {
 }
 
 /// Slope \[degrees\] and step \[s\], if they may be asked for.
-fn measured(creep_slope_deg: f64, step_us: f64) -> PyResult<(f64, f64)> {
+fn measured(creep_slope_deg: f64, step_us: f64) -> PyResult<Method> {
     within("creep_slope_deg", creep_slope_deg, &SLOPES_DEG)?;
     within("step_us", step_us, &STEPS_US)?;
-    Ok((creep_slope_deg, step_us * 1.0e-6))
+    Ok(Method { creep_slope_deg, step_s: step_us * 1.0e-6 })
 }
 
 fn within(name: &str, value: f64, range: &RangeInclusive<f64>) -> PyResult<()> {

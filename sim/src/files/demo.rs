@@ -1,9 +1,10 @@
 //! The demos: a home-built rig and a garden, all of our own invention, inside the program.
 
+use easeoff_plant::rig::Rig;
+
 use crate::files::folder::Folder;
 use crate::files::mistake::Refusal;
 use crate::files::scenario::{Files, Scenario};
-use easeoff_plant::rig::Rig;
 
 /// A demo's name, its files, and what it shows.
 #[derive(Clone, Copy, Debug)]

@@ -1,5 +1,6 @@
 //! The driver: who works the throttle.
 
+use easeoff_plant::interpolate::straight;
 use serde::Serialize;
 
 use crate::files::document::Document;
@@ -10,7 +11,6 @@ use crate::files::reader::Table;
 use crate::files::retune;
 use crate::files::retune::Retune;
 use crate::files::table::read_pairs;
-use easeoff_plant::interpolate::straight;
 
 /// What the driver does, and the radio it does it through.
 #[derive(Clone, Debug, Serialize)]

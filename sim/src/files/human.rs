@@ -23,9 +23,8 @@
 
 use std::collections::VecDeque;
 
-use serde::Serialize;
-
 use easeoff_plant::interpolate::straight;
+use serde::Serialize;
 
 /// Changes of speed that nobody sees, however slow it is \[m/s\]; assumed.
 const UNSEEN_M_S: f64 = 0.01;

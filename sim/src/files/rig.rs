@@ -1,13 +1,14 @@
 //! The rig file, key by key.
 
-use crate::files::document::Document;
-use crate::files::mistake::{Refusal, Source};
-use crate::files::reader::{Asked, Table};
 use easeoff_plant::rig::{
     Board, BridgeData, Gears, Mesh, MotorData, PINION_TEETH, POUCH_CELL_OCV, PackData, Rig,
     SensorData, Steering, Vehicle, Wheels,
 };
 use easeoff_plant::wire_gauge;
+
+use crate::files::document::Document;
+use crate::files::mistake::{Refusal, Source};
+use crate::files::reader::{Asked, Table};
 
 /// Thermal classes of insulation and the temperature each stands \[degrees C\] (IEC 60085).
 const INSULATION_CLASSES: [(&str, f64); 6] =

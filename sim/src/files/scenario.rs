@@ -1,6 +1,8 @@
 //! What a run is made of: one rig, one tune, one course, one hand.
 
 use easeoff_core::Settings;
+use easeoff_plant::course::Course;
+use easeoff_plant::rig::Rig;
 use serde::Serialize;
 
 use crate::files::driver::Driver;
@@ -8,8 +10,6 @@ use crate::files::folder::Folder;
 use crate::files::hash::sha256;
 use crate::files::mistake::{Refusal, Source};
 use crate::files::tune;
-use easeoff_plant::course::Course;
-use easeoff_plant::rig::Rig;
 
 /// One rig, one tune, one course, one hand.
 #[derive(Clone, Debug, Serialize)]

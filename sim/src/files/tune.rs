@@ -7,11 +7,11 @@ use easeoff_core::{
     CurveSettings, Kind, Knots, MOST_KNOTS, MotorSettings, SETTINGS, Setting, Settings,
     SettingsError, SettingsErrorKind, TickRate,
 };
+use easeoff_plant::rig::Rig;
 
 use crate::files::document::Document;
 use crate::files::mistake::{Refusal, Source, range_remedy};
 use crate::files::reader::Table;
-use easeoff_plant::rig::Rig;
 
 /// Reads a tune file. What the controller must know of motor, gears and pack comes from the rig.
 ///

@@ -4,7 +4,7 @@ use std::ops::RangeInclusive;
 
 use crate::files::scenario::Scenario;
 use crate::run::controller::{Fault, Make};
-use crate::run::{Row, RunError, Simulation};
+use crate::run::{Method, Row, RunError, Simulation};
 
 /// The slope on which creep is measured where none is named \[degrees\].
 pub const USUAL_SLOPE_DEG: f64 = 12.0;
@@ -28,13 +28,8 @@ pub struct Creep {
 ///
 /// # Errors
 /// As a run's.
-pub fn creep(
-    scenario: &Scenario,
-    slope_deg: f64,
-    step_s: f64,
-    make: &Make<'_>,
-) -> Result<Creep, RunError> {
-    creep_by(scenario, slope_deg, step_s, make, |_| {})
+pub fn creep(scenario: &Scenario, method: Method, make: &Make<'_>) -> Result<Creep, RunError> {
+    creep_by(scenario, method, make, |_| {})
 }
 
 /// As [`creep`], and hands over every row of the five seconds.
@@ -43,12 +38,11 @@ pub fn creep(
 /// As a run's.
 pub fn creep_by(
     scenario: &Scenario,
-    slope_deg: f64,
-    step_s: f64,
+    method: Method,
     make: &Make<'_>,
     mut take: impl FnMut(Row),
 ) -> Result<Creep, RunError> {
-    let slope = slope_deg.to_radians();
+    let slope = method.creep_slope_deg.to_radians();
     let mut trial = scenario.clone();
     // Beyond its end the slope goes on.
     trial.course.profile_m = vec![[-1.0, 0.0], [1.0, -2.0 * libm::tan(slope)]];
@@ -59,7 +53,7 @@ pub fn creep_by(
     trial.driver.retunes.clear();
     let drag = &scenario.tune.drag;
     let brake_on_s = (scenario.tune.mode.arm_ms + drag.delay_ms + drag.onset_ms) / 1_000.0;
-    let mut simulation = Simulation::new(&trial, step_s)?;
+    let mut simulation = Simulation::new(&trial, method.step_s)?;
     let mut control = make(&trial)?;
     simulation.hold_still_with(f64::from(brake_on_s) + 0.2, control.as_mut());
     let ticks = (5.0 / simulation.tick_s()).round() as usize;

@@ -3,6 +3,7 @@
 mod error;
 mod row;
 pub mod creep;
+mod method;
 pub mod columns;
 pub mod controller;
 pub mod events;
@@ -17,6 +18,7 @@ use easeoff_core::{Command, Controller, Input, State as ControllerState};
 
 pub use easeoff_plant::DEFAULT_STEP_S;
 pub use error::RunError;
+pub use method::Method;
 pub use row::{Decision, Row, Seen};
 
 use crate::files::driver::Driver;

@@ -3,7 +3,6 @@
 use easeoff_core::{
     Command, Controller, Demand, Events, Input, Microseconds, Mode, Output, Speed, Trace,
 };
-
 use easeoff_plant::{Flows, PlantState};
 
 /// One tick of a run.

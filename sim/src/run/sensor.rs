@@ -11,15 +11,15 @@
 use std::f64::consts::TAU;
 
 use easeoff_core::{Amp, Celsius, Input, Microseconds, Speed, Volt};
+use easeoff_plant::PlantState;
+use easeoff_plant::interpolate::straight;
+use easeoff_plant::rig::SensorData;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 
 use crate::files::driver::Motion;
 use crate::files::human::{Human, HumanState};
 use crate::files::scenario::Scenario;
-use easeoff_plant::PlantState;
-use easeoff_plant::interpolate::straight;
-use easeoff_plant::rig::SensorData;
 
 /// Wheels without an edge for this long stand \[s\].
 const STANDS_AFTER_S: f64 = 0.5;

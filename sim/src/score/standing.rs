@@ -1,8 +1,9 @@
 //! Scores of staying where it is, and upright.
 
+use easeoff_plant::level_loads_n;
+
 use super::list::rows;
 use super::{Better, Kind, Meaning, Measured, Needs, Said, ScoreRow, Value};
-use easeoff_plant::level_loads_n;
 
 rows! {
     /// How fast it creeps on a slope.

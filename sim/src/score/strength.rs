@@ -1,11 +1,12 @@
 //! Scores of what the parts take: torque and heat.
 
-use super::list::rows;
-use super::{Better, Kind, Meaning, Measured, Needs, Said, ScoreRow, Value};
-use crate::run::Row;
 use easeoff_core::Mode;
 use easeoff_plant::heating::{Temperatures, heating};
 use easeoff_plant::state::State;
+
+use super::list::rows;
+use super::{Better, Kind, Meaning, Measured, Needs, Said, ScoreRow, Value};
+use crate::run::Row;
 
 rows! {
     /// How near the drive line is to breaking.

@@ -5,7 +5,7 @@ use easeoff_core::{DragSettings, HoldSettings};
 use crate::files::demo::Demo;
 use crate::files::scenario::Scenario;
 use crate::run::controller::{Make, Own};
-use crate::run::{Run, RunError, simulate_by};
+use crate::run::{Method, Run, RunError, simulate_by};
 use crate::score::Scores;
 use crate::study::measured::Measuring;
 
@@ -28,12 +28,9 @@ pub struct Variant {
 /// When a run cannot be finished.
 pub fn variants(
     scenarios: Vec<(String, Scenario)>,
-    creep_slope_deg: f64,
-    step_s: f64,
+    method: Method,
 ) -> Result<Vec<Variant>, RunError> {
-    let run = |(name, scenario): (String, Scenario)| {
-        driven_by(&Own::make, name, scenario, creep_slope_deg, step_s)
-    };
+    let run = |(name, scenario): (String, Scenario)| driven_by(&Own::make, name, scenario, method);
     scenarios.into_iter().map(run).collect()
 }
 
@@ -45,12 +42,10 @@ pub fn driven_by(
     make: &Make<'_>,
     name: String,
     scenario: Scenario,
-    creep_slope_deg: f64,
-    step_s: f64,
+    method: Method,
 ) -> Result<Variant, RunError> {
-    let run = simulate_by(&scenario, step_s, make(&scenario)?.as_mut())?;
-    let measuring = Measuring { slope_deg: creep_slope_deg, step_s, make };
-    let scores = measuring.all(&scenario, &run)?;
+    let run = simulate_by(&scenario, method.step_s, make(&scenario)?.as_mut())?;
+    let scores = Measuring { method, make }.all(&scenario, &run)?;
     Ok(Variant { name, scenario, run, scores })
 }
 

@@ -35,6 +35,7 @@ pub struct Difference {
 /// hundredth are left out.
 ///
 /// ```
+/// use easeoff_sim::run::Method;
 /// use easeoff_sim::score::{LURCH, RUN_ON, ScoreRow};
 /// use easeoff_sim::study::compare::variants;
 /// use easeoff_sim::study::difference::differences;
@@ -42,7 +43,7 @@ pub struct Difference {
 /// scenario.driver.duration_s = 5.0;
 /// let mut hard = scenario.clone();
 /// hard.tune.drag.onset_ms = 0.0;
-/// let runs = variants(vec![("soft".into(), scenario), ("hard".into(), hard)], 12.0, 0.25e-3).unwrap();
+/// let runs = variants(vec![("soft".into(), scenario), ("hard".into(), hard)], Method::default()).unwrap();
 /// let found = differences(&runs[0].scores, &runs[1].scores);
 /// let of = |score: &ScoreRow| found.iter().find(|one| one.score == score).unwrap();
 /// assert_eq!((of(&LURCH).better, of(&RUN_ON).better), (Some(false), Some(true)));

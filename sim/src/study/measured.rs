@@ -3,24 +3,22 @@
 use crate::files::scenario::Scenario;
 use crate::run::controller::{Make, Own};
 use crate::run::creep::creep;
-use crate::run::{Run, RunError, simulate};
+use crate::run::{Method, Run, RunError, simulate};
 use crate::score::{ExtraRuns, Measured, Needs, SCORES, ScoreRow, Scores};
 
 /// How scores are measured that need a run of their own.
 #[derive(Clone, Copy)]
 pub struct Measuring<'m> {
-    /// The slope for creep and roll-away \[degrees\].
-    pub slope_deg: f64,
-    /// The plant's step \[s\].
-    pub step_s: f64,
+    /// The plant's step, and the slope for creep and roll-away.
+    pub method: Method,
     /// Makes the controller that drove the main run.
     pub make: &'m Make<'m>,
 }
 
 impl Measuring<'static> {
     /// With easeoff's own controller.
-    pub fn own(slope_deg: f64, step_s: f64) -> Self {
-        Self { slope_deg, step_s, make: &Own::make }
+    pub fn own(method: Method) -> Self {
+        Self { method, make: &Own::make }
     }
 }
 
@@ -57,11 +55,11 @@ impl Measuring<'_> {
         let needs = |run: Needs| wanted.iter().any(|row| row.needs == run);
         let mut extra = ExtraRuns::default();
         if needs(Needs::CreepTrial) {
-            let found = creep(measured.scenario, self.slope_deg, self.step_s, self.make)?;
+            let found = creep(measured.scenario, self.method, self.make)?;
             extra.creep = Some(found);
         }
         if needs(Needs::HoldOff) && measured.load.is_some() && measured.may_hide() {
-            extra.hold_off = Some(simulate(&hold_off(measured.scenario), self.step_s)?);
+            extra.hold_off = Some(simulate(&hold_off(measured.scenario), self.method.step_s)?);
         }
         Ok(extra)
     }

@@ -4,8 +4,8 @@ use crate::digits::apart;
 use crate::files::demo;
 use crate::files::demo::DEMOS;
 use crate::files::scenario::Scenario;
-use crate::run::RunError;
 use crate::run::controller::{Make, OWN_NAME, Own};
+use crate::run::{Method, RunError};
 use crate::study::compare::{Variant, driven_by};
 use crate::study::difference::{differences, sentences};
 use crate::study::words::failed;
@@ -31,11 +31,9 @@ pub fn rides() -> Vec<(String, Scenario)> {
 pub fn drive(
     make: &Make<'_>,
     (name, scenario): (String, Scenario),
-    creep_slope_deg: f64,
-    step_s: f64,
+    method: Method,
 ) -> Result<Ride, RunError> {
-    let run =
-        |make: &Make<'_>| driven_by(make, String::new(), scenario.clone(), creep_slope_deg, step_s);
+    let run = |make: &Make<'_>| driven_by(make, String::new(), scenario.clone(), method);
     let mut runs = [run(&Own::make)?, run(make)?];
     for run in &mut runs {
         run.name.clone_from(&run.run.driven.name);

@@ -2,9 +2,10 @@
 
 use std::fs;
 
-use crate::runner::{could_not_write, easeoff, good, refused, rig_folder};
 use easeoff_core::telemetry::{Frame, MOST_BYTES, encode};
 use tempfile::TempDir;
+
+use crate::runner::{could_not_write, easeoff, good, refused, rig_folder};
 
 #[test]
 fn the_main_job_writes_everything_and_says_what_it_means() {

@@ -13,10 +13,11 @@ use std::process::{Child, Command, Stdio};
 use std::thread::sleep;
 use std::time::Instant;
 
-use crate::runner::{command, could_not_write, easeoff, good, program};
-use bad_machine::{Disk, Stopped, counts, faulty, shim};
 use easeoff_tests::skipped;
 use tempfile::TempDir;
+
+use crate::runner::{command, could_not_write, easeoff, good, program};
+use bad_machine::{Disk, Stopped, counts, faulty, shim};
 use two_results::{DRIVE_NEW, LEFT, TwoResults, files};
 
 const SIGKILL: i32 = 9;

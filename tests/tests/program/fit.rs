@@ -3,13 +3,14 @@
 use std::fs;
 use std::path::Path;
 
-use crate::runner::{good, refused, rig_folder};
 use easeoff_core::Input;
 use easeoff_core::telemetry::{Frame, MOST_BYTES, encode};
 use easeoff_sim::files::demo;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
 use easeoff_tests::made_log::{level, lively_csv};
 use tempfile::TempDir;
+
+use crate::runner::{good, refused, rig_folder};
 
 const FREE: &str = "motor.resistance_ohm,vehicle.mass_kg";
 

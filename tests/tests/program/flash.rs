@@ -3,17 +3,17 @@
 use std::fs;
 use std::process::Command;
 
-use crate::runner::{easeoff, good, refused, rig_folder};
 use easeoff_core::{Settings, TickRate, blob};
 use easeoff_plant::rig::Rig;
-use easeoff_sim::files::demo;
 use easeoff_sim::files::export::{bytes, header, source};
 use easeoff_sim::files::mistake::Source;
-use easeoff_sim::files::{tune, tune_text};
+use easeoff_sim::files::{demo, tune, tune_text};
 use easeoff_tests::fuzz::sequence;
 use easeoff_tests::skipped;
 use proptest::prelude::*;
 use tempfile::TempDir;
+
+use crate::runner::{easeoff, good, refused, rig_folder};
 
 /// A tune exported as Rust, compiled into this test: [`the_compiled_example_is_the_tune_to_the_bit`].
 #[expect(unreachable_pub, reason = "what is written can be a crate's face")]

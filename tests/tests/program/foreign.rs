@@ -9,16 +9,16 @@ use std::path::Path;
 use std::process::Command;
 use std::time::{Duration, Instant};
 
-use crate::runner::{easeoff, good, refused};
 use easeoff_core::TickRate;
 use easeoff_sim::files::demo;
 use easeoff_sim::run::columns::run_to_csv;
-use easeoff_sim::run::controller;
 use easeoff_sim::run::controller::{Control, Input, brake, drive};
 use easeoff_sim::run::foreign::Foreign;
-use easeoff_sim::run::{DEFAULT_STEP_S, simulate_by};
+use easeoff_sim::run::{DEFAULT_STEP_S, controller, simulate_by};
 use easeoff_tests::skipped;
 use tempfile::TempDir;
+
+use crate::runner::{easeoff, good, refused};
 
 /// Where the examples are.
 fn example(name: &str) -> String {

@@ -2,7 +2,6 @@
 
 use std::fs;
 
-use crate::runner::{good, refused, rig_folder};
 use easeoff_plant::heating::Temperatures;
 use easeoff_plant::rig::Rig;
 use easeoff_plant::steady::{Steady, Way};
@@ -11,6 +10,8 @@ use easeoff_sim::files::driver::Motion;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
 use easeoff_sim::study::gearing::choice::{choose, matching, pinions, remarks};
 use easeoff_sim::study::gearing::row::{Pinion, Trial, free_m_s};
+
+use crate::runner::{good, refused, rig_folder};
 
 fn rig() -> Rig {
     demo::rig().unwrap()

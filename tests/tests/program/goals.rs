@@ -3,9 +3,10 @@
 use std::fs;
 use std::path::Path;
 
-use crate::runner::{command, easeoff, good, interrupted, refused};
 use serde_json::Value;
 use tempfile::TempDir;
+
+use crate::runner::{command, easeoff, good, interrupted, refused};
 
 /// The let-off demo, cut to four seconds, in `mine`.
 fn folder() -> TempDir {

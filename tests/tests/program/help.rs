@@ -6,14 +6,14 @@ use std::io::Write;
 use std::path::Path;
 use std::process::{Command, Output, Stdio};
 
-use crate::runner::{command, easeoff, good};
 use clap::Command as Definition;
 use easeoff::cli::definition;
 use easeoff_core::telemetry::{Frame, MOST_BYTES, encode};
-use easeoff_tests::made_log;
 use easeoff_tests::made_throttle::{Random, Truth, table};
-use easeoff_tests::skipped;
+use easeoff_tests::{made_log, skipped};
 use tempfile::TempDir;
+
+use crate::runner::{command, easeoff, good};
 
 /// The command line after "Example:" in a command's long help.
 fn example(of: &Definition) -> Vec<String> {

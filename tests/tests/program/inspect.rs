@@ -4,19 +4,19 @@ mod wrong_rigs;
 
 use std::fs;
 
-use crate::runner::{good, refused, rig_folder};
 use easeoff_sim::files::demo;
 use easeoff_sim::files::scenario::Scenario;
-use easeoff_sim::run::DEFAULT_STEP_S;
-use easeoff_sim::study::inspect::Severity;
+use easeoff_sim::run::Method;
 use easeoff_sim::study::inspect::Severity::Note;
-use easeoff_sim::study::inspect::{Finding, Subject, examine, unchecked};
+use easeoff_sim::study::inspect::{Finding, Severity, Subject, examine, unchecked};
+
+use crate::runner::{good, refused, rig_folder};
 use wrong_rigs::{CASES, sound};
 
 const SLOPE_DEG: f64 = 12.0;
 
 fn look(scenario: &Scenario) -> Vec<Finding> {
-    examine(&Subject::new(scenario, SLOPE_DEG, DEFAULT_STEP_S).unwrap())
+    examine(&Subject::new(scenario, Method::on_slope(SLOPE_DEG)).unwrap())
 }
 
 /// Findings by name and severity.
@@ -67,7 +67,7 @@ fn every_finding_has_a_case() {
 fn a_limit_without_a_sensor_limits_nothing() {
     let mut scenario = sound();
     let currents = |scenario: &Scenario| {
-        let subject = Subject::new(scenario, SLOPE_DEG, DEFAULT_STEP_S).unwrap();
+        let subject = Subject::new(scenario, Method::on_slope(SLOPE_DEG)).unwrap();
         [subject.drive_a, subject.brake_a, subject.stall_a]
     };
     let [drive_a, brake_a, stall_a] = currents(&scenario);

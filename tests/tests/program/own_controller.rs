@@ -5,17 +5,17 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use crate::runner::{example, good, refused};
 use easeoff_sim::files::demo;
 use easeoff_sim::run::columns::{run_to_csv, to_csv};
-use easeoff_sim::run::controller;
 use easeoff_sim::run::controller::{Control, Input, Make, Own, Throttle, brake, drive};
 use easeoff_sim::run::creep::creep;
-use easeoff_sim::run::{DEFAULT_STEP_S, Row, simulate, simulate_by};
+use easeoff_sim::run::{DEFAULT_STEP_S, Method, Row, controller, simulate, simulate_by};
 use easeoff_sim::score;
 use easeoff_sim::study::compare::driven_by;
 use serde_json::Value;
 use tempfile::TempDir;
+
+use crate::runner::{example, good, refused};
 
 /// What it prints, without an error.
 fn said(program: &mut Command) -> String {
@@ -170,7 +170,7 @@ fn mask_is_told_only_of_runs_that_come_to_the_load_alike() {
     let scenario = demo::scenario("snag").unwrap();
     let masking = |times: f64| {
         let make: &Make<'_> = &|scenario| Ok(Box::new(Times(times, Throttle::new(scenario)?)));
-        let run = driven_by(make, "times".into(), scenario.clone(), 12.0, DEFAULT_STEP_S).unwrap();
+        let run = driven_by(make, "times".into(), scenario.clone(), Method::default()).unwrap();
         assert!(run.scores.load.is_some());
         run.scores.value(&score::MASKING)
     };
@@ -184,10 +184,10 @@ fn mask_is_told_only_of_runs_that_come_to_the_load_alike() {
 fn creep_is_of_the_controller_that_drives() {
     let scenario = demo::scenario("garden").unwrap();
     let of = |share: f64| {
-        creep(&scenario, 12.0, DEFAULT_STEP_S, &|_| Ok(Box::new(Parked(share)))).unwrap().speed_m_s
+        creep(&scenario, Method::default(), &|_| Ok(Box::new(Parked(share)))).unwrap().speed_m_s
     };
     let (all, half) = (of(1.0), of(0.5));
-    let ours = creep(&scenario, 12.0, DEFAULT_STEP_S, &Own::make).unwrap().speed_m_s;
+    let ours = creep(&scenario, Method::default(), &Own::make).unwrap().speed_m_s;
     assert!((all / ours - 1.0).abs() < 0.02, "{all} {ours}");
     assert!((half / all - 2.0).abs() < 0.05, "{half} {all}");
 }

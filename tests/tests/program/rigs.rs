@@ -2,8 +2,9 @@
 
 use std::fs;
 
-use crate::runner::{good, refused, rig_folder};
 use easeoff_core::Event;
+
+use crate::runner::{good, refused, rig_folder};
 
 /// Wire by gauge, class of insulation, detents, steering, driver: what does not go together is said.
 #[test]

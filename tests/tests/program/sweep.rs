@@ -3,8 +3,9 @@
 use std::fs;
 use std::path::Path;
 
-use crate::runner::{easeoff, good, refused, rig_folder};
 use tempfile::TempDir;
+
+use crate::runner::{easeoff, good, refused, rig_folder};
 
 fn sweep(folder: &Path, out: &str, more: &[&str]) -> String {
     let mut arguments =

@@ -7,8 +7,9 @@ use std::path::Path;
 use std::process::{Child, Stdio};
 use std::time::{Duration, Instant};
 
-use crate::runner::{command, easeoff, good, interrupted};
 use tempfile::TempDir;
+
+use crate::runner::{command, easeoff, good, interrupted};
 
 const JOURNAL: &str = ".easeoff-journal";
 const POINTS: usize = 40;

@@ -2,10 +2,11 @@
 
 use std::fs;
 
-use crate::runner::{easeoff, good, refused, rig_folder};
 use easeoff_tests::made_throttle::{Random, Truth, table};
 use easeoff_tests::near;
 use tempfile::TempDir;
+
+use crate::runner::{easeoff, good, refused, rig_folder};
 
 /// A folder with a tune and a good recording.
 fn recorded_folder() -> TempDir {

@@ -2,24 +2,24 @@
 
 use std::fs;
 
-use crate::runner::{good, refused, rig_folder};
 use easeoff::draw::trials::sheet;
 use easeoff_core::Settings;
 use easeoff_sim::files::demo;
-use easeoff_sim::run::DEFAULT_STEP_S;
+use easeoff_sim::run::Method;
 use easeoff_sim::run::controller::{Command, Control, Input, Own, drive};
 use easeoff_sim::score::Value;
 use easeoff_sim::study::inspect::Severity;
 use easeoff_sim::study::trials::verdict::remarks;
 use easeoff_sim::study::trials::{Done, Subject, all};
 
+use crate::runner::{good, refused, rig_folder};
+
 /// All trials of the demo's rig with a changed tune.
 fn with(change: impl FnOnce(&mut Settings)) -> Vec<Done> {
     let scenario = demo::scenario("garden").unwrap();
     let (rig, mut tune) = (scenario.rig, scenario.tune);
     change(&mut tune);
-    all(&[Subject { rig, tune, slope_deg: 12.0, step_s: DEFAULT_STEP_S, make: &Own::make }])
-        .unwrap()
+    all(&[Subject { rig, tune, method: Method::default(), make: &Own::make }]).unwrap()
 }
 
 fn value(done: &[Done], file: &str, score: &str) -> Value {
@@ -103,13 +103,8 @@ fn the_long_grade_has_an_axis_on_which_its_heat_is_seen() {
     let (mut rig, tune) = (scenario.rig, scenario.tune);
     for (limit_c, level_is_drawn) in [(130.0, false), (30.0, true)] {
         rig.motor.winding_limit_c = limit_c;
-        let subject = Subject {
-            rig: rig.clone(),
-            tune,
-            slope_deg: 12.0,
-            step_s: DEFAULT_STEP_S,
-            make: &Own::make,
-        };
+        let subject =
+            Subject { rig: rig.clone(), tune, method: Method::on_slope(12.0), make: &Own::make };
         let done = all(&[subject]).unwrap();
         let grade = done.iter().find(|one| one.trial.file == "long-grade").unwrap();
         let sheet = sheet(grade, &["mine".into()]);
@@ -142,8 +137,7 @@ fn one_kilogram_on_small_wheels_and_forty_on_large_ones_get_through_too() {
         rig.gears.rating_n_m *= mass_kg / 2.4 * radius_m / 0.058;
         rig.motor.kv_rpm_per_v = kv;
         let mut tune = scenario.tune;
-        let subject =
-            Subject { rig, tune, slope_deg: 6.0, step_s: DEFAULT_STEP_S, make: &Own::make };
+        let subject = Subject { rig, tune, method: Method::on_slope(6.0), make: &Own::make };
         let full = (subject.top_m_s() / subject.rig.wheels.radius_m) as f32;
         tune.hold.as_mut().unwrap().full_speed_rad_s = full;
         let done = all(&[Subject { tune, ..subject }]).unwrap();
@@ -195,7 +189,7 @@ fn deaf(does: Command) -> Vec<Done> {
     let scenario = demo::scenario("garden").unwrap();
     let (rig, tune) = (scenario.rig, scenario.tune);
     let make = |_: &_| Ok(Box::new(Deaf(does)) as Box<dyn Control>);
-    all(&[Subject { rig, tune, slope_deg: 12.0, step_s: DEFAULT_STEP_S, make: &make }]).unwrap()
+    all(&[Subject { rig, tune, method: Method::default(), make: &make }]).unwrap()
 }
 
 impl Control for Deaf {

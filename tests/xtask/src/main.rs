@@ -39,17 +39,18 @@ use std::fs;
 use std::path::Path;
 use std::process::ExitCode;
 
-use chip::Readme;
 use easeoff::draw::canvas::{Picture, png, svg};
 use easeoff::draw::compare::{let_off_sheet, snag_sheet};
 use easeoff::draw::gearing::sheet as gearing_sheet;
 use easeoff::draw::run::run_sheet;
 use easeoff_sim::files::demo;
-use easeoff_sim::run::DEFAULT_STEP_S;
+use easeoff_sim::run::Method;
 use easeoff_sim::study::compare::{hold_kinds, onset_times, variants};
 use easeoff_sim::study::gearing::choice::{choose, pinions};
 use easeoff_sim::study::gearing::row::Trial;
 use easeoff_tests::made_walk;
+
+use chip::Readme;
 
 fn main() -> ExitCode {
     let asked: Vec<String> = std::env::args().skip(1).collect();
@@ -104,11 +105,11 @@ fn pictures(folder: &Path) -> Done {
     fs::create_dir_all(folder)?;
     let of = |name: &str| demo::scenario(name).ok_or(format!("the demo {name} is broken"));
     let let_off = of("let-off")?;
-    let runs = variants(onset_times(&let_off), SLOPE_DEG, DEFAULT_STEP_S)?;
+    let runs = variants(onset_times(&let_off), Method::on_slope(SLOPE_DEG))?;
     write(folder, "let-off", &let_off_sheet(&runs, SLOPE_DEG))?;
     let mut share = let_off;
     share.tune.drag.law = easeoff_core::DragLaw::Duty;
-    let runs = variants(onset_times(&share), SLOPE_DEG, DEFAULT_STEP_S)?;
+    let runs = variants(onset_times(&share), Method::on_slope(SLOPE_DEG))?;
     let mut sheet = let_off_sheet(&runs, SLOPE_DEG);
     sheet.title = "The duty law: even a slow ramp bites at once".into();
     sheet.subtitle =
@@ -116,9 +117,9 @@ fn pictures(folder: &Path) -> Done {
                       the first tenth of it is all the tyres can take"
             .into();
     write(folder, "duty-law", &sheet)?;
-    let runs = variants(hold_kinds(&of("snag")?), SLOPE_DEG, DEFAULT_STEP_S)?;
+    let runs = variants(hold_kinds(&of("snag")?), Method::on_slope(SLOPE_DEG))?;
     write(folder, "snag", &snag_sheet(&runs))?;
-    let runs = variants(vec![("garden".into(), of("garden")?)], SLOPE_DEG, DEFAULT_STEP_S)?;
+    let runs = variants(vec![("garden".into(), of("garden")?)], Method::on_slope(SLOPE_DEG))?;
     for run in &runs {
         write(folder, "garden", &run_sheet("Run: garden", &run.scenario, &run.run, &run.scores))?;
     }

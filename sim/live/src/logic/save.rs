@@ -7,9 +7,8 @@ use std::path::Path;
 use easeoff_core::Settings;
 use easeoff_plant::rig::Rig;
 use easeoff_sim::files::mistake::Source;
-use easeoff_sim::files::tune;
 use easeoff_sim::files::tune_edit::TuneFile;
-use easeoff_sim::files::tune_text;
+use easeoff_sim::files::{tune, tune_text};
 use easeoff_sim::results::write_file;
 
 /// What was done about the file.

@@ -1,9 +1,10 @@
 //! Turning settings while driving: nothing jumps.
 
-use crate::common::{Dice, held, session};
 use easeoff_core::{Command, Event};
 use easeoff_live::logic::knob::{Group, KNOBS, Kind, range};
 use easeoff_live::logic::session::Session;
+
+use crate::common::{Dice, held, session};
 
 /// Some knob of these groups to somewhere in its range, and sometimes to the other tune.
 fn turn(session: &mut Session, dice: &mut Dice, groups: &[Group], now_s: f64) -> &'static str {

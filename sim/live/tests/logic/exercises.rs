@@ -1,10 +1,11 @@
 //! Every exercise can be done, and can be failed where it has a way to fail.
 
-use crate::common::{FRAME_S, held, session};
 use easeoff_live::logic::exercise::{Exercise, Verdict, best, groups};
 use easeoff_live::logic::scenes::SCENES;
 use easeoff_live::logic::session::Session;
 use easeoff_sim::run::Row;
+
+use crate::common::{FRAME_S, held, session};
 
 /// Drives an exercise with a throttle by what is seen; its verdict, if it comes within a minute.
 fn attempt(

@@ -1,13 +1,14 @@
 //! The lamp's numbers against the scores of the same drive, measured on the finished run.
 
-use crate::common::{drive, held, session};
 use easeoff_live::logic::bog::{Bog, Why};
-use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
+use easeoff_sim::run::{DEFAULT_STEP_S, Method, simulate};
 use easeoff_sim::score::episode::NoPace;
 use easeoff_sim::score::{
     HIDDEN_HEAT, HIDDEN_TORQUE, MASKING, NOTICE_TIME, SPEED_DROP, ScoreRow, Value,
 };
 use easeoff_sim::study::measured::Measuring;
+
+use crate::common::{drive, held, session};
 
 #[test]
 fn mask_and_notice_time_are_those_of_the_scores() {
@@ -30,7 +31,7 @@ fn mask_and_notice_time_are_those_of_the_scores() {
         let mut scenario = session.scenario().clone();
         scenario.driver.duration_s = session.ticks() as f64 * 1.0e-3;
         let run = simulate(&scenario, DEFAULT_STEP_S).unwrap();
-        let scored = Measuring::own(12.0, DEFAULT_STEP_S).all(&scenario, &run).unwrap();
+        let scored = Measuring::own(Method::default()).all(&scenario, &run).unwrap();
         let value = |score: &ScoreRow| scored.value(score);
         match value(&NOTICE_TIME) {
             Value::Is(notice_s) => assert!((ours.notice_s.unwrap() - notice_s).abs() < 1.5e-3),
@@ -80,7 +81,7 @@ fn a_load_that_ends_early_is_noticed_when_the_scores_say() {
         let mut scenario = session.scenario().clone();
         scenario.driver.duration_s = session.ticks() as f64 * 1.0e-3;
         let run = simulate(&scenario, DEFAULT_STEP_S).unwrap();
-        let scored = Measuring::own(12.0, DEFAULT_STEP_S).all(&scenario, &run).unwrap();
+        let scored = Measuring::own(Method::default()).all(&scenario, &run).unwrap();
         let due = |score: &ScoreRow| scored.value(score).number().unwrap();
         assert!((ours.notice_s.unwrap() - due(&NOTICE_TIME)).abs() < 1.5e-3, "{let_go_s}");
         for (score, ours) in [(&HIDDEN_TORQUE, ours.hidden_n_m), (&HIDDEN_HEAT, ours.hidden_j)] {
@@ -133,7 +134,7 @@ fn a_load_met_while_gathering_speed_is_not_measured() {
         scenario.driver.duration_s = session.ticks() as f64 * 1.0e-3;
         let run = simulate(&scenario, DEFAULT_STEP_S).unwrap();
         assert!(run.rows.iter().any(|row| row.flows.snag_n_m > 0.0));
-        let scored = Measuring::own(12.0, DEFAULT_STEP_S).all(&scenario, &run).unwrap();
+        let scored = Measuring::own(Method::default()).all(&scenario, &run).unwrap();
         for score in [&SPEED_DROP, &MASKING, &NOTICE_TIME, &HIDDEN_TORQUE, &HIDDEN_HEAT] {
             let measured = scored.value(score) != Value::NotInThisRun;
             assert_eq!(measured, steady, "{distance_m} m: {score:?}");

@@ -2,7 +2,6 @@
 
 use std::fs;
 
-use crate::common::{Dice, drive, held, session};
 use easeoff_live::logic::export::Export;
 use easeoff_live::logic::lever::Hands;
 use easeoff_live::logic::load::Loaded;
@@ -12,6 +11,8 @@ use easeoff_sim::files::scenario::{Files, Scenario};
 use easeoff_sim::run::columns::to_csv;
 use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
 use sha2::{Digest, Sha256};
+
+use crate::common::{Dice, drive, held, session};
 
 /// A hand on everything: lever, settings, swap, transmitter, pause, slow motion, single steps.
 fn wild(session: &mut Session, dice: &mut Dice, seconds: f64) {

@@ -1,7 +1,8 @@
 //! Ten minutes of a random hand: time does not drift, memory does not grow, nothing panics.
 
-use crate::common::{Dice, FRAME_S, held, session};
 use easeoff_live::logic::lever::Hands;
+
+use crate::common::{Dice, FRAME_S, held, session};
 
 #[test]
 fn ten_minutes_without_drift() {

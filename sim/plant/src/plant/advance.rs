@@ -1,10 +1,9 @@
 //! The plant through one step: switches, events, and what is settled after it.
 
+use super::{Plant, PlantState, Remembered};
 use crate::parts::bridge::{self, Action};
 use crate::parts::motor_kind::Machine;
 use crate::state::{State, rk4};
-
-use super::{Plant, PlantState, Remembered};
 
 /// Cuts of one step, at most.
 const MOST_EVENTS: usize = 4;

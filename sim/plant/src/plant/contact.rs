@@ -1,10 +1,9 @@
 //! Where tyres and ground meet.
 
+use super::{GRAVITY, Plant};
 use crate::ground::Footing;
 use crate::parts::tyre_kind::{Tyre, TyreState};
 use crate::state::State;
-
-use super::{GRAVITY, Plant};
 
 /// What happens between tyres and ground.
 pub(super) struct Contact {

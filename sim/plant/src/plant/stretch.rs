@@ -1,9 +1,8 @@
 //! The plant through a stretch of time under one action of the bridge: a controller's tick, a communication
 //! step.
 
-use crate::parts::bridge::Action;
-
 use super::{Flows, Plant, PlantState};
+use crate::parts::bridge::Action;
 
 /// The default step \[s\]; rounded so that it divides the stretch.
 pub const DEFAULT_STEP_S: f64 = 0.25e-3;

@@ -2,11 +2,11 @@
 
 use std::path::PathBuf;
 
+use easeoff_sim::results::{Checked, check};
 use serde_json::json;
 
 use super::Outcome;
 use super::failure::Failure;
-use easeoff_sim::results::{Checked, check};
 
 /// Which results.
 #[derive(clap::Args)]

@@ -2,6 +2,12 @@
 
 use std::path::{Path, PathBuf};
 
+use easeoff_sim::files::folder::{Folder, folder_and_name};
+use easeoff_sim::files::scenario::{Files, Scenario};
+use easeoff_sim::results::{Results, pretty};
+use easeoff_sim::study::compare::{Variant, variants};
+use easeoff_sim::study::difference::{Difference, differences, sentences};
+use easeoff_sim::study::words::CAUTIONS;
 use serde_json::json;
 
 use super::failure::Failure;
@@ -12,13 +18,6 @@ use crate::draw::overlay::overlay;
 use crate::report::html::{Figure, Page};
 use crate::report::page::{cautions, scores, what_was_run};
 use crate::report::publish::{draw, runs_record};
-use easeoff_sim::files::folder::{Folder, folder_and_name};
-use easeoff_sim::files::scenario::{Files, Scenario};
-use easeoff_sim::results::Results;
-use easeoff_sim::results::pretty;
-use easeoff_sim::study::compare::{Variant, variants};
-use easeoff_sim::study::difference::{Difference, differences, sentences};
-use easeoff_sim::study::words::CAUTIONS;
 
 /// What to compare, and where the results go.
 #[derive(clap::Args)]
@@ -54,7 +53,7 @@ impl Compare {
             return Err(refusals.into());
         }
         let slope = self.measure.creep_slope_deg;
-        let runs = variants(scenarios, slope, self.measure.step_s())?;
+        let runs = variants(scenarios, self.measure.method())?;
         let out = out_folder(self.out.as_ref(), &format!("{name}-compared"));
         let said: Vec<(String, Vec<Difference>)> = runs
             .iter()

@@ -2,6 +2,11 @@
 
 use std::path::{Path, PathBuf};
 
+use easeoff_sim::run::Row;
+use easeoff_sim::run::events::{event_spans, sentence};
+use easeoff_sim::score::{SCORES, ScoreRow, Value};
+use easeoff_sim::study::compare::{Variant, driven_by, shown, variants};
+use easeoff_sim::study::words::{CAUTIONS, cut_short, failed, sentences, warnings};
 use textplots::{Chart, Plot, Shape};
 
 use super::failure::{Failure, unless_failed};
@@ -12,11 +17,6 @@ use super::{Outcome, out_folder, wrote};
 use crate::draw::compare::{let_off_sheet, snag_sheet};
 use crate::report::publish::{one_run_results, runs_record, side_by_side_results};
 use crate::report::text_table::aligned;
-use easeoff_sim::run::Row;
-use easeoff_sim::run::events::{event_spans, sentence};
-use easeoff_sim::score::{SCORES, ScoreRow, Value};
-use easeoff_sim::study::compare::{Variant, driven_by, shown, variants};
-use easeoff_sim::study::words::{CAUTIONS, cut_short, failed, sentences, warnings};
 
 /// What to drive, and where the results go.
 #[derive(clap::Args)]
@@ -39,14 +39,15 @@ impl Drive {
         // What easeoff drives and what another drives are two results.
         let own = if self.other.is_named() { "-own-controller" } else { "" };
         let out = out_folder(self.out.as_ref(), &format!("{name}{own}"));
-        let (slope, step_s) = (self.measure.creep_slope_deg, self.measure.step_s());
+        let method = self.measure.method();
+        let slope = method.creep_slope_deg;
         if let Some(make) = self.other.make()? {
-            let run = driven_by(&make, name.clone(), scenario, slope, step_s)?;
+            let run = driven_by(&make, name.clone(), scenario, method)?;
             let faults = failed(&run);
             let outcome = one_run(&name, &[run], slope, &out)?;
             return unless_failed(outcome, &faults);
         }
-        let runs = variants(shown(demo, &name, &scenario), slope, step_s)?;
+        let runs = variants(shown(demo, &name, &scenario), method)?;
         match demo.map(|demo| demo.name) {
             Some(name @ "let-off") => {
                 let sheet = let_off_sheet(&runs, slope);

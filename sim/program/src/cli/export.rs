@@ -3,13 +3,13 @@
 use std::path::PathBuf;
 
 use clap::ValueEnum;
+use easeoff_sim::files::export::{C_BEGINNING, RUST_BEGINNING, bytes, header, main_values, source};
+use easeoff_sim::results::write_file;
 use serde_json::json;
 
 use super::Outcome;
 use super::failure::Failure;
 use super::scene::Tuned;
-use easeoff_sim::files::export::{C_BEGINNING, RUST_BEGINNING, bytes, header, main_values, source};
-use easeoff_sim::results::write_file;
 
 /// Which tune to export, how, and where to.
 #[derive(clap::Args)]

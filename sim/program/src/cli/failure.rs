@@ -1,11 +1,12 @@
 //! Why the program ends without a result, and the exit code that says so.
 
-use super::Outcome;
 use easeoff_sim::files::mistake::{Refusal, render};
 use easeoff_sim::results::WriteError;
 use easeoff_sim::run::RunError;
 use easeoff_sim::study::fit::FitError;
 use easeoff_sim::study::sweep::Wrong;
+
+use super::Outcome;
 
 /// The exit code of a job that was interrupted.
 pub(super) const INTERRUPTED: u8 = 5;

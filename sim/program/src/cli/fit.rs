@@ -2,21 +2,21 @@
 
 use std::path::PathBuf;
 
-use super::failure::Failure;
-use super::progress::Progress;
-use super::scene::Scene;
-use super::{Outcome, out_folder, wrote};
-use crate::report::fit as report;
 use easeoff_sim::files::folder::{Folder, read_bytes};
 use easeoff_sim::files::mistake::Source;
 use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::results::write_file;
 use easeoff_sim::run::telemetry::Recording;
-use easeoff_sim::study::fit::fit;
 use easeoff_sim::study::fit::log::{DriveBy, Log, Wanted};
 use easeoff_sim::study::fit::replay::Replay;
 use easeoff_sim::study::fit::unknown::named;
-use easeoff_sim::study::fit::words;
+use easeoff_sim::study::fit::{fit, words};
+
+use super::failure::Failure;
+use super::progress::Progress;
+use super::scene::Scene;
+use super::{Outcome, out_folder, wrote};
+use crate::report::fit as report;
 
 /// Which log to fit, and what.
 #[derive(clap::Args)]

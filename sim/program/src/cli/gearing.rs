@@ -3,6 +3,14 @@
 use std::ops::RangeInclusive;
 use std::path::PathBuf;
 
+use easeoff_plant::rig::PINION_TEETH;
+use easeoff_sim::digits::within;
+use easeoff_sim::results::{Results, pretty};
+use easeoff_sim::study::gearing::choice::{choose, matching, pinions};
+use easeoff_sim::study::gearing::row::Trial;
+use easeoff_sim::study::gearing::words::{match_sentence, verdict, why_no_more};
+use easeoff_sim::study::words::CAUTIONS;
+
 use super::failure::Failure;
 use super::measure::slope;
 use super::scene::{Scene, Scened, read_rig};
@@ -12,14 +20,6 @@ use crate::report::gearing::{gearing_record, notes, page, tables};
 use crate::report::gearing_table::to_csv;
 use crate::report::html::Figure;
 use crate::report::publish::draw;
-use easeoff_plant::rig::PINION_TEETH;
-use easeoff_sim::digits::within;
-use easeoff_sim::results::Results;
-use easeoff_sim::results::pretty;
-use easeoff_sim::study::gearing::choice::{choose, matching, pinions};
-use easeoff_sim::study::gearing::row::Trial;
-use easeoff_sim::study::gearing::words::{match_sentence, verdict, why_no_more};
-use easeoff_sim::study::words::CAUTIONS;
 
 /// Which pinions, on what, and where the results go.
 #[derive(clap::Args)]

@@ -3,6 +3,14 @@
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, Ordering};
 
+use easeoff_sim::digits::within;
+use easeoff_sim::results::{Results, may_write, pretty, record};
+use easeoff_sim::score::{ScoreRow, find};
+use easeoff_sim::study::goals::{
+    Aim, Dimension, Found, Keep, Limits, dimensions, first_grid, place, search, sentences, verdict,
+};
+use easeoff_sim::study::sweep::{Axis, Bench, Plan, in_turn};
+use easeoff_sim::study::words::CAUTIONS;
 use serde_json::json;
 use toml_edit::Value as Setting;
 
@@ -17,15 +25,6 @@ use crate::draw::goals::TriedPicture;
 use crate::report::goals::{page, tried_csv};
 use crate::report::html::Figure;
 use crate::report::publish::draw;
-use easeoff_sim::digits::within;
-use easeoff_sim::results::{Results, may_write};
-use easeoff_sim::results::{pretty, record};
-use easeoff_sim::score::{ScoreRow, find};
-use easeoff_sim::study::goals::{
-    Aim, Dimension, Found, Keep, Limits, dimensions, first_grid, place, search, sentences, verdict,
-};
-use easeoff_sim::study::sweep::{Axis, Bench, Plan, in_turn};
-use easeoff_sim::study::words::CAUTIONS;
 
 /// What may be varied, what is wanted, and where the results go.
 #[derive(clap::Args)]
@@ -79,8 +78,8 @@ impl Goals {
         };
         let mut scores = vec![aim.score];
         scores.extend(self.keep.iter().map(|keep| keep.score));
-        let (slope_deg, step_s) = (self.measure.creep_slope_deg, self.measure.step_s());
-        let plan = Plan { files, axes: self.vary.clone(), scores, slope_deg, step_s };
+        let method = self.measure.method();
+        let plan = Plan { files, axes: self.vary.clone(), scores, method };
         plan.varied_once().map_err(Failure::Usage)?;
         if plan.axes.len() > MOST_VARIED {
             let text = format!(
@@ -144,8 +143,8 @@ impl Goals {
             "spacing": found.spacing,
             "runs": found.tried.len(),
             "said": said,
-            "creep_slope_deg": slope_deg,
-            "step_s": step_s,
+            "creep_slope_deg": method.creep_slope_deg,
+            "step_s": method.step_s,
         }));
         if verdict.met {
             for (name, text) in changed(&bench, &plan, &dimensions, &best.at)? {

@@ -3,11 +3,6 @@
 use std::path::PathBuf;
 
 use easeoff_core::{Settings, TickRate, blob};
-use serde_json::json;
-
-use super::Outcome;
-use super::failure::Failure;
-use super::scene::read_rig;
 use easeoff_plant::rig::Rig;
 use easeoff_sim::files::export::main_values;
 use easeoff_sim::files::folder::read_bytes;
@@ -15,6 +10,11 @@ use easeoff_sim::files::mistake::{Mistake, Refusal, Source};
 use easeoff_sim::files::tune::{misfits, remedy};
 use easeoff_sim::files::tune_text;
 use easeoff_sim::results::write_new;
+use serde_json::json;
+
+use super::Outcome;
+use super::failure::Failure;
+use super::scene::read_rig;
 
 /// What to read, which rig it must fit, and where to write it.
 #[derive(clap::Args)]

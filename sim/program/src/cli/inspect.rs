@@ -2,14 +2,14 @@
 
 use std::path::PathBuf;
 
+use easeoff_sim::results::{Results, pretty};
+use easeoff_sim::study::inspect::{Subject, examine};
+
 use super::failure::Failure;
 use super::measure::Measure;
 use super::scene::{Scene, Scened};
 use super::{Outcome, out_folder, wrote};
 use crate::report::inspect::{inspect_record, page, text};
-use easeoff_sim::results::Results;
-use easeoff_sim::results::pretty;
-use easeoff_sim::study::inspect::{Subject, examine};
 
 /// What to look over, and where the results go.
 #[derive(clap::Args)]
@@ -26,8 +26,7 @@ pub(super) struct Inspect {
 impl Inspect {
     pub(super) fn run(&self) -> Result<Outcome, Failure> {
         let Scened { name, scenario, .. } = self.scene.load()?;
-        let (slope_deg, step_s) = (self.measure.creep_slope_deg, self.measure.step_s());
-        let subject = Subject::new(&scenario, slope_deg, step_s)?;
+        let subject = Subject::new(&scenario, self.measure.method())?;
         let found = examine(&subject);
         let record = inspect_record(&subject, &found);
         let mut results = Results::default();

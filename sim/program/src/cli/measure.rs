@@ -2,7 +2,7 @@
 
 use easeoff_sim::digits::within;
 use easeoff_sim::run::creep::{SLOPES_DEG, USUAL_SLOPE_DEG};
-use easeoff_sim::run::{DEFAULT_STEP_S, STEPS_US};
+use easeoff_sim::run::{DEFAULT_STEP_S, Method, STEPS_US};
 
 /// What every command that runs the plant lets one choose.
 #[derive(clap::Args, Clone, Copy)]
@@ -16,8 +16,8 @@ pub(super) struct Measure {
 }
 
 impl Measure {
-    pub(super) fn step_s(self) -> f64 {
-        self.step_us * 1.0e-6
+    pub(super) fn method(self) -> Method {
+        Method { creep_slope_deg: self.creep_slope_deg, step_s: self.step_us * 1.0e-6 }
     }
 }
 

@@ -3,13 +3,13 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
+use easeoff_sim::files::folder::Folder;
+use easeoff_sim::results::{Asked, Results, asked, check, pretty};
+
 use super::failure::Failure;
 use super::parquet::Parquet;
 use super::{Outcome, wrote};
 use crate::report::sweep::publish;
-use easeoff_sim::files::folder::Folder;
-use easeoff_sim::results::pretty;
-use easeoff_sim::results::{Asked, Results, asked, check};
 
 /// Which shards, and where the whole goes.
 #[derive(clap::Args)]

@@ -2,10 +2,11 @@
 
 use std::time::Duration;
 
-use super::failure::Failure;
 use easeoff_sim::digits::within;
 use easeoff_sim::run::controller::{Control, Make, rate};
 use easeoff_sim::run::foreign::Foreign;
+
+use super::failure::Failure;
 
 /// Which program controls, and how long it may think.
 #[derive(clap::Args)]

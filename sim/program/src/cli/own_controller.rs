@@ -4,12 +4,6 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::Parser;
-
-use super::failure::{Failure, unless_failed};
-use super::measure::Measure;
-use super::trials::put_through;
-use super::{Outcome, end, out_folder, wrote};
-use crate::report::own_controller::{reported, results};
 use easeoff_sim::files::folder::named;
 use easeoff_sim::files::scenario::{Files, Scenario};
 use easeoff_sim::results::Asked;
@@ -17,6 +11,12 @@ use easeoff_sim::run::controller::{Make, OWN_NAME, Own};
 use easeoff_sim::study::own_controller::{Ride, drive, other_name, rides};
 use easeoff_sim::study::trials::Subject;
 use easeoff_sim::study::words::{CAUTIONS, failed};
+
+use super::failure::{Failure, unless_failed};
+use super::measure::Measure;
+use super::trials::put_through;
+use super::{Outcome, end, out_folder, wrote};
+use crate::report::own_controller::{reported, results};
 
 /// Drive this controller beside easeoff's on the same rides, and say what it does otherwise.
 #[derive(Parser)]
@@ -48,7 +48,8 @@ pub fn run_alongside(make: &Make<'_>) -> ExitCode {
 
 impl Arguments {
     fn run(&self, make: &Make<'_>) -> Result<Outcome, Failure> {
-        let (slope, step_s) = (self.measure.creep_slope_deg, self.measure.step_s());
+        let method = self.measure.method();
+        let slope = method.creep_slope_deg;
         let rides = match &self.folder {
             None => rides(),
             Some(folder) => {
@@ -59,10 +60,8 @@ impl Arguments {
         if self.trials {
             return self.trials(make, &rides);
         }
-        let rides: Vec<Ride> = rides
-            .into_iter()
-            .map(|ride| drive(make, ride, slope, step_s))
-            .collect::<Result<_, _>>()?;
+        let rides: Vec<Ride> =
+            rides.into_iter().map(|ride| drive(make, ride, method)).collect::<Result<_, _>>()?;
         let out = out_folder(self.out.as_ref(), "alongside");
         results(&rides, slope)?.write(&out)?;
         let mut text = String::new();
@@ -94,8 +93,7 @@ impl Arguments {
         let subject = |make| Subject {
             rig: scenario.rig.clone(),
             tune: scenario.tune,
-            slope_deg: self.measure.creep_slope_deg,
-            step_s: self.measure.step_s(),
+            method: self.measure.method(),
             make,
         };
         let out = out_folder(self.out.as_ref(), "trials");

@@ -3,9 +3,6 @@
 use std::path::{Path, PathBuf};
 
 use easeoff_core::Settings;
-
-use super::failure::Failure;
-use crate::draw::overlay::MOST_RUNS;
 use easeoff_plant::rig::Rig;
 use easeoff_sim::digits::apart;
 use easeoff_sim::files::demo::{Demo, find};
@@ -13,6 +10,9 @@ use easeoff_sim::files::folder::{Folder, folder_and_name, named};
 use easeoff_sim::files::mistake::Refusal;
 use easeoff_sim::files::scenario::{Files, Scenario};
 use easeoff_sim::files::tune;
+
+use super::failure::Failure;
+use crate::draw::overlay::MOST_RUNS;
 
 /// The four files, from a folder, a demo, or named one by one.
 #[derive(clap::Args)]

@@ -2,14 +2,13 @@
 
 use std::path::PathBuf;
 
+use easeoff_sim::files::demo::find;
+use easeoff_sim::results::{Results, asked, check, holds_anything};
 use serde_json::json;
 
 use super::Outcome;
 use super::controller_crate::crate_files;
 use super::failure::Failure;
-
-use easeoff_sim::files::demo::find;
-use easeoff_sim::results::{Results, asked, check, holds_anything};
 
 /// Which demo to begin with, and where.
 #[derive(clap::Args)]

@@ -3,6 +3,12 @@
 use std::path::{Path, PathBuf};
 use std::sync::atomic::Ordering;
 
+use easeoff_sim::files::folder::Folder;
+use easeoff_sim::files::hash::sha256;
+use easeoff_sim::files::scenario::Files;
+use easeoff_sim::results::{Journal, Results, pretty, record};
+use easeoff_sim::score::{ScoreRow, find};
+use easeoff_sim::study::sweep::{Answers, Axis, Bench, Plan, Shard, bare, in_turn};
 use serde_json::json;
 
 use super::failure::Failure;
@@ -14,13 +20,6 @@ use super::progress::Progress;
 use super::scene::Scene;
 use super::{Outcome, out_folder, wrote};
 use crate::report::sweep::publish;
-use easeoff_sim::files::folder::Folder;
-use easeoff_sim::files::hash::sha256;
-use easeoff_sim::files::scenario::Files;
-use easeoff_sim::results::{Journal, Results};
-use easeoff_sim::results::{pretty, record};
-use easeoff_sim::score::{ScoreRow, find};
-use easeoff_sim::study::sweep::{Answers, Axis, Bench, Plan, Shard, bare, in_turn};
 
 /// What to vary, what to measure, and where the results go.
 #[derive(clap::Args)]
@@ -65,9 +64,9 @@ impl Sweep {
     pub(super) fn run(&self) -> Result<Outcome, Failure> {
         self.parquet.check()?;
         let (_, name, files) = self.scene.files()?;
-        let (slope_deg, step_s) = (self.measure.creep_slope_deg, self.measure.step_s());
+        let method = self.measure.method();
         let (axes, scores) = (self.vary.clone(), self.scores.clone());
-        let plan = Plan { files, axes, scores, slope_deg, step_s };
+        let plan = Plan { files, axes, scores, method };
         let bench = plan.ready()?;
         let out = out_folder(self.out.as_ref(), &format!("{name}-sweep"));
         let mut record = record(json!({
@@ -78,8 +77,8 @@ impl Sweep {
             "scores": plan.scores.iter().map(|ScoreRow { meaning, .. }| {
                 json!({ "name": meaning.name, "unit": meaning.unit, "definition": meaning.definition })
             }).collect::<Vec<_>>(),
-            "creep_slope_deg": slope_deg,
-            "step_s": step_s,
+            "creep_slope_deg": method.creep_slope_deg,
+            "step_s": method.step_s,
             "points": plan.points(),
         }));
         let journal = self.journal(&out, &plan, &record)?;

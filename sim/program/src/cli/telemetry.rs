@@ -3,13 +3,13 @@
 use std::io::Write;
 use std::path::PathBuf;
 
+use easeoff_sim::files::folder::read_bytes;
+use easeoff_sim::results::write_file;
+use easeoff_sim::run::telemetry::{BEGINNING, Recording};
 use serde_json::json;
 
 use super::Outcome;
 use super::failure::Failure;
-use easeoff_sim::files::folder::read_bytes;
-use easeoff_sim::results::write_file;
-use easeoff_sim::run::telemetry::{BEGINNING, Recording};
 
 /// What to read, and where to write it.
 #[derive(clap::Args)]

@@ -5,6 +5,15 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use easeoff_core::{Calibration, CalibratorSettings, PulseSettings, Settings, TickRate};
+use easeoff_plant::rig::Rig;
+use easeoff_sim::files::folder::{folder_and_name, read_bytes};
+use easeoff_sim::files::mistake::{Mistake, Refusal, Source};
+use easeoff_sim::files::tune_edit::TuneFile;
+use easeoff_sim::files::{demo, tune, tune_text};
+use easeoff_sim::results::{Results, WriteError, pretty, record, write_file};
+use easeoff_sim::study::throttle::recording::Pulses;
+use easeoff_sim::study::throttle::verdict::Finding;
+use easeoff_sim::study::throttle::{Measuring, Throttle as Found, words};
 use serde_json::json;
 
 use super::failure::Failure;
@@ -14,18 +23,6 @@ use crate::draw::throttle as sheet;
 use crate::report::html::Figure;
 use crate::report::publish::draw;
 use crate::report::throttle::{page, record as throttle_record};
-use easeoff_plant::rig::Rig;
-use easeoff_sim::files::demo;
-use easeoff_sim::files::folder::{folder_and_name, read_bytes};
-use easeoff_sim::files::mistake::{Mistake, Refusal, Source};
-use easeoff_sim::files::tune_edit::TuneFile;
-use easeoff_sim::files::{tune, tune_text};
-use easeoff_sim::results::{Results, WriteError, write_file};
-use easeoff_sim::results::{pretty, record};
-use easeoff_sim::study::throttle::recording::Pulses;
-use easeoff_sim::study::throttle::verdict::Finding;
-use easeoff_sim::study::throttle::words;
-use easeoff_sim::study::throttle::{Measuring, Throttle as Found};
 
 /// What to read, how to look at it, and where to write.
 #[derive(clap::Args)]

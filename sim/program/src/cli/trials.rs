@@ -2,6 +2,14 @@
 
 use std::path::{Path, PathBuf};
 
+use easeoff_sim::digits::apart;
+use easeoff_sim::files::folder::folder_and_name;
+use easeoff_sim::files::tune;
+use easeoff_sim::results::{Results, pretty};
+use easeoff_sim::run::controller::{Make, Own};
+use easeoff_sim::study::trials::{Subject, all};
+use easeoff_sim::study::words::CAUTIONS;
+
 use super::failure::{Failure, unless_failed};
 use super::measure::Measure;
 use super::other::Other;
@@ -11,14 +19,6 @@ use super::{Outcome, out_folder, wrote};
 use crate::draw::trials::sheet;
 use crate::report::publish::draw;
 use crate::report::trials::{page, text, trials_record};
-use easeoff_sim::digits::apart;
-use easeoff_sim::files::folder::folder_and_name;
-use easeoff_sim::files::tune;
-use easeoff_sim::results::Results;
-use easeoff_sim::results::pretty;
-use easeoff_sim::run::controller::{Make, Own};
-use easeoff_sim::study::trials::{Subject, all};
-use easeoff_sim::study::words::CAUTIONS;
 
 /// What to try, and where the results go.
 #[derive(clap::Args)]
@@ -55,8 +55,8 @@ impl Trials {
         if !refusals.is_empty() {
             return Err(refusals.into());
         }
-        let (slope_deg, step_s) = (self.measure.creep_slope_deg, self.measure.step_s());
-        let subject = |tune, make| Subject { rig: rig.clone(), tune, slope_deg, step_s, make };
+        let method = self.measure.method();
+        let subject = |tune, make| Subject { rig: rig.clone(), tune, method, make };
         let own: &Make<'_> = &Own::make;
         let mut subjects: Vec<Subject<'_>> = tunes.iter().map(|tune| subject(*tune, own)).collect();
         let other = self.other.make()?;

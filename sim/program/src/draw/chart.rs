@@ -3,11 +3,10 @@
 
 use std::ops::Range;
 
+use easeoff_sim::palette::Colour;
 use plotters::coord::Shift;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
-
-use easeoff_sim::palette::Colour;
 
 use crate::draw::canvas::Picture;
 use crate::draw::sharp_turns::without_sharp_turns;

@@ -1,8 +1,9 @@
 //! The picture of a fit: measured over simulated, and what is left below.
 
-use crate::draw::chart::{Column, Panel, Series, Sheet, colour};
 use easeoff_sim::study::fit::Fitted;
 use easeoff_sim::study::fit::log::Log;
+
+use crate::draw::chart::{Column, Panel, Series, Sheet, colour};
 
 /// As many points as a line needs on a screen.
 const POINTS: usize = 2_000;

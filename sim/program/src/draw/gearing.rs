@@ -1,11 +1,12 @@
 //! The picture: speed, torque and heat over teeth.
 
-use crate::draw::chart::{Column, Panel, Series, Sheet, colour};
 use easeoff_plant::rig::Rig;
 use easeoff_sim::digits::digits;
 use easeoff_sim::study::gearing::choice::faults;
 use easeoff_sim::study::gearing::row::{Pinion, Trial};
 use easeoff_sim::study::gearing::words::verdict;
+
+use crate::draw::chart::{Column, Panel, Series, Sheet, colour};
 
 /// The picture of all pinions; `chosen` is the number of teeth to take.
 pub fn sheet(

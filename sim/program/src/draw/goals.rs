@@ -1,5 +1,8 @@
 //! Every try: the aim's score over each thing that was varied.
 
+use easeoff_sim::score::{Meaning, ScoreRow};
+use easeoff_sim::study::goals::{Aim, Dimension, Found, Kind, Tried, Verdict, place};
+use easeoff_sim::study::sweep::{Varied, as_value};
 use plotters::coord::Shift;
 use plotters::prelude::*;
 
@@ -7,12 +10,6 @@ use crate::draw::canvas::Picture;
 use crate::draw::chart::{colour, rgb, text};
 use crate::draw::sweep::{Drawn, Frame, SIZE, Scale};
 use crate::draw::tooltip::{Spot, Spots};
-use easeoff_sim::score::{Meaning, ScoreRow};
-use easeoff_sim::study::goals::Aim;
-use easeoff_sim::study::goals::{Dimension, Kind};
-use easeoff_sim::study::goals::{Found, Tried};
-use easeoff_sim::study::goals::{Verdict, place};
-use easeoff_sim::study::sweep::{Varied, as_value};
 
 /// The tries of a search.
 pub struct TriedPicture<'f> {

@@ -1,10 +1,11 @@
 //! Several runs over each other in one picture.
 
-use crate::draw::chart::{Column, Panel, Series, Sheet, colour};
-use crate::draw::run::{OWN_PX, fault_mark, line, own_panels};
 use easeoff_sim::run::Row;
 use easeoff_sim::score::smooth_acceleration;
 use easeoff_sim::study::compare::Variant;
+
+use crate::draw::chart::{Column, Panel, Series, Sheet, colour};
+use crate::draw::run::{OWN_PX, fault_mark, line, own_panels};
 
 /// Colours in the order of the runs.
 pub const COLOURS: [colour::Colour; 5] =

@@ -2,12 +2,13 @@
 
 use std::ops::Range;
 
-use crate::draw::chart::{Column, Panel, Series, Sheet, colour};
 use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::palette::Colour;
 use easeoff_sim::run::{Row, Run};
 use easeoff_sim::score::Scores;
 use easeoff_sim::study::marks::marks;
+
+use crate::draw::chart::{Column, Panel, Series, Sheet, colour};
 
 /// As many points as a line needs on a screen.
 const POINTS: usize = 2_000;

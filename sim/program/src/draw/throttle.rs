@@ -1,13 +1,12 @@
 //! The pictures: pulses over time with what was found in them, and how they scatter at rest.
 
 use easeoff_core::CalibrationProgress;
-
-use crate::draw::chart::{Column, Panel, Series, Sheet, colour};
-use easeoff_sim::study::throttle::Throttle;
 use easeoff_sim::study::throttle::frames::waits;
 use easeoff_sim::study::throttle::levels::{DeadBand, Level, Rest};
 use easeoff_sim::study::throttle::robust::quantile;
-use easeoff_sim::study::throttle::words;
+use easeoff_sim::study::throttle::{Throttle, words};
+
+use crate::draw::chart::{Column, Panel, Series, Sheet, colour};
 
 /// As many stretches as a line is thinned to; each keeps its lowest and its highest point.
 const STRETCHES: usize = 1_000;

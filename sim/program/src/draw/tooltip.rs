@@ -1,12 +1,12 @@
 //! What a picture tells of the place that is pointed at, without a script: SVG's own `title`.
 
+use easeoff_sim::digits::digits;
 use maud::{Markup, html};
 use plotters::backend::SVGBackend;
 use plotters::drawing::IntoDrawingArea;
 
 use crate::draw::canvas::Picture;
 use crate::draw::chart::{Panel, Sheet};
-use easeoff_sim::digits::digits;
 
 /// A place in a picture, and what is told of it.
 #[derive(Clone, Debug, PartialEq)]

@@ -1,11 +1,12 @@
 //! The picture of a trial: speed, and below it what the trial is about.
 
-use crate::draw::chart::{Column, OwnMark, Panel, Series, Sheet};
-use crate::draw::overlay::COLOURS;
-use crate::draw::run::{around, line};
 use easeoff_sim::digits::digits;
 use easeoff_sim::run::Row;
 use easeoff_sim::study::trials::Done;
+
+use crate::draw::chart::{Column, OwnMark, Panel, Series, Sheet};
+use crate::draw::overlay::COLOURS;
+use crate::draw::run::{around, line};
 
 /// Marks nearer than this share of the axis are one to the eye.
 const SAME_PLACE: f64 = 1.0e-3;

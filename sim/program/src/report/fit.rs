@@ -1,16 +1,14 @@
 //! What a fit writes, not yet on disk.
 
+use easeoff_sim::results::{Results, pretty, record};
+use easeoff_sim::study::fit::log::Log;
+use easeoff_sim::study::fit::{Fitted, words};
 use serde_json::{Value, json};
 
 use crate::draw::fit;
 use crate::report::html::{Figure, Page};
 use crate::report::page::cautions;
 use crate::report::publish::draw;
-use easeoff_sim::results::Results;
-use easeoff_sim::results::{pretty, record};
-use easeoff_sim::study::fit::Fitted;
-use easeoff_sim::study::fit::log::Log;
-use easeoff_sim::study::fit::words;
 
 /// All files of a fit.
 ///

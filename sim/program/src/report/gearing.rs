@@ -1,14 +1,14 @@
 //! The pinions in words, on a page and as tables.
 
-use serde_json::json;
-
-use crate::report::gearing_table::{KEY, MESH_KEY, against, from_to, mesh_words, words};
-use crate::report::html::{Figure, Page};
 use easeoff_plant::rig::Rig;
 use easeoff_sim::digits::digits;
 use easeoff_sim::results::record;
 use easeoff_sim::study::gearing::choice::{Match, remarks};
 use easeoff_sim::study::gearing::row::{Pinion, Trial};
+use serde_json::json;
+
+use crate::report::gearing_table::{KEY, MESH_KEY, against, from_to, mesh_words, words};
+use crate::report::html::{Figure, Page};
 
 /// What there is to know beside the numbers, a sentence each.
 pub fn notes(rig: &Rig, pinions: &[Pinion], trial: &Trial) -> Vec<String> {

@@ -1,11 +1,12 @@
 //! The pinions as tables: every number for a program, the most telling for a person.
 
-use crate::report::text_table::aligned;
 use easeoff_plant::rig::Rig;
 use easeoff_sim::digits::digits;
 use easeoff_sim::run::columns::{Column, Table};
 use easeoff_sim::study::gearing::choice::{faults, remarks};
 use easeoff_sim::study::gearing::row::{Pinion, Teeth};
+
+use crate::report::text_table::aligned;
 
 const NUMBERS: &[Column<Pinion>] = &[
     Column { name: "teeth", value: |p| p.teeth.into() },

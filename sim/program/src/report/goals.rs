@@ -1,11 +1,10 @@
 //! The page and the table of a search.
 
+use easeoff_sim::score::ScoreRow;
+use easeoff_sim::study::goals::{Dimension, Found, Keep};
+
 use crate::report::html::{Figure, Page};
 use crate::report::page::cautions;
-use easeoff_sim::score::ScoreRow;
-use easeoff_sim::study::goals::Dimension;
-use easeoff_sim::study::goals::Found;
-use easeoff_sim::study::goals::Keep;
 
 /// The page. `scores` are the aim's score, then one for each limit.
 pub fn page(title: &str, said: &[String], figure: Option<&Figure>, scores: &[&ScoreRow]) -> String {

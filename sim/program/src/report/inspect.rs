@@ -1,12 +1,12 @@
 //! What was found, in words, on a page and for a program.
 
+use easeoff_sim::results::record;
+use easeoff_sim::study::inspect::first_power::steps;
+use easeoff_sim::study::inspect::{Finding, Severity, Subject, unchecked};
 use serde_json::json;
 
 use crate::report::html::Page;
 use crate::report::page::cautions;
-use easeoff_sim::results::record;
-use easeoff_sim::study::inspect::first_power::steps;
-use easeoff_sim::study::inspect::{Finding, Severity, Subject, unchecked};
 
 /// What to defer to, whatever was found.
 pub const DEFER: &str = "These are sums, not an approval. Local codes, the makers' data sheets and licensed people come \

@@ -1,11 +1,10 @@
 //! The page of another controller's rides, with easeoff's controller on the same ones.
 
-use serde_json::json;
-
 use easeoff_sim::results::{Results, pretty, record};
 use easeoff_sim::run::columns::run_to_csv;
 use easeoff_sim::run::controller::OWN_NAME;
 use easeoff_sim::study::own_controller::Ride;
+use serde_json::json;
 
 use crate::draw::overlay::overlay;
 use crate::report::html::{Figure, Page};

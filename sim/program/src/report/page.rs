@@ -1,14 +1,14 @@
 //! The page about one run or several.
 
 use easeoff_core::Event;
-
-use crate::report::html::{Figure, Page};
 use easeoff_sim::digits::digits;
 use easeoff_sim::run::Driven;
 use easeoff_sim::run::events::{EventSpan, event_spans};
 use easeoff_sim::score::{SCORES, ScoreRow};
 use easeoff_sim::study::compare::Variant;
 use easeoff_sim::study::words::{CAUTIONS, cut_short, failed, sentences, warnings};
+
+use crate::report::html::{Figure, Page};
 
 /// The page.
 ///

@@ -1,5 +1,10 @@
 //! What a command writes, not yet on disk: pictures, tables, the page and the record.
 
+use easeoff_sim::results::{Results, pretty, record};
+use easeoff_sim::run::Driven;
+use easeoff_sim::run::columns::run_to_csv;
+use easeoff_sim::run::events::event_spans;
+use easeoff_sim::study::compare::Variant;
 use serde_json::json;
 
 use crate::draw::canvas::{Picture, png, svg};
@@ -8,11 +13,6 @@ use crate::draw::run::run_sheet;
 use crate::draw::tooltip::{Spots, with_spots};
 use crate::report::html::Figure;
 use crate::report::page::page;
-use easeoff_sim::results::{Results, pretty, record};
-use easeoff_sim::run::Driven;
-use easeoff_sim::run::columns::run_to_csv;
-use easeoff_sim::run::events::event_spans;
-use easeoff_sim::study::compare::Variant;
 
 /// Everything one run writes, not yet on disk.
 ///

@@ -1,14 +1,14 @@
 //! The pictures and the page of a whole sweep.
 
+use easeoff_sim::results::Results;
+use easeoff_sim::score::ScoreRow;
+use easeoff_sim::study::sweep::Grid;
 use serde_json::Value as Json;
 
 use crate::draw::sweep::{Curve, HeatMap, TradeOff};
 use crate::report::html::{Figure, Page};
 use crate::report::page::cautions;
 use crate::report::publish::draw;
-use easeoff_sim::results::Results;
-use easeoff_sim::score::ScoreRow;
-use easeoff_sim::study::sweep::Grid;
 
 /// Of so many scores each is shown against each.
 const MOST_TRADED: usize = 4;

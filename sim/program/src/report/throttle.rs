@@ -1,10 +1,9 @@
 //! What was found of a throttle, as a page and for a program.
 
 use easeoff_core::CalibrationProgress;
-use serde_json::{Value, json};
-
 use easeoff_sim::study::throttle::words::{RULE, findings, heads, kept, radio, rows, steps};
 use easeoff_sim::study::throttle::{Measuring, Throttle};
+use serde_json::{Value, json};
 
 use crate::report::html::{Figure, Page};
 use crate::report::page::cautions;

@@ -1,14 +1,14 @@
 //! All trials in words, as a page, and for a program.
 
+use easeoff_sim::results::record;
+use easeoff_sim::study::inspect::Severity;
+use easeoff_sim::study::trials::verdict::{Remark, remarks};
+use easeoff_sim::study::trials::{Done, Subject};
 use serde_json::{Value, json};
 
 use crate::report::html::{Figure, Page};
 use crate::report::page::cautions;
 use crate::report::text_table::aligned;
-use easeoff_sim::results::record;
-use easeoff_sim::study::inspect::Severity;
-use easeoff_sim::study::trials::verdict::{Remark, remarks};
-use easeoff_sim::study::trials::{Done, Subject};
 
 /// How many remarks of each kind a subject gets, in a sentence.
 pub fn verdict(done: &[Done], subject: usize) -> String {
@@ -128,7 +128,7 @@ pub fn trials_record(done: &[Done], names: &[String], subjects: &[Subject<'_>]) 
         })
     };
     record(json!({
-        "slope_deg": subjects.first().map(|subject| subject.slope_deg),
+        "slope_deg": subjects.first().map(|subject| subject.method.creep_slope_deg),
         "trials": done.iter().map(of).collect::<Vec<_>>(),
     }))
 }

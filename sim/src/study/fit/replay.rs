@@ -3,6 +3,7 @@
 use std::cmp::Reverse;
 
 use easeoff_core::{Command, Controller};
+use easeoff_plant::{Plant, steps_in};
 
 use super::log::{Driven, Log};
 use super::unknown::{Place, Unknown};
@@ -10,7 +11,6 @@ use crate::files::driver::Motion;
 use crate::files::mistake::Source;
 use crate::files::scenario::Scenario;
 use crate::run::{Decision, Row, RunError, Simulation};
-use easeoff_plant::{Plant, steps_in};
 
 /// A step as a share of the plant's quickest time. Halving it is tried after every fit, and what that
 /// changes is reported.

@@ -2,12 +2,13 @@
 
 use std::ops::Range;
 
+use easeoff_plant::course::ROLLING;
+
 use super::log::{Driven, Log, Signal, median};
 use super::replay::Replay;
 use crate::files::document::Document;
 use crate::files::mistake::{did_you_mean, quoted};
 use crate::files::reader::Asked;
-use easeoff_plant::course::ROLLING;
 
 /// Rolling resistance of every surface of the course, which is no number of the rig.
 pub const SURFACE_ROLLING: &str = "surface.rolling";

@@ -1,8 +1,9 @@
 //! Which pinion to take, and what speaks against the others.
 
+use easeoff_plant::rig::{PINION_TEETH, Rig};
+
 use super::row::{Pinion, Trial, free_m_s};
 use crate::digits::digits;
-use easeoff_plant::rig::{PINION_TEETH, Rig};
 
 /// Something that speaks against a pinion.
 #[derive(Clone, Copy, Debug, PartialEq)]

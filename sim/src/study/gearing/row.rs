@@ -1,15 +1,15 @@
 //! One pinion on a rig, in numbers.
 
-use serde::Serialize;
-
-use super::mesh::{Pair, least_by_rack, least_with_gear};
-use super::strength::{form, stress_mpa};
-use crate::files::scenario::Scenario;
 use easeoff_plant::GRAVITY;
 use easeoff_plant::ground::Ground;
 use easeoff_plant::heating::{Temperatures, heating};
 use easeoff_plant::rig::{Mesh, Rig};
 use easeoff_plant::steady::{Point, Pull, Steady, Way};
+use serde::Serialize;
+
+use super::mesh::{Pair, least_by_rack, least_with_gear};
+use super::strength::{form, stress_mpa};
+use crate::files::scenario::Scenario;
 
 /// What the pinions are tried on.
 #[derive(Clone, Copy, Debug, Serialize)]

@@ -1,9 +1,10 @@
 //! First power, step by step, with the numbers to expect of this rig.
 
-use super::Subject;
-use crate::digits::digits;
 use easeoff_plant::heating::Temperatures;
 use easeoff_plant::steady::{Pull, Steady};
+
+use super::Subject;
+use crate::digits::digits;
 
 /// The steps, in their order.
 pub fn steps(subject: &Subject<'_>) -> Vec<String> {

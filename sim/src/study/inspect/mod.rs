@@ -13,17 +13,17 @@ pub mod slope;
 pub mod teeth;
 pub mod first_power;
 
+use easeoff_plant::heating::Temperatures;
+use easeoff_plant::rig::Rig;
+use easeoff_plant::steady::{Pull, Steady};
 use serde::Serialize;
 
 use crate::digits::digits;
 use crate::files::scenario::Scenario;
-use crate::run::RunError;
 use crate::run::controller::Own;
 use crate::run::creep::{Creep, creep};
+use crate::run::{Method, RunError};
 use crate::study::gearing::row::{Pinion, Trial};
-use easeoff_plant::heating::Temperatures;
-use easeoff_plant::rig::Rig;
-use easeoff_plant::steady::{Pull, Steady};
 
 /// How bad it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -100,7 +100,7 @@ impl<'s> Subject<'s> {
     ///
     /// # Errors
     /// When the trial of creeping cannot be finished.
-    pub fn new(scenario: &'s Scenario, slope_deg: f64, step_s: f64) -> Result<Self, RunError> {
+    pub fn new(scenario: &'s Scenario, method: Method) -> Result<Self, RunError> {
         let (rig, limits) = (&scenario.rig, &scenario.tune.limits);
         let (steady, cold) = (Steady::new(rig), Temperatures::cold(rig));
         let stall_a = steady.at_speed(1.0, 0.0, &cold, Pull::AtOnce).motor_a;
@@ -114,15 +114,15 @@ impl<'s> Subject<'s> {
         // A radio that rests elsewhere has its own finding.
         let mut at_neutral = scenario.clone();
         at_neutral.driver.radio.neutral_us = scenario.tune.calibration.neutral_us.into();
-        let trial = Trial::of(scenario, Some(slope_deg));
+        let trial = Trial::of(scenario, Some(method.creep_slope_deg));
         Ok(Self {
             scenario,
-            slope_deg,
+            slope_deg: method.creep_slope_deg,
             stall_a,
             drive_a: least(limits.drive_a, stall_a),
             brake_a: least(limits.brake_a, shorted_a),
             pinion: Pinion::on(rig, rig.gears.pinion_teeth, &trial),
-            creep: creep(&at_neutral, slope_deg, step_s, &Own::make)?,
+            creep: creep(&at_neutral, method, &Own::make)?,
         })
     }
 

@@ -4,11 +4,11 @@
 //! slope's tangent is the friction; it rolls where the tangent is the rolling resistance (statics).
 
 use easeoff_core::SafeState;
+use easeoff_plant::rig::Rig;
 
 use super::{ALGEBRA, Finding, PRACTICE, Severity, Subject, with};
 use crate::digits::digits;
 use crate::files::scenario::Scenario;
-use easeoff_plant::rig::Rig;
 
 const FALLS: &str = "A rig that tips, slides or rolls away hits what is below it. Nobody stands there; the rig is \
                      secured with a wedge or a rope before it is let go.";

@@ -2,8 +2,9 @@
 //!
 //! At full duty the pack gives what the motor takes, so its current is limited as the motor's is.
 
-use super::{Finding, GIVEN, Severity, Subject, with};
 use easeoff_plant::interpolate::straight;
+
+use super::{Finding, GIVEN, Severity, Subject, with};
 
 const HOT: &str = "Hot wire melts its insulation; two bare wires are a short circuit of the pack. Wiring of \
                    anything but a small rig is for those who are licensed for it, by the local code.";

@@ -2,6 +2,8 @@
 
 use std::sync::Arc;
 
+use easeoff_plant::Plant;
+use easeoff_plant::ground::Ground;
 use toml_edit::Value as Setting;
 
 use super::{Axis, Plan, Wrong};
@@ -12,8 +14,6 @@ use crate::run::controller::Own;
 use crate::run::{RunError, Simulation};
 use crate::score::Value;
 use crate::study::measured::Measuring;
-use easeoff_plant::Plant;
-use easeoff_plant::ground::Ground;
 
 /// What a point gave: its scores in the order asked for, or why there are none.
 pub type Answer = Result<Vec<Value>, String>;
@@ -85,14 +85,14 @@ impl<'p> Bench<'p> {
             Some(ground) => Plant::on(Arc::clone(ground), &scenario.rig, &scenario.course),
             None => Plant::new(&scenario.rig, &scenario.course),
         };
-        Simulation::of(plant, scenario, self.plan.step_s)
+        Simulation::of(plant, scenario, self.plan.method.step_s)
     }
 
     fn scores(&self, scenario: &Scenario) -> Result<Vec<Value>, RunError> {
-        let Plan { scores, slope_deg, step_s, .. } = self.plan;
+        let Plan { scores, method, .. } = self.plan;
         let mut own = Own::new(scenario)?;
         let run = self.simulation(scenario)?.to_its_end(&mut own)?;
-        let found = Measuring::own(*slope_deg, *step_s).of(scenario, &run, scores)?;
+        let found = Measuring::own(*method).of(scenario, &run, scores)?;
         Ok(scores.iter().map(|score| found.value(score)).collect())
     }
 }

@@ -4,6 +4,7 @@ use toml_edit::Value as Setting;
 
 use super::Axis;
 use crate::files::scenario::Files;
+use crate::run::Method;
 use crate::score::ScoreRow;
 
 /// What to run and what to measure.
@@ -15,10 +16,8 @@ pub struct Plan {
     pub axes: Vec<Axis>,
     /// The scores to take.
     pub scores: Vec<&'static ScoreRow>,
-    /// Slope of creep \[degrees\].
-    pub slope_deg: f64,
-    /// The plant's step \[s\].
-    pub step_s: f64,
+    /// The plant's step, and the slope of creep.
+    pub method: Method,
 }
 
 /// As many points as one sweep may have.

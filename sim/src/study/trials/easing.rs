@@ -35,9 +35,9 @@ pub const DOWNHILL: Trial = Trial {
     name: "Let-off downhill",
     file: "let-off-downhill",
     asks: "Does it stop downhill, and what does that take?",
-    how: |subject| format!("The same, {} degrees downhill.", subject.slope_deg),
+    how: |subject| format!("The same, {} degrees downhill.", subject.method.creep_slope_deg),
     shown: SLOWING,
-    run: |subject| let_off(subject, -subject.slope_deg),
+    run: |subject| let_off(subject, -subject.method.creep_slope_deg),
 };
 
 fn let_off(subject: &Subject<'_>, slope_deg: f64) -> Result<Tried, RunError> {

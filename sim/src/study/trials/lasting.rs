@@ -36,7 +36,7 @@ pub const GRADE: Trial = Trial {
     how: |subject| {
         format!(
             "60 s up {} degrees at 60 % throttle, everything cold at the start.",
-            subject.slope_deg
+            subject.method.creep_slope_deg
         )
     },
     shown: Shown {
@@ -49,7 +49,7 @@ pub const GRADE: Trial = Trial {
     },
     run: |subject| {
         let duration_s = subject.begins_s() + 60.0;
-        let ground = subject.ground(0.0, subject.slope_deg, duration_s);
+        let ground = subject.ground(0.0, subject.method.creep_slope_deg, duration_s);
         let scenario = subject.scenario(ground, subject.pulled(0.6), duration_s);
         let mut tried = subject.tried(scenario, &[&HEAT_TIME, &UTILISATION, &TIP_MARGIN])?;
         let last = tried.run.rows.last();
@@ -105,7 +105,7 @@ pub const PACK: Trial = Trial {
         format!(
             "10 s of full throttle up {} degrees with a tenth of the charge and twice the resistance of the \
              rig's pack.",
-            subject.slope_deg
+            subject.method.creep_slope_deg
         )
     },
     shown: Shown {
@@ -120,7 +120,7 @@ pub const PACK: Trial = Trial {
     },
     run: |subject| {
         let duration_s = subject.begins_s() + 10.0;
-        let ground = subject.ground(0.0, subject.slope_deg, duration_s);
+        let ground = subject.ground(0.0, subject.method.creep_slope_deg, duration_s);
         let fresh = subject.scenario(ground, subject.pulled(1.0), duration_s);
         let mut tired = fresh.clone();
         let pack = &mut tired.rig.pack;

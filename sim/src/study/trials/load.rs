@@ -1,10 +1,11 @@
 //! Something holds the wheels back: at once, or more and more.
 
+use easeoff_plant::course::{AfterBreak, Snag};
+
 use super::stage::Subject;
 use super::{Shown, Trial, Tried};
 use crate::run::RunError;
 use crate::score::{HIDDEN_HEAT, HIDDEN_TORQUE, MASKING, NOTICE_TIME, SPEED_DROP, ScoreRow};
-use easeoff_plant::course::{AfterBreak, Snag};
 
 const TAKEN: [&ScoreRow; 5] = [&SPEED_DROP, &MASKING, &NOTICE_TIME, &HIDDEN_TORQUE, &HIDDEN_HEAT];
 const THROTTLE: f64 = 0.32;

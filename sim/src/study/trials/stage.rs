@@ -1,19 +1,18 @@
 //! The ground, the throttle and the measuring that the trials have in common.
 
 use easeoff_core::Settings;
-
-use crate::files::driver::{Driver, Motion, Radio};
-use crate::files::scenario::Scenario;
-use crate::run::controller::Make;
-use crate::run::{Run, RunError, simulate_by};
-use crate::score::{Score, ScoreRow};
-use crate::study::measured::Measuring;
 use easeoff_plant::course::{Course, Surface};
 use easeoff_plant::heating::Temperatures;
 use easeoff_plant::rig::Rig;
 use easeoff_plant::steady::Steady;
 
 use super::Tried;
+use crate::files::driver::{Driver, Motion, Radio};
+use crate::files::scenario::Scenario;
+use crate::run::controller::Make;
+use crate::run::{Method, Run, RunError, simulate_by};
+use crate::score::{Score, ScoreRow};
+use crate::study::measured::Measuring;
 
 /// A rig, a tune and a controller on trial.
 #[derive(Clone)]
@@ -22,10 +21,8 @@ pub struct Subject<'m> {
     pub rig: Rig,
     /// Its tune.
     pub tune: Settings,
-    /// How steep the trials on a slope are \[degrees\].
-    pub slope_deg: f64,
-    /// The plant's step \[s\].
-    pub step_s: f64,
+    /// The plant's step, and the slope of the trials that have one.
+    pub method: Method,
     /// Makes the controller; easeoff's own is `&Own::make`.
     pub make: &'m Make<'m>,
 }
@@ -126,7 +123,7 @@ impl Subject<'_> {
 
     /// Drives.
     pub fn drive(&self, scenario: &Scenario) -> Result<Run, RunError> {
-        simulate_by(scenario, self.step_s, (self.make)(scenario)?.as_mut())
+        simulate_by(scenario, self.method.step_s, (self.make)(scenario)?.as_mut())
     }
 
     /// Drives, and takes these of the usual scores.
@@ -136,8 +133,8 @@ impl Subject<'_> {
         wanted: &[&'static ScoreRow],
     ) -> Result<Tried, RunError> {
         let run = self.drive(&scenario)?;
-        let &Self { slope_deg, step_s, make, .. } = self;
-        let found = Measuring { slope_deg, step_s, make }.of(&scenario, &run, wanted)?;
+        let &Self { method, make, .. } = self;
+        let found = Measuring { method, make }.of(&scenario, &run, wanted)?;
         let taken =
             |score: &&Score| wanted.iter().any(|row| row.meaning.name == score.meaning.name);
         let scores = found.list.iter().filter(taken).copied().collect();

@@ -14,7 +14,7 @@ pub const SLOPE: Trial = Trial {
         format!(
             "Held still {} degrees downhill until the drag brake is fully on, then let go of for 5 s. A \
              shorted motor brakes in proportion to speed: it slows a rig and cannot hold it.",
-            subject.slope_deg
+            subject.method.creep_slope_deg
         )
     },
     shown: Shown {
@@ -32,10 +32,7 @@ pub const SLOPE: Trial = Trial {
         let throttle = vec![[0.0, 0.0], [1.0, 0.0]];
         let scenario = subject.scenario(subject.ground(0.0, 0.0, 1.0), throttle, 5.0);
         let mut rows = Vec::new();
-        let mut creep =
-            creep_by(&scenario, subject.slope_deg, subject.step_s, subject.make, |row| {
-                rows.push(row)
-            })?;
+        let mut creep = creep_by(&scenario, subject.method, subject.make, |row| rows.push(row))?;
         // Here it is the run's own, and what the rig did is measured whoever braked.
         let driven = Driven { fault: creep.fault.take(), ..Driven::default() };
         let tick_s = 1.0 / f64::from(subject.rig.board.tick_hz);

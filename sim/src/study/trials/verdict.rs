@@ -195,8 +195,13 @@ mod tests {
     fn tried() -> Tried {
         let scenario = crate::files::demo::scenario("garden").unwrap();
         let (rig, tune) = (scenario.rig, scenario.tune);
-        (TRIALS[0].run)(&Subject { rig, tune, slope_deg: 12.0, step_s: 0.00025, make: &Own::make })
-            .unwrap()
+        (TRIALS[0].run)(&Subject {
+            rig,
+            tune,
+            method: crate::run::Method::default(),
+            make: &Own::make,
+        })
+        .unwrap()
     }
 
     /// Every rule is silent on one side of its border and speaks on the other.

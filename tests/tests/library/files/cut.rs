@@ -6,12 +6,11 @@ use std::time::{Duration, Instant};
 
 use easeoff_core::telemetry::{Frame, MOST_BYTES, encode};
 use easeoff_core::{Settings, blob};
-use easeoff_sim::files::demo;
 use easeoff_sim::files::demo::DEMOS;
 use easeoff_sim::files::driver::Driver;
 use easeoff_sim::files::folder::Folder;
 use easeoff_sim::files::mistake::{Refusal, Source};
-use easeoff_sim::files::{table, track, tune};
+use easeoff_sim::files::{demo, table, track, tune};
 use easeoff_sim::run::telemetry::Recording;
 use proptest::prelude::*;
 

@@ -10,7 +10,7 @@ use easeoff_plant::rig::Rig;
 use easeoff_sim::files::demo;
 use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::files::tune::motor_settings;
-use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
+use easeoff_sim::run::{DEFAULT_STEP_S, Method, simulate};
 use easeoff_sim::score::{LURCH, RUN_ON, Value};
 use easeoff_sim::study::measured::Measuring;
 use easeoff_tests::near;
@@ -199,7 +199,7 @@ fn with_the_law_the_demo_stops_as_on_the_average() {
     scenario.rig.bridge.synchronous = true;
     let stop = |scenario: &Scenario| {
         let run = simulate(scenario, DEFAULT_STEP_S).unwrap();
-        let scores = Measuring::own(12.0, DEFAULT_STEP_S).all(scenario, &run).unwrap();
+        let scores = Measuring::own(Method::default()).all(scenario, &run).unwrap();
         (scores.value(&RUN_ON), scores.value(&LURCH))
     };
     let averaged = stop(&scenario);

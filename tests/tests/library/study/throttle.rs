@@ -8,8 +8,7 @@ use easeoff_core::{
     TickRate,
 };
 use easeoff_sim::study::throttle::recording::{Origin, Pulses};
-use easeoff_sim::study::throttle::words;
-use easeoff_sim::study::throttle::{Measuring, Throttle};
+use easeoff_sim::study::throttle::{Measuring, Throttle, words};
 use easeoff_tests::made_throttle::{Random, Truth, table};
 use easeoff_tests::near;
 use proptest::prelude::*;

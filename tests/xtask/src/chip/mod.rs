@@ -15,16 +15,16 @@ pub(crate) mod tools;
 
 use std::error::Error;
 
-use answer::Answer;
 use build::{Image, host_player};
+use tools::Tools;
+
+use crate::at_a_time::at_a_time;
+use answer::Answer;
 use cost::Cost;
 use kind::{CHIPS, Chip};
 use player::Player;
 use size::Size;
 use tape::{MARK_EVERY, Tape};
-use tools::Tools;
-
-use crate::at_a_time::at_a_time;
 
 pub(crate) type Failure = Box<dyn Error>;
 

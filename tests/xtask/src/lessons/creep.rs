@@ -7,7 +7,7 @@ use easeoff_plant::parts::motor_kind::Machine;
 use easeoff_plant::rig::{MotorData, Rig};
 use easeoff_sim::digits::digits;
 use easeoff_sim::files::demo;
-use easeoff_sim::run::DEFAULT_STEP_S;
+use easeoff_sim::run::Method;
 use easeoff_sim::run::controller::Own;
 use easeoff_sim::run::creep::creep;
 
@@ -66,7 +66,7 @@ pub(crate) fn creeping() -> Result<Made, Failure> {
         let sum = ((pull_n(rig, slope_deg) - friction_n) / per_speed).max(0.0) * 1_000.0;
         let hot = brake(rig, 100.0);
         let hot = ((pull_n(rig, slope_deg) - hot[1]) / hot[0]).max(0.0) * 1_000.0;
-        let run = creep(&scenario, slope_deg, DEFAULT_STEP_S, &Own::make)
+        let run = creep(&scenario, Method::on_slope(slope_deg), &Own::make)
             .map(|found| found.speed_m_s * 1_000.0);
         vec![format!("{slope_deg} degrees"), cell(Some(sum)), cell(run.ok()), cell(Some(hot))]
     });

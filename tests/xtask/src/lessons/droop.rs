@@ -5,7 +5,7 @@ use easeoff_core::{GiveWaySettings, HoldSettings, Input, Settings, Speed};
 use easeoff_sim::digits::digits;
 use easeoff_sim::files::demo;
 use easeoff_sim::files::scenario::Scenario;
-use easeoff_sim::run::{DEFAULT_STEP_S, simulate};
+use easeoff_sim::run::{DEFAULT_STEP_S, Method, simulate};
 use easeoff_sim::score::episode::WEBER;
 use easeoff_sim::score::{HIDDEN_TORQUE, MASKING, NOTICE_TIME, SPEED_DROP, ScoreRow, Scores};
 use easeoff_sim::study::measured::Measuring;
@@ -84,7 +84,7 @@ fn under(snag: &Scenario, hold: Option<HoldSettings>) -> Result<Scores, Failure>
     let mut scenario = snag.clone();
     scenario.tune.hold = hold;
     let run = simulate(&scenario, DEFAULT_STEP_S)?;
-    Ok(Measuring::own(SLOPE_DEG, DEFAULT_STEP_S).of(&scenario, &run, &TAKEN)?)
+    Ok(Measuring::own(Method::on_slope(SLOPE_DEG)).of(&scenario, &run, &TAKEN)?)
 }
 
 fn row(hundredth: u8, name: &str, found: &Scores) -> Vec<String> {

@@ -4,7 +4,7 @@ use easeoff::draw::chart::{Panel, colour};
 use easeoff::draw::run::line;
 use easeoff_plant::{GRAVITY, level_loads_n};
 use easeoff_sim::digits::digits;
-use easeoff_sim::run::DEFAULT_STEP_S;
+use easeoff_sim::run::Method;
 use easeoff_sim::score::{LURCH, smooth_acceleration};
 use easeoff_sim::study::compare::variants;
 
@@ -23,7 +23,7 @@ pub(crate) fn load_transfer() -> Result<Made, Failure> {
         Ok((format!("onset {onset_ms} ms"), scenario))
     });
     let scenarios = scenarios.into_iter().collect::<Result<Vec<_>, Failure>>()?;
-    let runs = variants(scenarios, 12.0, DEFAULT_STEP_S)?;
+    let runs = variants(scenarios, Method::default())?;
     let rig = &runs[0].scenario.rig;
     let [_, rear_n] = level_loads_n(&rig.vehicle);
     let (mut slowing, mut loads, mut rows) = (Vec::new(), Vec::new(), Vec::new());

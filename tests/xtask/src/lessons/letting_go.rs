@@ -4,7 +4,7 @@ use easeoff::draw::chart::{Panel, colour};
 use easeoff::draw::run::line;
 use easeoff_core::{DragLaw, DragSettings};
 use easeoff_sim::files::scenario::Scenario;
-use easeoff_sim::run::{DEFAULT_STEP_S, Row};
+use easeoff_sim::run::{Method, Row};
 use easeoff_sim::score::{
     LURCH, PEAK_DECELERATION, RUN_ON, SLIP, STOP_TIME, ScoreRow, smooth_acceleration,
 };
@@ -45,7 +45,7 @@ pub(crate) fn three_ways() -> Result<Made, Failure> {
         ("current in 0.3 s", let_go(|_| {})?, colour::BLUE),
     ];
     let scenarios = ways.iter().map(|(name, scenario, _)| ((*name).to_owned(), scenario.clone()));
-    let runs = variants(scenarios.collect(), 12.0, DEFAULT_STEP_S)?;
+    let runs = variants(scenarios.collect(), Method::default())?;
     let (mut speeds, mut slowing) = (Vec::new(), Vec::new());
     for (run, (name, _, colour)) in runs.iter().zip(&ways) {
         let rows = &run.run.rows;
@@ -81,7 +81,7 @@ fn onsets() -> Result<String, Failure> {
         let_go(|drag| drag.onset_ms = onset_ms).map(|scenario| (format!("{onset_ms} ms"), scenario))
     });
     let scenarios = scenarios.into_iter().collect::<Result<Vec<_>, _>>()?;
-    let runs = variants(scenarios, 12.0, DEFAULT_STEP_S)?;
+    let runs = variants(scenarios, Method::default())?;
     let rows: Vec<Vec<String>> = runs
         .iter()
         .map(|run| vec![run.name.clone(), run.scores.amount(&LURCH), run.scores.amount(&RUN_ON)])

@@ -6,10 +6,9 @@ use easeoff_plant::parts::pack::Pack;
 use easeoff_plant::rig::Rig;
 use easeoff_sim::files::demo;
 use easeoff_sim::run::controller::Own;
-use easeoff_sim::run::{DEFAULT_STEP_S, Row};
-use easeoff_sim::study::trials::lasting;
+use easeoff_sim::run::{Method, Row};
 use easeoff_sim::study::trials::lasting::{LEAST_CELL_V, LEAST_CELL_VOLTAGE, WAY_KEPT};
-use easeoff_sim::study::trials::{Subject, Tried};
+use easeoff_sim::study::trials::{Subject, Tried, lasting};
 
 use super::published::{Held, alongside};
 use super::{Made, cell, slide, table};
@@ -33,8 +32,7 @@ pub(crate) fn sag() -> Result<Made, Failure> {
     let mut fades = Subject {
         rig: demo.rig.clone(),
         tune: demo.tune,
-        slope_deg: SLOPE_DEG,
-        step_s: DEFAULT_STEP_S,
+        method: Method::on_slope(SLOPE_DEG),
         make: &Own::make,
     };
     fades.rig.pack.charge = CHARGE;

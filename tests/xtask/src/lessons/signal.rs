@@ -5,7 +5,7 @@ use easeoff_core::Mode;
 use easeoff_sim::digits::digits;
 use easeoff_sim::files::demo;
 use easeoff_sim::run::controller::Own;
-use easeoff_sim::run::{DEFAULT_STEP_S, Row, simulate};
+use easeoff_sim::run::{DEFAULT_STEP_S, Method, Row, simulate};
 use easeoff_sim::study::trials::{Subject, signal};
 
 use super::{Made, cell, slide, table};
@@ -24,8 +24,7 @@ pub(crate) fn signal_loss() -> Result<Made, Failure> {
     let subject = Subject {
         rig: demo.rig.clone(),
         tune: demo.tune,
-        slope_deg: 0.0,
-        step_s: DEFAULT_STEP_S,
+        method: Method::on_slope(0.0),
         make: &Own::make,
     };
     let tried = (signal::LOST.run)(&subject)?;

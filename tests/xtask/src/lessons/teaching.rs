@@ -6,7 +6,7 @@ use easeoff_sim::files::demo;
 use easeoff_sim::files::driver::Motion;
 use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::run::controller::Own;
-use easeoff_sim::run::{DEFAULT_STEP_S, Row, simulate};
+use easeoff_sim::run::{DEFAULT_STEP_S, Method, Row, simulate};
 use easeoff_sim::score::{
     CREEP, HIDDEN_HEAT, HIDDEN_TORQUE, LURCH, MASKING, NOTICE_TIME, PEAK_DECELERATION, RUN_ON,
     SPEED_DROP, STOP_TIME, ScoreRow, Scores, UTILISATION,
@@ -68,8 +68,8 @@ pub(crate) fn teaching() -> Result<Made, Failure> {
         0.0..901.0,
         "onset, ms",
     );
-    let eased = variants(onset_times(&let_off), SLOPE_DEG, DEFAULT_STEP_S)?;
-    let held = variants(hold_kinds(&of("snag")?), SLOPE_DEG, DEFAULT_STEP_S)?;
+    let eased = variants(onset_times(&let_off), Method::on_slope(SLOPE_DEG))?;
+    let held = variants(hold_kinds(&of("snag")?), Method::on_slope(SLOPE_DEG))?;
     let easing = [&LURCH, &PEAK_DECELERATION, &RUN_ON, &STOP_TIME, &CREEP];
     let bogging = [&SPEED_DROP, &MASKING, &NOTICE_TIME, &HIDDEN_TORQUE, &HIDDEN_HEAT, &UTILISATION];
     Ok(Made {
@@ -92,7 +92,7 @@ fn on(score: &ScoreRow) -> String {
 
 fn measured(scenario: &Scenario, wanted: &[&'static ScoreRow]) -> Result<Scores, Failure> {
     let run = simulate(scenario, DEFAULT_STEP_S)?;
-    Ok(Measuring::own(SLOPE_DEG, DEFAULT_STEP_S).of(scenario, &run, wanted)?)
+    Ok(Measuring::own(Method::on_slope(SLOPE_DEG)).of(scenario, &run, wanted)?)
 }
 
 /// What the trials remark on the demo rig and its tune.
@@ -100,8 +100,7 @@ fn said(garden: &Scenario) -> Result<String, Failure> {
     let subject = Subject {
         rig: garden.rig.clone(),
         tune: garden.tune,
-        slope_deg: SLOPE_DEG,
-        step_s: DEFAULT_STEP_S,
+        method: Method::on_slope(SLOPE_DEG),
         make: &Own::make,
     };
     let mut said: Vec<(&str, Remark)> = Vec::new();

@@ -5,7 +5,7 @@ use easeoff_core::{Event, GiveWaySettings, HoldSettings};
 use easeoff_sim::files::demo;
 use easeoff_sim::files::driver::Motion;
 use easeoff_sim::files::scenario::Scenario;
-use easeoff_sim::run::{DEFAULT_STEP_S, Row};
+use easeoff_sim::run::{Method, Row};
 use easeoff_sim::study::compare::variants;
 
 use super::Failure;
@@ -67,7 +67,7 @@ pub(crate) fn snag() -> Result<Sheet, Failure> {
 /// The run in which the driver lets go once the load can have been noticed; and when that is.
 fn with_driver(mut scenario: Scenario) -> Result<(Vec<Row>, Option<f64>), Failure> {
     let run_once = |scenario: &Scenario| -> Result<_, Failure> {
-        let runs = variants(vec![(String::new(), scenario.clone())], 12.0, DEFAULT_STEP_S)?;
+        let runs = variants(vec![(String::new(), scenario.clone())], Method::default())?;
         runs.into_iter().next().ok_or_else(|| "nothing was run".into())
     };
     let still = run_once(&scenario)?;

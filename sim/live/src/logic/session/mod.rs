@@ -6,8 +6,7 @@ mod judge;
 use easeoff_core::{Settings, TickRate};
 use easeoff_sim::files::driver::Motion;
 use easeoff_sim::files::scenario::Scenario;
-use easeoff_sim::run::columns;
-use easeoff_sim::run::{DEFAULT_STEP_S, Row, Simulation};
+use easeoff_sim::run::{DEFAULT_STEP_S, Row, Simulation, columns};
 use sha2::{Digest, Sha256};
 
 use super::blind::{Blind, USUAL_DRIVES};

@@ -1,5 +1,6 @@
 //! One score over one axis.
 
+use easeoff_sim::study::sweep::Grid;
 use plotters::coord::Shift;
 use plotters::prelude::*;
 
@@ -8,7 +9,6 @@ use super::{Drawn, SIZE};
 use crate::draw::canvas::Picture;
 use crate::draw::chart::{colour, rgb, text};
 use crate::draw::tooltip::{Spot, Spots};
-use easeoff_sim::study::sweep::Grid;
 
 /// A score over the only axis of a grid.
 pub struct Curve<'g> {

@@ -1,12 +1,12 @@
 //! The frame round a picture: title, axes, ticks.
 
+use easeoff_sim::study::sweep::Varied;
 use plotters::coord::Shift;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 
 use super::Drawn;
 use crate::draw::chart::{bold_text, colour, rgb, text};
-use easeoff_sim::study::sweep::Varied;
 
 /// An axis: numbers, or a row of places.
 #[derive(Clone, Debug)]

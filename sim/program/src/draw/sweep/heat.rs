@@ -1,5 +1,7 @@
 //! One score over two axes, as colours.
 
+use easeoff_sim::digits::digits;
+use easeoff_sim::study::sweep::Grid;
 use plotters::coord::Shift;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
@@ -9,8 +11,6 @@ use super::{Drawn, SIZE};
 use crate::draw::canvas::Picture;
 use crate::draw::chart::{bold_text, colour, rgb, text};
 use crate::draw::tooltip::{Spot, Spots};
-use easeoff_sim::digits::digits;
-use easeoff_sim::study::sweep::Grid;
 
 /// A heat map of one score of a grid with two axes.
 pub struct HeatMap<'g> {

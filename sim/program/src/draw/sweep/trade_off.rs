@@ -2,6 +2,8 @@
 
 use std::collections::BTreeSet;
 
+use easeoff_sim::score::Better;
+use easeoff_sim::study::sweep::{Grid, front};
 use plotters::coord::Shift;
 use plotters::prelude::*;
 
@@ -10,8 +12,6 @@ use super::{Drawn, SIZE};
 use crate::draw::canvas::Picture;
 use crate::draw::chart::{bold_text, colour, rgb, text};
 use crate::draw::tooltip::{Spot, Spots};
-use easeoff_sim::score::Better;
-use easeoff_sim::study::sweep::{Grid, front};
 
 /// Two scores of a grid against each other.
 pub struct TradeOff<'g> {
