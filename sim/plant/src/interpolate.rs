@@ -32,7 +32,7 @@ fn extend(end: &[f64; 2], next: &[f64; 2], place: f64) -> f64 {
 /// Slopes by Fritsch and Butland's weighted harmonic mean (SIAM J. Sci. Stat. Comput. 5, 1984), the
 /// method of SciPy's `PchipInterpolator`.
 #[derive(Clone, Debug)]
-pub struct MonotoneCubic {
+pub(crate) struct MonotoneCubic {
     points: Vec<[f64; 2]>,
     pieces: Vec<Piece>,
 }
@@ -50,7 +50,7 @@ struct Piece {
 
 impl MonotoneCubic {
     /// Two points or more, x rising.
-    pub fn new(points: Vec<[f64; 2]>) -> Self {
+    pub(crate) fn new(points: Vec<[f64; 2]>) -> Self {
         let secants: Vec<(f64, f64)> = points
             .windows(2)
             .map(|pair| {
@@ -83,7 +83,7 @@ impl MonotoneCubic {
     }
 
     /// The value at `x`; the end values outside.
-    pub fn at(&self, x: f64) -> f64 {
+    pub(crate) fn at(&self, x: f64) -> f64 {
         let next = self.points.partition_point(|point| point[0] <= x);
         if next == 0 || next >= self.points.len() {
             return straight(&self.points, x);

@@ -58,7 +58,7 @@ impl<'s> Document<'s> {
     }
 
     /// Where the value at `path` stands.
-    pub fn span_of(&self, path: &str) -> Option<Range<usize>> {
+    pub(crate) fn span_of(&self, path: &str) -> Option<Range<usize>> {
         let mut table = self.root.get_ref();
         let mut span = None;
         for key in path.split('.') {

@@ -42,7 +42,7 @@ impl Source {
 
     /// The mistake of a text whose last line has no line end, the sign of a cut-off file. An empty
     /// text has none.
-    pub fn cut_off(&self) -> Option<Mistake> {
+    pub(crate) fn cut_off(&self) -> Option<Mistake> {
         let (last, character) = self.text.char_indices().next_back()?;
         (character != '\n').then(|| Mistake {
             what: "the last line has no line end; the file may have been cut off".into(),
@@ -105,7 +105,7 @@ pub fn out_of_range(path: &str, value: impl Display, range: &RangeInclusive<f64>
 }
 
 /// What to do about a value outside its range.
-pub fn range_remedy(value: f64, min: impl Display, max: impl Display) -> String {
+pub(crate) fn range_remedy(value: f64, min: impl Display, max: impl Display) -> String {
     if value.is_finite() {
         format!("choose a value from {min} to {max}; check the unit at the key's end")
     } else {

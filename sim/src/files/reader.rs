@@ -57,7 +57,7 @@ impl<'d> Table<'d> {
     }
 
     /// A table that may be missing; it then reads as empty without complaint.
-    pub fn optional_table(&self, key: &'static str) -> Table<'d> {
+    pub(crate) fn optional_table(&self, key: &'static str) -> Table<'d> {
         let value = self.value(key);
         let span = value.map_or(self.span.clone(), Spanned::span);
         let content = value.and_then(|value| match value.get_ref() {
@@ -111,12 +111,21 @@ impl<'d> Table<'d> {
     }
 
     /// A number that may be missing.
-    pub fn number_or(&self, key: &'static str, range: RangeInclusive<f64>, default: f64) -> f64 {
+    pub(crate) fn number_or(
+        &self,
+        key: &'static str,
+        range: RangeInclusive<f64>,
+        default: f64,
+    ) -> f64 {
         self.optional_number(key, range).unwrap_or(default)
     }
 
     /// A number that may be missing; `None` then, and after a mistake.
-    pub fn optional_number(&self, key: &'static str, range: RangeInclusive<f64>) -> Option<f64> {
+    pub(crate) fn optional_number(
+        &self,
+        key: &'static str,
+        range: RangeInclusive<f64>,
+    ) -> Option<f64> {
         let asked = Asked { path: self.path(key), range: range.clone(), whole: false };
         self.asked.borrow_mut().push(asked);
         let value = self.value(key)?;
@@ -134,7 +143,7 @@ impl<'d> Table<'d> {
 
     /// A number without a range of its own: the one who uses it checks it. Infinite and NaN are
     /// refused here already.
-    pub fn bare_number(&self, key: &'static str) -> Option<f64> {
+    pub(crate) fn bare_number(&self, key: &'static str) -> Option<f64> {
         self.optional_number(key, -1.0e9..=1.0e9)
     }
 
@@ -148,7 +157,12 @@ impl<'d> Table<'d> {
     }
 
     /// A whole number that may be missing.
-    pub fn whole_or(&self, key: &'static str, range: RangeInclusive<u32>, default: u32) -> u32 {
+    pub(crate) fn whole_or(
+        &self,
+        key: &'static str,
+        range: RangeInclusive<u32>,
+        default: u32,
+    ) -> u32 {
         let bounds = f64::from(*range.start())..=f64::from(*range.end());
         let number = self.optional_number(key, bounds);
         self.asked
@@ -169,7 +183,7 @@ impl<'d> Table<'d> {
     }
 
     /// `true` or `false`; `default` when missing.
-    pub fn flag_or(&self, key: &'static str, default: bool) -> bool {
+    pub(crate) fn flag_or(&self, key: &'static str, default: bool) -> bool {
         let Some(value) = self.value(key) else { return default };
         value.get_ref().as_bool().unwrap_or_else(|| {
             self.wrong_type(key, value, value.get_ref(), "true or false");
@@ -188,7 +202,12 @@ impl<'d> Table<'d> {
     }
 
     /// One of a list of named things; `default` when missing.
-    pub fn choice_or<T: Copy>(&self, key: &'static str, named: &[(&str, T)], default: T) -> T {
+    pub(crate) fn choice_or<T: Copy>(
+        &self,
+        key: &'static str,
+        named: &[(&str, T)],
+        default: T,
+    ) -> T {
         let Some(text) = self.text(key) else { return default };
         if let Some((_, found)) = named.iter().find(|(name, _)| *name == text) {
             return *found;
@@ -263,7 +282,7 @@ impl<'d> Table<'d> {
     }
 
     /// Reports that two values do not go together.
-    pub fn contradiction(&self, key: &'static str, what: String, remedy: &str) {
+    pub(crate) fn contradiction(&self, key: &'static str, what: String, remedy: &str) {
         self.mistake(key, what, remedy.into());
     }
 

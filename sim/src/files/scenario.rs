@@ -59,7 +59,7 @@ impl Scenario {
     ///
     /// # Errors
     /// As `load`.
-    pub fn reload(
+    pub(crate) fn reload(
         &self,
         files: &Files,
         changed: &dyn Fn(&str) -> bool,

@@ -7,7 +7,7 @@ const EARTH_M: f64 = 6_371_008.8;
 
 /// What is done to a profile before it is driven on.
 #[derive(Clone, Copy, Debug)]
-pub struct TrackFilter {
+pub(crate) struct TrackFilter {
     /// Distances and heights are multiplied by this, so that a small rig can drive a large hill.
     pub scale: f64,
     /// Heights are averaged over this distance, before scaling \[m\]. Recorded heights jitter by
@@ -17,7 +17,7 @@ pub struct TrackFilter {
 
 impl TrackFilter {
     /// Smooths by a moving average of the straight-line profile, then scales.
-    pub fn apply(&self, raw: &[[f64; 2]]) -> Vec<[f64; 2]> {
+    pub(crate) fn apply(&self, raw: &[[f64; 2]]) -> Vec<[f64; 2]> {
         let start = raw.first().map_or(0.0, |point| point[0]);
         let average = RunningMean::new(raw);
         raw.iter()

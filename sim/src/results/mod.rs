@@ -2,7 +2,7 @@
 //!
 //! All files of a run are first written and synced in a folder of their own inside the results' folder,
 //! [`STAGE`]. One rename makes it [`READY`]: before it the old results count, from it on the new ones.
-//! Then each file is renamed to its place, [`RECORD`] last. What a killed run left of these steps the next
+//! Then each file is renamed to its place, `run.json` last. What a killed run left of these steps the next
 //! one does: it throws away a stage, and finishes what was ready.
 
 mod check;
@@ -30,7 +30,7 @@ use finish::{clear, finish};
 use lock::Lock;
 
 /// The file that marks a folder as one of ours, and says which files belong to the results.
-pub const RECORD: &str = "run.json";
+pub(crate) const RECORD: &str = "run.json";
 /// What is being written, not complete yet.
 pub const STAGE: &str = ".easeoff-stage";
 /// What is complete, but not all in its place yet.

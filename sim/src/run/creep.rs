@@ -36,7 +36,7 @@ pub fn creep(scenario: &Scenario, method: Method, make: &Make<'_>) -> Result<Cre
 ///
 /// # Errors
 /// As a run's.
-pub fn creep_by(
+pub(crate) fn creep_by(
     scenario: &Scenario,
     method: Method,
     make: &Make<'_>,
@@ -55,7 +55,7 @@ pub fn creep_by(
     let brake_on_s = (scenario.tune.mode.arm_ms + drag.delay_ms + drag.onset_ms) / 1_000.0;
     let mut simulation = Simulation::new(&trial, method.step_s)?;
     let mut control = make(&trial)?;
-    simulation.hold_still_with(f64::from(brake_on_s) + 0.2, control.as_mut());
+    simulation.hold_still(f64::from(brake_on_s) + 0.2, control.as_mut());
     let ticks = (5.0 / simulation.tick_s()).round() as usize;
     let start_m = simulation.state.now.place_m;
     let mut last_second_m = start_m;

@@ -201,27 +201,14 @@ impl<'s> Simulation<'s> {
         &mut self.scenario.to_mut().driver
     }
 
-    /// Lets the controller run for `seconds` while the rig is held where it is, as a driver would hold
-    /// it: it arms, and the drag brake comes in.
-    pub fn hold_still(&mut self, seconds: f64) {
-        self.hold_after(seconds, |own, input| {
-            own.step_whole(input);
-        });
-    }
-
-    /// As [`hold_still`](Self::hold_still), with another controller.
-    pub fn hold_still_with(&mut self, seconds: f64, control: &mut dyn Control) {
-        self.hold_after(seconds, |own, input| {
-            own.ask(control, input);
-        });
-    }
-
-    fn hold_after(&mut self, seconds: f64, mut decide: impl FnMut(&mut Own, &Input)) {
+    /// Lets `control` run for `seconds` while the rig is held where it is, as a driver would hold it: it arms,
+    /// and the drag brake comes in.
+    pub(crate) fn hold_still(&mut self, seconds: f64, control: &mut dyn Control) {
         let held = self.state;
         let ticks = (seconds / self.tick_s) as u64;
         for _ in 0..ticks {
             let input = self.sense();
-            decide(&mut self.own, &input);
+            self.own.ask(control, &input);
             self.ticks += 1;
             self.state = held;
         }
@@ -282,7 +269,7 @@ impl<'s> Simulation<'s> {
     ///
     /// # Errors
     /// As `tick`.
-    pub fn tick_with(&mut self, control: &mut dyn Control) -> Result<Row, RunError> {
+    pub(crate) fn tick_with(&mut self, control: &mut dyn Control) -> Result<Row, RunError> {
         let (time_s, input) = (self.time_s(), self.sense());
         self.retune(time_s, &input, |next| control.take_over(next, &input))?;
         let decision = self.own.ask(control, &input);
@@ -315,7 +302,7 @@ impl<'s> Simulation<'s> {
     ///
     /// # Errors
     /// As `tick`.
-    pub fn to_its_end(mut self, control: &mut dyn Control) -> Result<Run, RunError> {
+    pub(crate) fn finish(mut self, control: &mut dyn Control) -> Result<Run, RunError> {
         let count = (self.scenario.driver.duration_s / self.tick_s()).round() as usize;
         let end_m = self.plant.ground.end_m();
         let mut rows = Vec::with_capacity(count);
@@ -368,5 +355,5 @@ pub fn simulate_by(
     step_s: f64,
     control: &mut dyn Control,
 ) -> Result<Run, RunError> {
-    Simulation::new(scenario, step_s)?.to_its_end(control)
+    Simulation::new(scenario, step_s)?.finish(control)
 }

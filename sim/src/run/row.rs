@@ -54,7 +54,7 @@ impl Row {
     }
 
     /// What the controller decided.
-    pub fn decision(&self) -> Decision {
+    pub(crate) fn decision(&self) -> Decision {
         Decision { command: self.command, seen: self.seen, trace: self.trace }
     }
 }

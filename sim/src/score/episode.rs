@@ -16,7 +16,7 @@ pub const STEADY_S: f64 = 0.5;
 /// A speed drop smaller than this is none.
 pub const LEAST_DROP: f64 = 1.0e-3;
 /// Below this there is nothing to let go of and nothing to lose \[m/s\].
-pub const SLOWEST_M_S: f64 = 0.05;
+pub(crate) const SLOWEST_M_S: f64 = 0.05;
 /// A speed whose last tenth of a second keeps to its mean over [`STEADY_S`] by less than a driver sees is steady.
 pub const LAST_S: f64 = 0.1;
 /// A throttle that moves by less than this counts as held; a recorded driver is never quite still.
@@ -128,6 +128,6 @@ pub fn load(run: &Run) -> Option<Load> {
 }
 
 /// Mean speed of the wheels' surface \[m/s\] over rows `from .. to`.
-pub fn mean_wheel_speed(run: &Run, from: usize, to: usize) -> f64 {
+pub(crate) fn mean_wheel_speed(run: &Run, from: usize, to: usize) -> f64 {
     mean(run.rows[from..to].iter().map(Row::wheel_speed_m_s))
 }

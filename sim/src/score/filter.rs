@@ -5,7 +5,7 @@ use biquad::{Biquad, Coefficients, DirectForm2Transposed, Q_BUTTERWORTH_F64, Typ
 /// Second-order Butterworth low-pass, run forward and backward. The signal is mirrored at both ends,
 /// so that a constant stays constant up to them. Returned unchanged when `cutoff_hz` is not below
 /// half the sampling rate.
-pub fn low_pass(signal: &[f64], tick_s: f64, cutoff_hz: f64) -> Vec<f64> {
+pub(crate) fn low_pass(signal: &[f64], tick_s: f64, cutoff_hz: f64) -> Vec<f64> {
     let relative = 2.0 * cutoff_hz * tick_s;
     let Ok(coefficients) =
         Coefficients::from_normalized_params(Type::LowPass, relative, Q_BUTTERWORTH_F64)

@@ -53,7 +53,7 @@ impl<'r> Measured<'r> {
 
     /// Whether the same run with the speed hold off is another run. What another controller hides is told from
     /// easeoff's with its speed hold off.
-    pub fn may_hide(&self) -> bool {
+    pub(crate) fn may_hide(&self) -> bool {
         self.scenario.tune.hold.is_some() || self.run.driven.foreign
     }
 

@@ -123,7 +123,7 @@ impl Circuit {
     }
 
     /// The same while switches or diodes conduct; an open bridge's diodes the way of `way`, 1 or -1.
-    pub fn conducting(&self, action: Action, current_a: f64, way: f64) -> Electrical {
+    pub(crate) fn conducting(&self, action: Action, current_a: f64, way: f64) -> Electrical {
         match action {
             Action::Coast => self.at_bus(self.beside_a),
             Action::Open => {
@@ -178,7 +178,7 @@ fn conducts(duty: f64, current_a: f64) -> f64 {
 
 /// Whether a current has run out against diodes within a step, in which it fell from `before_a` to
 /// `current_a`.
-pub fn runs_out(action: Action, synchronous: bool, before_a: f64, current_a: f64) -> bool {
+pub(crate) fn runs_out(action: Action, synchronous: bool, before_a: f64, current_a: f64) -> bool {
     let way = match action {
         Action::Drive(duty) if !synchronous => conducts(duty, before_a),
         Action::Open => before_a.signum(),

@@ -72,7 +72,7 @@ impl DriveLine {
     }
 
     /// The dry friction that the gears' loss is at a torque, seen from the motor \[N m\].
-    pub fn loss_n_m(&self, shaft_n_m: f64) -> f64 {
+    pub(crate) fn loss_n_m(&self, shaft_n_m: f64) -> f64 {
         (shaft_n_m * self.per_ratio).abs() * self.half_loss
     }
 
@@ -87,7 +87,7 @@ impl DriveLine {
     }
 
     /// Energy in the twisted shaft \[J\].
-    pub fn spring_j(&self, twist_rad: f64) -> f64 {
+    pub(crate) fn spring_j(&self, twist_rad: f64) -> f64 {
         let stretch = (twist_rad.abs() - self.half_play_rad).max(0.0);
         0.5 * self.stiffness * stretch * stretch
     }

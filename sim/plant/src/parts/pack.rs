@@ -43,14 +43,14 @@ impl Pack {
 
     /// Power from the chemistry and heat in resistances and leads \[W\] under a current, with
     /// [`Self::open_v`].
-    pub fn powers_w(&self, current_a: f64, open_v: f64, delayed_v: f64) -> [f64; 2] {
+    pub(crate) fn powers_w(&self, current_a: f64, open_v: f64, delayed_v: f64) -> [f64; 2] {
         let delayed_w = self.cells * delayed_v * delayed_v * self.delayed_per_ohm;
         let at_once_w = current_a * current_a * self.resistance_ohm;
         [(open_v + self.cells * delayed_v) * current_a, at_once_w + delayed_w]
     }
 
     /// Energy in the delayed resistances' capacitors \[J\]: `C V^2 / 2`, `C = time / R`.
-    pub fn delayed_j(&self, delayed_v: f64) -> f64 {
+    pub(crate) fn delayed_j(&self, delayed_v: f64) -> f64 {
         let capacitance = self.delayed_per_ohm / self.delayed_per_s;
         0.5 * self.cells * capacitance * delayed_v * delayed_v
     }

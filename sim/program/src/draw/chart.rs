@@ -143,7 +143,7 @@ impl Panel {
 }
 
 /// Panels of the same row share their vertical axis, so that columns can be compared by eye.
-pub fn share_axes(columns: &mut [Column]) {
+pub(crate) fn share_axes(columns: &mut [Column]) {
     let rows = columns.iter().map(|column| column.panels.len()).max().unwrap_or(0);
     for row in 0..rows {
         let ranges =

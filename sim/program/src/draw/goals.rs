@@ -12,7 +12,7 @@ use crate::draw::sweep::{Drawn, Frame, SIZE, Scale};
 use crate::draw::tooltip::{Spot, Spots};
 
 /// The tries of a search.
-pub struct TriedPicture<'f> {
+pub(crate) struct TriedPicture<'f> {
     found: &'f Found,
     dimensions: &'f [Dimension],
     scores: &'f [&'static ScoreRow],
@@ -22,7 +22,7 @@ pub struct TriedPicture<'f> {
 
 impl<'f> TriedPicture<'f> {
     /// `None` where no try has the aim's score. `scores` are the aim's score, then one for each limit.
-    pub fn of(
+    pub(crate) fn of(
         found: &'f Found,
         verdict: &Verdict,
         dimensions: &'f [Dimension],

@@ -8,11 +8,11 @@ use crate::draw::chart::{Column, Panel, Series, Sheet, colour};
 use crate::draw::run::{OWN_PX, fault_mark, line, own_panels};
 
 /// Colours in the order of the runs.
-pub const COLOURS: [colour::Colour; 5] =
+pub(crate) const COLOURS: [colour::Colour; 5] =
     [colour::BLUE, colour::VERMILION, colour::GREEN, colour::ORANGE, colour::GREY];
 
 /// As many runs as can be told apart.
-pub const MOST_RUNS: usize = COLOURS.len();
+pub(crate) const MOST_RUNS: usize = COLOURS.len();
 
 /// Speed, deceleration, duty and brake, and torque in the drive line of all runs over time.
 pub fn overlay(title: &str, variants: &[Variant]) -> Sheet {

@@ -120,10 +120,10 @@ pub(crate) fn around(series: &[Series], least: f64) -> Range<f64> {
 const OWN_PANELS: usize = 3;
 
 /// The height of a panel with a controller's own value \[px\].
-pub const OWN_PX: u32 = 170;
+pub(crate) const OWN_PX: u32 = 170;
 
 /// What a run's controller shows of itself, a panel each.
-pub fn own_panels(run: &Run, colour: Colour) -> Vec<Panel> {
+pub(crate) fn own_panels(run: &Run, colour: Colour) -> Vec<Panel> {
     let name = &run.driven.name;
     let panel = |(column, label): (usize, &String)| {
         let value = |index, _: &Row| run.driven.of_row(index).get(column).map_or(0.0, |v| *v);
@@ -136,7 +136,7 @@ pub fn own_panels(run: &Run, colour: Colour) -> Vec<Panel> {
 }
 
 /// Where a run's controller failed, if it did.
-pub fn fault_mark(run: &Run) -> Option<(f64, String)> {
+pub(crate) fn fault_mark(run: &Run) -> Option<(f64, String)> {
     let fault = run.driven.fault.as_ref()?;
     let row = run.rows.get(usize::try_from(fault.tick).ok()?)?;
     Some((row.time_s, format!("{} fails: coasts since", run.driven.name)))

@@ -24,7 +24,7 @@ pub trait Spots {
 }
 
 /// The drawing with its places laid over it, to be seen by nobody.
-pub fn with_spots(drawing: &str, spots: &[Spot]) -> String {
+pub(crate) fn with_spots(drawing: &str, spots: &[Spot]) -> String {
     let layer: String =
         spots.iter().map(|spot| format!("{}\n", rect(spot).into_string())).collect();
     let (before, end) = drawing.rsplit_once("</svg>").unwrap_or((drawing, ""));

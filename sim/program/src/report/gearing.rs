@@ -110,7 +110,7 @@ pub fn page(rig: &Rig, pinions: &[Pinion], figure: &Figure, said: &[String]) -> 
 }
 
 /// What was computed, for a program to read.
-pub fn gearing_record(
+pub(crate) fn gearing_record(
     rig: &Rig,
     pinions: &[Pinion],
     trial: &Trial,

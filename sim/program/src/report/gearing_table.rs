@@ -99,7 +99,7 @@ const MESH_HEADS: [(&str, &str); 9] = [
 ];
 
 /// What they mean.
-pub const MESH_KEY: [&str; 4] = [
+pub(crate) const MESH_KEY: [&str; 4] = [
     "set to: the nearest to the exact centre distance and centre_extra_mm that the motor's slots allow",
     "contact ratio: pairs of teeth that touch, on average",
     "undercut: by a rack, as a cutter is; by this spur gear",
@@ -169,7 +169,7 @@ pub(super) fn from_to(first: u32, last: u32) -> String {
 }
 
 /// The table of teeth; without rows without `[mesh]`.
-pub fn mesh_words(pinions: &[Pinion]) -> Words {
+pub(crate) fn mesh_words(pinions: &[Pinion]) -> Words {
     let row = |pinion: &Pinion| {
         let teeth = pinion.teeth_meet?;
         let below = |least: f64| if f64::from(pinion.teeth) < least { "yes" } else { "no" };

@@ -26,7 +26,7 @@ pub fn page(title: &str, said: &[String], figure: Option<&Figure>, scores: &[&Sc
 ///
 /// # Errors
 /// The table's complaint.
-pub fn tried_csv(
+pub(crate) fn tried_csv(
     found: &Found,
     dimensions: &[Dimension],
     keeps: &[Keep],

@@ -28,12 +28,12 @@ impl Page {
     }
 
     /// A heading under a heading.
-    pub fn subheading(&mut self, text: &str) {
+    pub(crate) fn subheading(&mut self, text: &str) {
         self.body.push(html! { h3 { (text) } });
     }
 
     /// A paragraph.
-    pub fn paragraph(&mut self, text: &str) {
+    pub(crate) fn paragraph(&mut self, text: &str) {
         self.body.push(html! { p { (text) } });
     }
 

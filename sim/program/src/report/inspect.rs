@@ -9,7 +9,7 @@ use crate::report::html::Page;
 use crate::report::page::cautions;
 
 /// What to defer to, whatever was found.
-pub const DEFER: &str = "These are sums, not an approval. Local codes, the makers' data sheets and licensed people come \
+pub(crate) const DEFER: &str = "These are sums, not an approval. Local codes, the makers' data sheets and licensed people come \
                          first wherever work on wiring, packs or machines can hurt someone.";
 
 /// How many of each severity, in a sentence.
@@ -25,7 +25,7 @@ pub fn verdict(found: &[Finding]) -> String {
 }
 
 /// What could not be looked at, in a sentence; `None`: all was.
-pub fn unchecked_sentence(subject: &Subject<'_>) -> Option<String> {
+pub(crate) fn unchecked_sentence(subject: &Subject<'_>) -> Option<String> {
     let missing = unchecked(subject.rig());
     (!missing.is_empty()).then(|| {
         format!("Not looked at, because the rig file does not give it: {}.", missing.join(", "))
@@ -82,7 +82,7 @@ pub fn page(name: &str, subject: &Subject<'_>, found: &[Finding]) -> String {
 }
 
 /// What was found, for a program to read.
-pub fn inspect_record(subject: &Subject<'_>, found: &[Finding]) -> serde_json::Value {
+pub(crate) fn inspect_record(subject: &Subject<'_>, found: &[Finding]) -> serde_json::Value {
     record(json!({
         "slope_deg": subject.slope_deg,
         "findings": found,

@@ -87,7 +87,7 @@ pub fn cautions(page: &mut Page) {
 }
 
 /// One sentence or two on what the page is about.
-pub fn what_was_run(variants: &[Variant]) -> String {
+pub(crate) fn what_was_run(variants: &[Variant]) -> String {
     let Some(first) = variants.first() else { return String::new() };
     let rig = &first.scenario.rig;
     let time_s = first.run.rows.last().map_or(0.0, |row| row.time_s);

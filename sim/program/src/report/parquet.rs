@@ -20,7 +20,7 @@ use serde_json::Value as Json;
 ///
 /// # Errors
 /// When table and record do not fit, or the library's complaint.
-pub fn parquet(record: &Json, table: &[u8]) -> Result<Vec<u8>, String> {
+pub(crate) fn parquet(record: &Json, table: &[u8]) -> Result<Vec<u8>, String> {
     let columns = columns(record, table)?;
     write(record, &columns).map_err(|error| error.to_string())
 }

@@ -37,7 +37,7 @@ pub fn one_run_results(name: &str, runs: &[Variant], slope: f64) -> Result<Resul
 ///
 /// # Errors
 /// When a picture cannot be drawn.
-pub fn side_by_side_results(
+pub(crate) fn side_by_side_results(
     name: &str,
     title: &str,
     runs: &[Variant],
@@ -76,7 +76,7 @@ pub fn draw(
 }
 
 /// What was run, for a program to read.
-pub fn runs_record(runs: &[Variant], slope: f64) -> serde_json::Value {
+pub(crate) fn runs_record(runs: &[Variant], slope: f64) -> serde_json::Value {
     let runs: Vec<serde_json::Value> = runs
         .iter()
         .map(|variant| {

@@ -1,7 +1,7 @@
 //! Tables of words as a terminal shows them: columns under each other, and no line that it breaks.
 
 /// No row is wider \[characters\].
-pub const WIDTH: usize = 100;
+pub(crate) const WIDTH: usize = 100;
 const GAP: &str = "  ";
 
 /// Rows under each other. Columns for which a line has no room follow in a block of their own, the first column

@@ -115,7 +115,7 @@ pub fn page(
 }
 
 /// Everything for a program.
-pub fn trials_record(done: &[Done], names: &[String], subjects: &[Subject<'_>]) -> Value {
+pub(crate) fn trials_record(done: &[Done], names: &[String], subjects: &[Subject<'_>]) -> Value {
     let of = |one: &Done| {
         let tried = one.tried.iter().zip(names).map(|(tried, name)| {
             json!({ "name": name, "scores": tried.scores, "remarks": remarks(tried) })

@@ -23,7 +23,8 @@ use crate::run::controller::{Command, Duty, Input, Strength};
 pub const VERSION: u32 = 1;
 
 /// Names of what is told in each tick. A later field can only be added behind these.
-pub const FIELDS: &str = "tick,time_s,pulse_us,speed_rad_s,current_a,voltage_v,temperature_c";
+pub(crate) const FIELDS: &str =
+    "tick,time_s,pulse_us,speed_rad_s,current_a,voltage_v,temperature_c";
 
 /// As many columns of its own as a program may have.
 const MOST_COLUMNS: usize = 16;
@@ -31,7 +32,7 @@ const MOST_COLUMNS: usize = 16;
 const LONGEST_NAME: usize = 40;
 
 /// The first two lines.
-pub fn greeting(hz: u16) -> String {
+pub(crate) fn greeting(hz: u16) -> String {
     format!("easeoff,{VERSION},{hz}\n{FIELDS}\n")
 }
 
@@ -39,7 +40,7 @@ pub fn greeting(hz: u16) -> String {
 ///
 /// # Errors
 /// What is wrong with it, as the end of a sentence about the program.
-pub fn greeted(line: &str) -> Result<(String, Vec<String>), String> {
+pub(crate) fn greeted(line: &str) -> Result<(String, Vec<String>), String> {
     let mut cells = line.split(',').map(str::trim);
     let expected = format!(
         "expected is ready,{VERSION}, its name, and the names of its own columns if it has any"

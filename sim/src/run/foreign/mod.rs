@@ -37,7 +37,7 @@ impl Foreign {
     /// Starts the program, without a shell, and greets it. `limit` is the time it has for each tick.
     ///
     /// # Errors
-    /// When it cannot be started, or does not answer the greeting as [`line::greeted`] wants it.
+    /// When it cannot be started, or does not answer the greeting as a controller should.
     pub fn start(words: &[String], rate: TickRate, limit: Duration) -> Result<Self, RunError> {
         let hz = rate.hz();
         let greet = |process: &mut Process| {

@@ -82,7 +82,7 @@ impl Log {
     }
 
     /// The usual time from row to row \[s\].
-    pub fn interval_s(&self) -> f64 {
+    pub(crate) fn interval_s(&self) -> f64 {
         median(self.time_s.windows(2).map(|pair| pair[1] - pair[0]).collect())
     }
 

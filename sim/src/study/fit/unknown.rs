@@ -11,7 +11,7 @@ use crate::files::mistake::{did_you_mean, quoted};
 use crate::files::reader::Asked;
 
 /// Rolling resistance of every surface of the course, which is no number of the rig.
-pub const SURFACE_ROLLING: &str = "surface.rolling";
+pub(crate) const SURFACE_ROLLING: &str = "surface.rolling";
 /// Below this share of its largest value a number that may be 0 counts as 0. Our own choice.
 const NOTHING: f64 = 1.0e-6;
 /// At rest a log reads no more than so many times its noise, or this share of its largest speed.
@@ -65,7 +65,7 @@ impl Scale {
     }
 
     /// From a value to q.
-    pub fn q(&self, value: f64) -> f64 {
+    pub(crate) fn q(&self, value: f64) -> f64 {
         if self.logarithmic { libm::log(value) } else { value }
     }
 
@@ -86,12 +86,12 @@ impl Scale {
     }
 
     /// From q to the value, kept within the bounds.
-    pub fn bounded_value(&self, q: f64) -> f64 {
+    pub(crate) fn bounded_value(&self, q: f64) -> f64 {
         self.value(q.max(self.low).min(self.high))
     }
 
     /// Whether a difference of q is a share of the value.
-    pub fn is_relative(&self) -> bool {
+    pub(crate) fn is_relative(&self) -> bool {
         self.logarithmic
     }
 
@@ -223,7 +223,7 @@ fn noise(signal: &Signal) -> f64 {
 
 /// What the log's beginning needs besides: a log may begin moving, or warm, and a first reading is as
 /// noisy as any other.
-pub fn of_the_start(log: &Log, replay: &Replay) -> Vec<Unknown> {
+pub(crate) fn of_the_start(log: &Log, replay: &Replay) -> Vec<Unknown> {
     let of = |names: &[&str]| log.signals.iter().find(|signal| names.contains(&signal.name));
     let mut found = Vec::new();
     let speeds = of(&["wheel_speed_rad_s", "speed_used_rad_s"]);

@@ -45,7 +45,7 @@ impl std::fmt::Display for Fault {
 }
 
 /// Both gears of the mesh, as they are called.
-pub const GEARS: [&str; 2] = ["pinion", "spur gear"];
+pub(crate) const GEARS: [&str; 2] = ["pinion", "spur gear"];
 
 /// What speaks against a pinion on a rig.
 pub fn faults(rig: &Rig, pinion: &Pinion) -> Vec<Fault> {
@@ -78,7 +78,7 @@ pub fn remarks(rig: &Rig, pinion: &Pinion) -> Vec<String> {
 }
 
 /// Fewer pairs of teeth than this run roughly (common practice, no source).
-pub const LEAST_CONTACT: f64 = 1.2;
+pub(crate) const LEAST_CONTACT: f64 = 1.2;
 
 /// The choice: with a wanted speed the slowest pinion that reaches it on the level and has no fault,
 /// which stays coolest; without one the fastest that has none.

@@ -53,7 +53,7 @@ impl Pair {
     }
 
     /// Radius of the pitch circle of one of both \[mm\].
-    pub fn pitch_mm(&self, index: usize) -> f64 {
+    pub(crate) fn pitch_mm(&self, index: usize) -> f64 {
         self.module_mm * f64::from(self.teeth[index]) / 2.0
     }
 

@@ -89,7 +89,7 @@ pub struct Merit {
 
 impl Merit {
     /// Of a run that failed.
-    pub const FAILED: Self = Self { hopeless: usize::MAX, beyond: 0.0, score: 0.0 };
+    pub(crate) const FAILED: Self = Self { hopeless: usize::MAX, beyond: 0.0, score: 0.0 };
 
     /// Of values: the aim's, then one for each limit.
     pub fn of(aim: &Aim, keeps: &[Keep], values: &[f64]) -> Self {

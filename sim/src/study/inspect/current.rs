@@ -61,7 +61,7 @@ pub fn unseen(subject: &Subject<'_>) -> Vec<Finding> {
 }
 
 /// The greatest currents against the ratings.
-pub fn ratings(subject: &Subject<'_>) -> Vec<Finding> {
+pub(crate) fn ratings(subject: &Subject<'_>) -> Vec<Finding> {
     let rig = subject.rig();
     let motor_a = subject.drive_a.max(subject.brake_a);
     // A motor is slow to warm and stands twice its rating for moments; cells and switches do not.

@@ -70,11 +70,11 @@ pub struct Finding {
 }
 
 /// Limits without a publication behind them.
-pub const PRACTICE: &str = "common practice, no source";
+pub(crate) const PRACTICE: &str = "common practice, no source";
 /// Limits that follow from the rig's own numbers.
-pub const ALGEBRA: &str = "algebra of the rig's own numbers";
+pub(crate) const ALGEBRA: &str = "algebra of the rig's own numbers";
 /// Limits that the file gives.
-pub const GIVEN: &str = "the rating in the rig file";
+pub(crate) const GIVEN: &str = "the rating in the rig file";
 
 /// A rig and its tune, with what the checks ask of them in common.
 #[derive(Clone, Debug)]

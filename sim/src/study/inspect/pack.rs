@@ -56,7 +56,7 @@ pub fn chemistry(subject: &Subject<'_>) -> Vec<Finding> {
 }
 
 /// Where the tune ends the ride against where the cell is empty.
-pub fn cut_off(subject: &Subject<'_>) -> Vec<Finding> {
+pub(crate) fn cut_off(subject: &Subject<'_>) -> Vec<Finding> {
     let end_v = f64::from(subject.scenario.tune.limits.derate_to_v);
     let Some([_, empty_v]) = subject.rig().pack.ocv_v.first().copied() else { return Vec::new() };
     if end_v >= empty_v - 0.01 {
@@ -77,7 +77,7 @@ pub fn cut_off(subject: &Subject<'_>) -> Vec<Finding> {
 }
 
 /// A full pack against what the bridge stands.
-pub fn bridge_voltage(subject: &Subject<'_>) -> Vec<Finding> {
+pub(crate) fn bridge_voltage(subject: &Subject<'_>) -> Vec<Finding> {
     let rig = subject.rig();
     let Some(rated_v) = rig.bridge.rated_v else { return Vec::new() };
     let Some([_, cell_v]) = rig.pack.ocv_v.last().copied() else { return Vec::new() };

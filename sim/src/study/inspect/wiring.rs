@@ -23,7 +23,7 @@ const FREE_AIR_A: [[f64; 2]; 8] = [
 ];
 
 /// What a gauge stands \[A\]; thicker and thinner ones as the last in the list.
-pub fn free_air_a(gauge: f64) -> f64 {
+pub(crate) fn free_air_a(gauge: f64) -> f64 {
     straight(&FREE_AIR_A, gauge)
 }
 

@@ -59,7 +59,7 @@ impl<'p> Bench<'p> {
     ///
     /// # Errors
     /// The mistakes, or that the file has no place for the key.
-    pub fn try_alone(
+    pub(crate) fn try_alone(
         &self,
         axis: &Axis,
         value: &Setting,
@@ -91,7 +91,7 @@ impl<'p> Bench<'p> {
     fn scores(&self, scenario: &Scenario) -> Result<Vec<Value>, RunError> {
         let Plan { scores, method, .. } = self.plan;
         let mut own = Own::new(scenario)?;
-        let run = self.simulation(scenario)?.to_its_end(&mut own)?;
+        let run = self.simulation(scenario)?.finish(&mut own)?;
         let found = Measuring::own(*method).of(scenario, &run, scores)?;
         Ok(scores.iter().map(|score| found.value(score)).collect())
     }

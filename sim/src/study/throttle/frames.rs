@@ -89,7 +89,7 @@ pub fn resolution_us(widths: &[f64]) -> f64 {
 /// The median change from pulse to pulse as a standard deviation \[us\]: noise that is seen through
 /// the throttle's motion. For normal noise the difference of two has sqrt 2 of its deviation, and
 /// the median size of that is 0.6745 deviations.
-pub fn change_to_change_us(samples: &[[f64; 2]]) -> f64 {
+pub(crate) fn change_to_change_us(samples: &[[f64; 2]]) -> f64 {
     let changes: Vec<f64> =
         samples.windows(2).map(|pair| (pair[1][1] - pair[0][1]).abs()).collect();
     median(&changes).unwrap_or(0.0) / (0.674_5 * std::f64::consts::SQRT_2)

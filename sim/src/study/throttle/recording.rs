@@ -54,7 +54,7 @@ impl Pulses {
     }
 
     /// Whether each row is a frame of the radio.
-    pub fn shows_frames(&self) -> bool {
+    pub(crate) fn shows_frames(&self) -> bool {
         matches!(self.origin, Origin::Table)
     }
 

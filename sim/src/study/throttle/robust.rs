@@ -19,13 +19,13 @@ pub fn median(values: &[f64]) -> Option<f64> {
 }
 
 /// The standard deviation of normal noise of which 90 % lies within this width: 2 * 1.6449 of it.
-pub fn deviation_of_90(width: f64) -> f64 {
+pub(crate) fn deviation_of_90(width: f64) -> f64 {
     width / 3.289_7
 }
 
 /// Half the width of the interval that holds the true median with 95 %, for normal noise: 1.96 standard errors,
 /// each `sqrt(pi / 2) s / sqrt(n)` (large n; textbook).
-pub fn median_within(deviation: f64, count: usize) -> f64 {
+pub(crate) fn median_within(deviation: f64, count: usize) -> f64 {
     1.96 * libm::sqrt(std::f64::consts::FRAC_PI_2 / count.max(1) as f64) * deviation
 }
 

@@ -310,7 +310,7 @@ impl Verdict {
 }
 
 /// What a calibration in progress waits for.
-pub fn waits_for(progress: CalibrationProgress) -> &'static str {
+pub(crate) fn waits_for(progress: CalibrationProgress) -> &'static str {
     match progress {
         CalibrationProgress::RestIt => "for rest",
         CalibrationProgress::PushFull => "for full forward",

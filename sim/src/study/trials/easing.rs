@@ -31,7 +31,7 @@ pub const LEVEL: Trial = Trial {
 };
 
 /// Downhill.
-pub const DOWNHILL: Trial = Trial {
+pub(crate) const DOWNHILL: Trial = Trial {
     name: "Let-off downhill",
     file: "let-off-downhill",
     asks: "Does it stop downhill, and what does that take?",

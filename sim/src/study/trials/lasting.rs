@@ -5,7 +5,7 @@ use crate::run::{Row, Run};
 use crate::score::{Better, HEAT_TIME, Meaning, Score, TIP_MARGIN, UTILISATION, Value};
 
 /// How hot the winding got.
-pub static WINDING_AT_THE_END: Meaning = Meaning {
+pub(crate) static WINDING_AT_THE_END: Meaning = Meaning {
     name: "winding at the end",
     unit: "degrees C",
     definition: "temperature of the winding after the 60 s",
@@ -13,7 +13,7 @@ pub static WINDING_AT_THE_END: Meaning = Meaning {
 };
 
 /// Whether it climbs.
-pub static SPEED_UP_THE_GRADE: Meaning = Meaning {
+pub(crate) static SPEED_UP_THE_GRADE: Meaning = Meaning {
     name: "speed up the grade",
     unit: "m/s",
     definition: "speed at the end of the 60 s",
@@ -21,7 +21,7 @@ pub static SPEED_UP_THE_GRADE: Meaning = Meaning {
 };
 
 /// How long the heat limit was at work.
-pub static HELD_BACK_BY_HEAT: Meaning = Meaning {
+pub(crate) static HELD_BACK_BY_HEAT: Meaning = Meaning {
     name: "held back by heat",
     unit: "-",
     definition: "share of the time in which the heat limit takes from the duty",
@@ -29,7 +29,7 @@ pub static HELD_BACK_BY_HEAT: Meaning = Meaning {
 };
 
 /// Up a long grade.
-pub const GRADE: Trial = Trial {
+pub(crate) const GRADE: Trial = Trial {
     name: "A long grade",
     file: "long-grade",
     asks: "How long may it climb before winding or bridge is too hot?",
@@ -89,7 +89,7 @@ pub static WAY_KEPT: Meaning = Meaning {
 };
 
 /// How long the pack limit was at work.
-pub static HELD_BACK_BY_THE_PACK: Meaning = Meaning {
+pub(crate) static HELD_BACK_BY_THE_PACK: Meaning = Meaning {
     name: "held back by the pack",
     unit: "-",
     definition: "share of the time in which the pack limit takes from the duty",

@@ -27,7 +27,7 @@ pub const STEP: Trial = Trial {
 };
 
 /// A snag that winds up until a part breaks.
-pub const SNAG: Trial = Trial {
+pub(crate) const SNAG: Trial = Trial {
     name: "A snag that tightens",
     file: "snag",
     asks: "Does the driver notice before a part breaks?",

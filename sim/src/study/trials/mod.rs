@@ -58,7 +58,7 @@ pub struct Shown {
 
 impl Shown {
     /// Torque in the drive line, against its rating.
-    pub const TORQUE: Self = Self {
+    pub(crate) const TORQUE: Self = Self {
         label: "torque in the drive line, N m at the wheels",
         values: |tried| tried.run.rows.iter().map(|row| row.flows.shaft_n_m).collect(),
         level: |tried| Some((tried.scenario.rig.gears.rating_n_m, "rating of the weakest part")),
@@ -91,7 +91,7 @@ impl Tried {
 }
 
 /// All trials, in the order in which a new rig meets them.
-pub static TRIALS: [Trial; 10] = [
+pub(crate) static TRIALS: [Trial; 10] = [
     starting::REST,
     easing::LEVEL,
     easing::DOWNHILL,

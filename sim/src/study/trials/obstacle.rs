@@ -9,7 +9,7 @@ const HIGH: f64 = 0.5;
 const THROTTLE: f64 = 0.3;
 
 /// How long the step takes.
-pub static CLIMB_TIME: Meaning = Meaning {
+pub(crate) static CLIMB_TIME: Meaning = Meaning {
     name: "climb time",
     unit: "s",
     definition: "from front wheels at the step to rear wheels over it",
@@ -17,7 +17,7 @@ pub static CLIMB_TIME: Meaning = Meaning {
 };
 
 /// What the step takes of the speed.
-pub static SPEED_LOST: Meaning = Meaning {
+pub(crate) static SPEED_LOST: Meaning = Meaning {
     name: "speed lost",
     unit: "-",
     definition: "1 - least speed on the step / speed as it meets the step; over 1: it is thrown back",
@@ -25,7 +25,7 @@ pub static SPEED_LOST: Meaning = Meaning {
 };
 
 /// How it shoots off behind the step.
-pub static SURGE: Meaning = Meaning {
+pub(crate) static SURGE: Meaning = Meaning {
     name: "surge",
     unit: "-",
     definition: "greatest speed behind the step / speed as it meets the step - 1: what the speed loop pushed and \

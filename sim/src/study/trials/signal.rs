@@ -11,7 +11,7 @@ const GONE_S: f64 = 1.0;
 const THROTTLE: f64 = 0.5;
 
 /// How soon it stops driving.
-pub static TIME_TO_SAFE_STATE: Meaning = Meaning {
+pub(crate) static TIME_TO_SAFE_STATE: Meaning = Meaning {
     name: "time to the safe state",
     unit: "s",
     definition: "from the signal's end until nothing drives",
@@ -19,7 +19,7 @@ pub static TIME_TO_SAFE_STATE: Meaning = Meaning {
 };
 
 /// How far it gets meanwhile.
-pub static WAY_WITHOUT_SIGNAL: Meaning = Meaning {
+pub(crate) static WAY_WITHOUT_SIGNAL: Meaning = Meaning {
     name: "way without a signal",
     unit: "m",
     definition: "from the signal's end until |v| < 0.01 m/s, if within 4 s",
@@ -27,7 +27,7 @@ pub static WAY_WITHOUT_SIGNAL: Meaning = Meaning {
 };
 
 /// Whether it drives before it may.
-pub static DRIVES_UNASKED: Meaning = Meaning {
+pub(crate) static DRIVES_UNASKED: Meaning = Meaning {
     name: "drives unasked",
     unit: "s",
     definition: "time in which it drives after the safe state, or without one after the loss, before the throttle was \
@@ -36,7 +36,7 @@ pub static DRIVES_UNASKED: Meaning = Meaning {
 };
 
 /// Whether it drives once it may.
-pub static ANSWERS_AGAIN: Meaning = Meaning {
+pub(crate) static ANSWERS_AGAIN: Meaning = Meaning {
     name: "answers after letting go",
     unit: "s",
     definition: "from the throttle's second opening, after it had been let go, until it drives",

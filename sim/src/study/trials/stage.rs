@@ -30,9 +30,9 @@ pub struct Subject<'m> {
 /// Once neutral was long enough: so much later the driver begins \[s\].
 const AFTER_ARMING_S: f64 = 0.3;
 /// How long a driver takes to let go of the throttle \[s\].
-pub const LETS_GO_S: f64 = 0.02;
+pub(crate) const LETS_GO_S: f64 = 0.02;
 /// How long it takes to pull the throttle where it wants it, without haste \[s\].
-pub const PULLS_S: f64 = 0.4;
+pub(crate) const PULLS_S: f64 = 0.4;
 
 /// Dry and firm: grip of asphalt (Wong, Theory of Ground Vehicles, second hand), rolling resistance
 /// assumed.
@@ -40,7 +40,7 @@ const GROUND: Surface = Surface { from_m: -1.0, grip: 0.80, grip_sliding: 0.75, 
 
 impl Subject<'_> {
     /// When the driver first moves \[s\].
-    pub fn begins_s(&self) -> f64 {
+    pub(crate) fn begins_s(&self) -> f64 {
         f64::from(self.tune.mode.arm_ms) / 1_000.0 + AFTER_ARMING_S
     }
 
@@ -51,14 +51,14 @@ impl Subject<'_> {
     }
 
     /// Time in which any rig is at speed, and with both axles past an edge \[s\].
-    pub fn settles_s(&self) -> f64 {
+    pub(crate) fn settles_s(&self) -> f64 {
         2.0 + 4.0 * self.rig.vehicle.wheelbase_m / self.top_m_s()
     }
 
     /// Where it is once `throttle` has been held for most of the time to settle, on level ground with nothing in the way
     /// \[m\]: an obstacle there is met at the speed that this tune and controller really have. Not less than a wheel's
     /// radius, for one that does not move.
-    pub fn up_to_speed_m(&self, throttle: f64) -> Result<f64, RunError> {
+    pub(crate) fn up_to_speed_m(&self, throttle: f64) -> Result<f64, RunError> {
         let duration_s = self.begins_s() + PULLS_S + 0.75 * self.settles_s();
         let ground = self.ground(0.0, 0.0, duration_s);
         let run = self.drive(&self.scenario(ground, self.pulled(throttle), duration_s))?;

@@ -6,7 +6,7 @@ use crate::run::{Driven, End, Run};
 use crate::score::{CREEP, ExtraRuns, Measured, ROLL_AWAY};
 
 /// The drag brake holds, or does not.
-pub const SLOPE: Trial = Trial {
+pub(crate) const SLOPE: Trial = Trial {
     name: "Hold on a slope",
     file: "hold-slope",
     asks: "Let go on a slope with the brake on, how far does it creep away?",

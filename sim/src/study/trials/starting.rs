@@ -8,7 +8,7 @@ use crate::score::{Better, Meaning, Score, TIP_MARGIN, UTILISATION, Value, smoot
 const MOVES_M_S: f64 = 0.01;
 
 /// How promptly it moves.
-pub static START_DELAY: Meaning = Meaning {
+pub(crate) static START_DELAY: Meaning = Meaning {
     name: "start delay",
     unit: "s",
     definition: "from the throttle's first movement until v > 0.01 m/s",
@@ -16,7 +16,7 @@ pub static START_DELAY: Meaning = Meaning {
 };
 
 /// How smoothly it moves.
-pub static START_JERK: Meaning = Meaning {
+pub(crate) static START_JERK: Meaning = Meaning {
     name: "start jerk",
     unit: "m/s\u{b3}",
     definition: "largest |d(a)/dt| of the body, a low-pass filtered at 10 Hz (2nd-order Butterworth, zero phase)",
@@ -24,7 +24,7 @@ pub static START_JERK: Meaning = Meaning {
 };
 
 /// How hard it pulls.
-pub static PEAK_ACCELERATION: Meaning = Meaning {
+pub(crate) static PEAK_ACCELERATION: Meaning = Meaning {
     name: "peak acceleration",
     unit: "m/s\u{b2}",
     definition: "largest acceleration of the body, filtered likewise",
@@ -32,7 +32,7 @@ pub static PEAK_ACCELERATION: Meaning = Meaning {
 };
 
 /// How far it shoots beyond its speed.
-pub static OVERSHOOT: Meaning = Meaning {
+pub(crate) static OVERSHOOT: Meaning = Meaning {
     name: "overshoot",
     unit: "-",
     definition: "greatest speed / mean speed of the last 0.5 s - 1",
@@ -40,7 +40,7 @@ pub static OVERSHOOT: Meaning = Meaning {
 };
 
 /// From rest.
-pub const REST: Trial = Trial {
+pub(crate) const REST: Trial = Trial {
     name: "Start from rest",
     file: "start",
     asks: "How promptly and how smoothly does it pull away?",
