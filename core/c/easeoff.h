@@ -186,7 +186,7 @@ enum easeoff_breach
     EASEOFF_BREACH_TOO_HOT,
     // Far too much current for a second.
     EASEOFF_BREACH_OVER_CURRENT,
-    // Brakes harder than strength or hand ask for, or before it was ever armed.
+    // Brakes harder than strength or driver ask for, or before it was ever armed.
     EASEOFF_BREACH_BRAKE,
 };
 #ifndef __cplusplus

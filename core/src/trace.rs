@@ -21,7 +21,7 @@ pub struct Trace {
     pub pulse: Option<Microseconds>,
     /// Bad samples since power-on, up to 65,535.
     pub bad_samples: u16,
-    /// The hand's demand after calibration.
+    /// The driver's demand after calibration.
     pub demand: Demand,
     /// The demand after the curve.
     pub curved: Demand,

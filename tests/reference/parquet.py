@@ -16,9 +16,9 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 
 # Numbers and words are varied; one pair of pulse widths is refused, so its run fails; in a let-off the heat never
-# reaches its limit, and there is nothing to mask.
+# reaches its limit, and there is no load to measure masking on.
 SWEEP = ["sweep", "--demo", "let-off", "--scores", "lurch,heat time,masking", "--parquet"]
-VARIED = ["--vary", "tune.calibration.low_us=1000,1400", "--vary", "tune.drag.law=share,current"]
+VARIED = ["--vary", "tune.calibration.low_us=1000,1400", "--vary", "tune.drag.law=duty,current"]
 VARIED += ["--vary", "tune.calibration.neutral_us=1500,1300"]
 
 

@@ -57,7 +57,7 @@ pub struct Seen {
 }
 
 impl Seen {
-    /// The events that never events.
+    /// The events that never occurred.
     fn missing_events(&self) -> Vec<&'static str> {
         let seen = |event| self.outputs.iter().any(|output| output.trace.events.contains(event));
         Event::ALL.into_iter().filter(|(event, _)| !seen(*event)).map(|(_, words)| words).collect()

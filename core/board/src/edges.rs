@@ -51,7 +51,7 @@ impl EdgeSpeed {
     }
 
     /// The speed now. One track of edges does not tell the direction: it is taken to be the one the
-    /// motor was last told to drive, `told`.
+    /// motor was last told to drive, `commanded`.
     ///
     /// ```
     /// use easeoff_board::{EdgeCount, EdgeSpeed, EdgeState};

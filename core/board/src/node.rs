@@ -31,7 +31,7 @@ pub struct BoardFacts {
     pub wired: Sensed,
     /// The smaller of the PWM channels' largest duties.
     pub pwm_most: u16,
-    /// Whether the PWM is fast beside the winding's L/R, as at 16 kHz it always is; the brake then goes
+    /// Whether the PWM is fast compared with the winding's L/R, as at 16 kHz it always is; the brake then goes
     /// through [`Controller::for_fast_bridge`].
     pub fast_pwm: bool,
     /// Whether the watchdog restarted the board.

@@ -131,7 +131,7 @@ pub enum easeoff_breach {
     TooHot,
     /// Far too much current for a second.
     OverCurrent,
-    /// Brakes harder than strength or hand ask for, or before it was ever armed.
+    /// Brakes harder than strength or driver ask for, or before it was ever armed.
     Brake,
 }
 

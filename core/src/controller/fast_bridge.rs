@@ -21,7 +21,7 @@ use crate::shared::units::{Strength, Volt, part, quotient};
 use crate::stages::bridge::Command;
 
 impl Controller {
-    /// `output`'s command for a bridge whose PWM is fast beside the winding's L/R: a brake for the
+    /// `output`'s command for a bridge whose PWM is fast compared with the winding's L/R: a brake for the
     /// share of time that gives the braking current the path reckoned with. `voltage` is the bus
     /// voltage the step was told.
     ///

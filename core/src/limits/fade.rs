@@ -1,6 +1,6 @@
 //! A limit by a measured value: a factor that fades from 1 to 0, with hysteresis.
 //!
-//! Source: common practice (fading and hysteresis by play), no publication.
+//! Source: common practice (derating with hysteresis), no publication.
 
 use fixed::types::I16F16;
 
@@ -8,13 +8,13 @@ use crate::shared::units::{Strength, prepared, product};
 
 /// Factor 1 up to `from`, 0 beyond the span, straight between; over a value that means harm.
 ///
-/// The harm counts at once when it grows, and only when it has fallen by more than `play` when it
-/// falls (the play of a loose gear): noise smaller than that moves nothing.
+/// The harm counts at once when it grows, and only when it has fallen by more than `hysteresis` when it
+/// falls (like backlash in a gear): noise smaller than that moves nothing.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Fade {
     from: I16F16,
     per_unit: I16F16,
-    play: I16F16,
+    hysteresis: I16F16,
 }
 
 /// The harm that counts; none at power-on.
@@ -31,14 +31,18 @@ impl Default for FadeState {
 
 impl Fade {
     #[expect(clippy::float_arithmetic, reason = "prepares settings; step() multiplies integers")]
-    pub(crate) fn prepare(from: f32, span: f32, play: f32) -> Self {
-        Self { from: prepared(from), per_unit: prepared(1.0 / span), play: prepared(play) }
+    pub(crate) fn prepare(from: f32, span: f32, hysteresis: f32) -> Self {
+        Self {
+            from: prepared(from),
+            per_unit: prepared(1.0 / span),
+            hysteresis: prepared(hysteresis),
+        }
     }
 
     /// Without a measurement the limit does nothing, and remembers.
     pub(crate) fn step(&self, state: &mut FadeState, harm: Option<I16F16>) -> Strength {
         let Some(harm) = harm else { return Strength::FULL };
-        state.harm = state.harm.max(harm).min(harm.saturating_add(self.play));
+        state.harm = state.harm.max(harm).min(harm.saturating_add(self.hysteresis));
         let beyond = state.harm.saturating_sub(self.from);
         if beyond <= I16F16::ZERO {
             return Strength::FULL;
@@ -51,8 +55,8 @@ impl Fade {
 mod tests {
     use super::*;
 
-    fn factors(play: f32, harms: &[f32]) -> std::vec::Vec<f32> {
-        let fade = Fade::prepare(100.0, 10.0, play);
+    fn factors(hysteresis: f32, harms: &[f32]) -> std::vec::Vec<f32> {
+        let fade = Fade::prepare(100.0, 10.0, hysteresis);
         let mut state = FadeState::default();
         harms.iter().map(|harm| fade.step(&mut state, Some(prepared(*harm))).to_f32()).collect()
     }

@@ -1,6 +1,6 @@
 //! Seventh stage: limits. They only ever take away.
 //!
-//! - pack: duty fades from all at `fade_from` volts per cell to none at `fade_to` (see `fade.rs`);
+//! - pack: duty fades from all at `derate_from_v` volts per cell to none at `derate_to_v` (see `fade.rs`);
 //! - heat: the same over temperature;
 //! - current: a cap on duty (driving) or share (braking), see `fold_back.rs`;
 //! - stall: nothing is left until the throttle is let go, see `stall.rs`;
@@ -193,41 +193,41 @@ impl LimitSettings {
         let brake = fold_back(allowed!("limits.brake_a"), self.brake_a);
         let cells = check.range(allowed!("limits.cells"), f32::from(self.cells));
         let full = check.range(allowed!("limits.full_v"), self.full_v);
-        let fade_from = check.range(allowed!("limits.derate_from_v"), self.derate_from_v);
-        let fade_to = check.range(allowed!("limits.derate_to_v"), self.derate_to_v);
+        let derate_from_v = check.range(allowed!("limits.derate_from_v"), self.derate_from_v);
+        let derate_to_v = check.range(allowed!("limits.derate_to_v"), self.derate_to_v);
         let recover = check.range(allowed!("limits.recover_v"), self.recover_v);
-        let hot_from = check.range(allowed!("limits.derate_from_c"), self.derate_from_c);
-        let hot_to = check.range(allowed!("limits.derate_to_c"), self.derate_to_c);
+        let derate_from_c = check.range(allowed!("limits.derate_from_c"), self.derate_from_c);
+        let derate_to_c = check.range(allowed!("limits.derate_to_c"), self.derate_to_c);
         let cool_by = check.range(allowed!("limits.cool_by_c"), self.cool_by_c);
         let reverse = check.range(allowed!("limits.reverse"), self.reverse);
         // A hundredth of each gap is left for the rounding of what was typed.
         check.rule(
             "limits.derate_from_v",
             self.derate_from_v,
-            full - fade_from >= 0.099,
+            full - derate_from_v >= 0.099,
             "it must lie at least 0.1 V below limits.full_v, or a full pack is already fading",
         );
         check.rule(
             "limits.derate_to_v",
             self.derate_to_v,
-            fade_from - fade_to >= 0.049,
+            derate_from_v - derate_to_v >= 0.049,
             "it must lie at least 0.05 V below limits.derate_from_v",
         );
         check.rule(
             "limits.derate_to_c",
             self.derate_to_c,
-            hot_to - hot_from >= 5.0,
+            derate_to_c - derate_from_c >= 5.0,
             "it must lie at least 5 degrees above limits.derate_from_c",
         );
-        let fade_v = (fade_from - fade_to).max(0.049) * cells;
+        let fade_v = (derate_from_v - derate_to_v).max(0.049) * cells;
         Limits {
             drive,
             brake,
             // Low voltage is the harm, so the axis is turned round.
-            pack: Fade::prepare(-fade_from * cells, fade_v, recover * cells),
+            pack: Fade::prepare(-derate_from_v * cells, fade_v, recover * cells),
             recovery: self.pack_recovery,
             empty_ticks: u16::try_from(rate.ticks(EMPTY_MS)).unwrap_or(u16::MAX),
-            heat: Fade::prepare(hot_from, (hot_to - hot_from).max(5.0), cool_by),
+            heat: Fade::prepare(derate_from_c, (derate_to_c - derate_from_c).max(5.0), cool_by),
             stall: self.stall.map(|stall| stall.prepare(rate, check)),
             reverse: Strength::saturate(prepared(reverse)),
             slew,

@@ -33,7 +33,7 @@ pub enum Command {
         duty: Duty,
     },
     /// Brake with this share of the shorted motor's current: short the windings for this share of
-    /// time, where the bridge switches slowly beside L/R; see
+    /// time, where the bridge switches slowly compared with L/R; see
     /// [`for_fast_bridge`](crate::Controller::for_fast_bridge) for the usual fast PWM.
     Brake {
         /// Share of the current, 0 to 1.

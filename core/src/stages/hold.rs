@@ -10,7 +10,7 @@
 //! up for it is the *droop* (the governor's definition: relative speed change per relative power
 //! change). The duty never points against the demand and changes no faster than the slew lets the
 //! demand. The loop fades in when driving begins and fades out when the speed is no longer known, so
-//! that neither is felt as a jolt. A speed beyond twice `full_speed` is not believed. Under a lasting
+//! that neither is felt as a jolt. A speed beyond twice `full_speed_rad_s` is not believed. Under a lasting
 //! load the loop may give way, see `give_way.rs`.
 //!
 //! Source: droop as governors define it; the rest as in `pi.rs`.

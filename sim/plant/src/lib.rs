@@ -9,6 +9,7 @@
 //! ```
 //! use easeoff_plant::{Action, DEFAULT_STEP_S, Plant};
 //!
+//! // The demo's rig and course; only this example needs easeoff-sim.
 //! let demo = easeoff_sim::demo::scenario("garden").unwrap();
 //! let plant = Plant::new(&demo.rig, &demo.course);
 //! let mut state = plant.at_rest(&demo.rig, demo.course.start_m);

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from conftest import numbers, same_bits
 
-VARY = {"tune.drag.onset_ms": "0..900:4", "tune.drag.law": "share,current"}
+VARY = {"tune.drag.onset_ms": "0..900:4", "tune.drag.law": "duty,current"}
 
 
 def swept(program, scene, vary, scores):

@@ -169,7 +169,7 @@ fn human(table: &Table<'_>) -> HumanData {
                     "pace",
                     "human.pace is missing; it is a list of pairs of place in m and speed in m/s"
                         .into(),
-                    "add driver.pace, such as [[0, 1.0], [8, 0.5]]",
+                    "add human.pace, such as [[0, 1.0], [8, 0.5]]",
                 );
             }
             Vec::new()

@@ -87,7 +87,7 @@ pub struct HumanState {
     /// ... and the throttle that it took.
     most: f64,
     rests_until_s: f64,
-    /// Throttle on its way to the driver.
+    /// Throttle decided on, on its way to the hand.
     decided: VecDeque<f64>,
 }
 

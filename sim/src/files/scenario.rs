@@ -1,4 +1,4 @@
-//! What a run is made of: one rig, one tune, one course, one hand.
+//! What a run is made of: one rig, one tune, one course, one driver.
 
 use easeoff_core::Settings;
 use easeoff_plant::course::Course;
@@ -11,7 +11,7 @@ use crate::files::hash::sha256;
 use crate::files::mistake::{Refusal, Source};
 use crate::files::tune;
 
-/// One rig, one tune, one course, one hand.
+/// One rig, one tune, one course, one driver.
 #[derive(Clone, Debug, Serialize)]
 #[expect(missing_docs, reason = "the four files, documented at their types")]
 pub struct Scenario {

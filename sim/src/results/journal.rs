@@ -34,7 +34,7 @@ pub struct Journal {
 }
 
 impl Journal {
-    /// Opens the journal of a folder, and gives what it holds if that is to be `resumed`. `plan` is all that the
+    /// Opens the journal of a folder, and gives what it holds if `resume` is set. `plan` is all that the
     /// results depend on, in one line; only a journal of the same plan is gone on with. Without a journal the job
     /// begins at its beginning.
     ///

@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::digits::{digits, times};
 use crate::run::{Row, Run};
 
-/// A kind of event that events.
+/// A kind of event that occurred.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct EventSpan {
     /// What, in the words of `events_bits` and of the marks in pictures.

@@ -201,7 +201,7 @@ impl<'s> Simulation<'s> {
         &mut self.scenario.to_mut().driver
     }
 
-    /// Lets `control` run for `seconds` while the rig is held where it is, as a driver would hold it: it arms,
+    /// Lets `control` run for `seconds` while the rig is held where it is, as a hand would hold it: it arms,
     /// and the drag brake comes in.
     pub(crate) fn hold_still(&mut self, seconds: f64, control: &mut dyn Control) {
         let held = self.state;

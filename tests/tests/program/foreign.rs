@@ -274,7 +274,7 @@ fn what_is_no_controller_is_refused_before_anything_is_driven() {
     }
 }
 
-/// A wrapper that does not driver on the end of its input must not stay, nor what it started.
+/// A wrapper that does not stop at the end of its input must not stay, nor what it started.
 #[cfg(target_os = "linux")]
 #[test]
 fn a_controller_that_does_not_end_is_ended_with_what_it_started() {

@@ -107,9 +107,9 @@ fn pictures(folder: &Path) -> Done {
     let let_off = of("let-off")?;
     let runs = variants(onset_times(&let_off), Method::on_slope(SLOPE_DEG))?;
     write(folder, "let-off", &let_off_sheet(&runs, SLOPE_DEG))?;
-    let mut share = let_off;
-    share.tune.drag.law = easeoff_core::DragLaw::Duty;
-    let runs = variants(onset_times(&share), Method::on_slope(SLOPE_DEG))?;
+    let mut by_duty = let_off;
+    by_duty.tune.drag.law = easeoff_core::DragLaw::Duty;
+    let runs = variants(onset_times(&by_duty), Method::on_slope(SLOPE_DEG))?;
     let mut sheet = let_off_sheet(&runs, SLOPE_DEG);
     sheet.title = "The duty law: even a slow ramp bites at once".into();
     sheet.subtitle =

@@ -1,4 +1,4 @@
-//! The speed hold on a published road: the cruise-control example of K. J. Astrom and R. M. Murray,
+//! The speed hold on a published road: the cruise-control example of K. J. Åström and R. M. Murray,
 //! Feedback Systems, 2nd ed., ch. 4, 7 and 11, as `examples/cruise-control.py` and `cruise.ipynb`
 //! of the python-control repository write it (the book itself was not seen). The car is an f64
 //! plant (Runge-Kutta, one step a tick; the hill is the exact ramp, not one sampled for a plot);

@@ -189,7 +189,7 @@ impl Watch {
         self.steady.take(row, (STEADY_S / tick_s) as usize);
     }
 
-    /// Moves the rigs beside ours by a tick, the hand doing `hand` first.
+    /// Moves the rigs alongside ours by a tick, `driver` acting on each first.
     pub fn drive_alongside(&mut self, driver: impl Fn(&mut Simulation<'static>), tick_s: f64) {
         let Some(alongside) = &mut self.alongside else { return };
         let most = (STEADY_S / tick_s) as usize;

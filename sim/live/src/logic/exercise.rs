@@ -34,7 +34,7 @@ pub struct Verdict {
     pub counts: bool,
     /// Its unit.
     pub unit: &'static str,
-    /// What events, in a sentence.
+    /// What happened, in a sentence.
     pub words: String,
 }
 

@@ -1,6 +1,6 @@
 //! The drive so far as a run folder that `easeoff drive` replays to the same bits.
 //!
-//! A drive is its rig, course, tune and hand from the start; a state in the middle of it has no file
+//! A drive is its rig, course, tune and driver from the start; a state in the middle of it has no file
 //! format. So the folder begins at the last reset, and `last-minute.csv` holds the rows of the last minute
 //! as the replay gives them. Before anything is written the folder's own texts are read and driven, and
 //! every value of every tick is compared with what was driven by hand. That takes seconds for a long drive, so

@@ -1,6 +1,6 @@
 //! The tyres: one friction model for sticking, creeping and sliding.
 //!
-//! LuGre (Canudas de Wit, Olsson, Astrom, Lischinsky, IEEE Trans. Autom. Control 40, 1995; quoted
+//! LuGre (Canudas de Wit, Olsson, Åström, Lischinsky, IEEE Trans. Autom. Control 40, 1995; quoted
 //! from memory), per newton of normal load, `v_r` being the surface speed of the wheel less the speed
 //! over ground:
 //!

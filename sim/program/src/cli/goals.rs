@@ -31,7 +31,7 @@ use crate::report::publish::draw;
 pub(super) struct Goals {
     #[command(flatten)]
     scene: Scene,
-    /// What may be varied, such as tune.drag.onset_ms=0..900 or tune.drag.law=share,current; up to four.
+    /// What may be varied, such as tune.drag.onset_ms=0..900 or tune.drag.law=duty,current; up to four.
     #[arg(long, required = true, value_parser = Axis::parse)]
     vary: Vec<Axis>,
     /// The score that is to be as small as can be.

@@ -113,7 +113,7 @@ enum Task {
     ///
     /// Example: easeoff goals --demo let-off --vary tune.drag.onset_ms=0..900 --smallest lurch --keep "run-on<=0.6"
     Goals(goals::Goals),
-    /// Look over rig and tune before first power: what does not go together, and what to do about it.
+    /// Look over rig and tune before first power: what is not compatible, and what to do about it.
     ///
     /// Example: easeoff inspect my-rig
     Inspect(inspect::Inspect),

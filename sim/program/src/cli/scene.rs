@@ -22,7 +22,7 @@ pub(super) struct Scene {
     /// Read the course from this file instead.
     #[arg(long)]
     course: Option<PathBuf>,
-    /// Read the driver from this file instead.
+    /// Read the driver file from here instead.
     #[arg(long)]
     driver: Option<PathBuf>,
 }
@@ -124,7 +124,7 @@ pub(super) fn called<'n>(path: &Path, taken: impl Iterator<Item = &'n str>) -> S
     apart(&name, &taken.collect::<Vec<_>>())
 }
 
-/// Refuses more than can be told apart over each other, with `beside` others; `verb` is what to do in two goes.
+/// Refuses more than can be told apart over each other, with `alongside` others; `verb` is what to do in two goes.
 pub(super) fn few(against: &[PathBuf], alongside: usize, verb: &str) -> Result<(), Failure> {
     let (has, most) = (against.len(), MOST_RUNS - 1 - alongside);
     if has <= most {

@@ -26,7 +26,7 @@ use crate::report::sweep::publish;
 pub(super) struct Sweep {
     #[command(flatten)]
     scene: Scene,
-    /// A value to vary, such as tune.drag.onset_ms=0..900:7 or tune.drag.law=share,current.
+    /// A value to vary, such as tune.drag.onset_ms=0..900:7 or tune.drag.law=duty,current.
     #[arg(long, required = true, value_parser = Axis::parse)]
     vary: Vec<Axis>,
     /// The scores to take, such as lurch,run-on,creep. Creep, roll-away and masking cost extra runs.

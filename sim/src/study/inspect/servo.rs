@@ -41,7 +41,7 @@ pub fn stall(subject: &Subject<'_>) -> Vec<Finding> {
         source: ALGEBRA,
         caution: LOST,
         remedy: "Take a supply of more current, or the receiver its own. Try with easeoff drive and a driver \
-                 that steers."
+                 file that steers."
             .into(),
     }]
 }

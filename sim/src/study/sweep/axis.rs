@@ -22,7 +22,7 @@ const USUAL_COUNT: usize = 5;
 const MOST_VALUES: usize = 100_000;
 
 impl Axis {
-    /// Reads `tune.drag.onset_ms=0..900:7`, both ends included, or `tune.drag.law=share,current`.
+    /// Reads `tune.drag.onset_ms=0..900:7`, both ends included, or `tune.drag.law=duty,current`.
     ///
     /// # Errors
     /// What is wrong with it, and how to write it.

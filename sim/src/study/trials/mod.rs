@@ -77,7 +77,7 @@ pub struct Tried {
     pub run: Run,
     /// What was measured.
     pub scores: Vec<Score>,
-    /// What events, and when \[s\].
+    /// What happened, and when \[s\].
     pub marks: Vec<(f64, String)>,
     /// The stretch of it that is drawn \[s\]; `None`: all.
     pub shown_s: Option<Range<f64>>,

@@ -62,7 +62,7 @@ pub(crate) fn teaching() -> Result<Made, Failure> {
     let mut way = Panel::new(&on(&RUN_ON), ways, 1.0);
     way.levels = vec![(RUN_ON_M, "the task's longest".into())];
     let picture = slide(
-        "A softer onset lurches less and runs on farther; by share of time it helps little",
+        "A softer onset lurches less and runs on farther; by brake duty it helps little",
         "let-off demo, 12 degrees down; what the class's points of part 2 should look like",
         vec![Panel::new(&on(&LURCH), lurches, 1.0), way],
         0.0..901.0,

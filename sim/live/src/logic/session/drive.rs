@@ -9,7 +9,7 @@ use super::{LAST_S, Session, take};
 use crate::logic::bog::Bog;
 use crate::logic::lever::Hands;
 
-/// As long as a drive may be: as many ticks as a run may have, and no later than a hand's files can name.
+/// As long as a drive may be: as many ticks as a run may have, and no later than a driver's files can name.
 fn most_ticks(tick_hz: u16) -> u64 {
     MOST_TICKS.min(LAST_S * f64::from(tick_hz)) as u64
 }

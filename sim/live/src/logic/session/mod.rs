@@ -20,7 +20,7 @@ use super::scenes::SCENES;
 use super::trace::Past;
 use super::tunes::Tunes;
 
-/// The latest time a hand's files may name \[s\].
+/// The latest time a driver's files may name \[s\].
 const LAST_S: f64 = 3_600.0;
 
 /// One person driving.
@@ -72,7 +72,7 @@ impl Session {
         Self::stepping(loaded, DEFAULT_STEP_S)
     }
 
-    /// As [`Session::new`], in steps of at most `step_s`. The loaded hand gives only its radio and its steering.
+    /// As [`Session::new`], in steps of at most `step_s`. The loaded driver gives only its radio and its steering.
     ///
     /// # Errors
     /// As [`Simulation::new`], in words.
