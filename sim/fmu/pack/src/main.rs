@@ -42,8 +42,11 @@ fn description() -> Result<String, Box<dyn Error>> {
     Ok(format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{body}\n"))
 }
 
-/// Rig and course as the library reads them. What is wrong in their files is told here, with its line.
-fn resources(folder: &Path) -> Result<[(String, Vec<u8>); 2], Box<dyn Error>> {
+/// A file of the archive: its name in it and its content.
+type Entry = (String, Vec<u8>);
+
+/// Rig and course as the library reads them. What is wrong in their files is reported here, with its line.
+fn resources(folder: &Path) -> Result<[Entry; 2], Box<dyn Error>> {
     let folder = Folder::Disk(folder.to_owned());
     let source = |name: &str| folder.read(name).map_err(|refusal| refusal.render());
     let rig = rig::read(&source("rig.toml")?).map_err(|refusal| refusal.render())?;
