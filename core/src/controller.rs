@@ -133,6 +133,7 @@ impl Controller {
         trace.brake_asked = drag.share;
         let braking = drag.level > Strength::ZERO;
         events.note(Event::DragUnsensed, braking && drag.unsensed);
+        events.note(Event::SoftEndWithoutSpeed, braking && drag.without_speed);
 
         let driven = state.command.duty();
         trace.speed =

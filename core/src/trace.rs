@@ -80,11 +80,13 @@ pub enum Event {
     HoldingAtRest,
     /// The monitor refused a command: the safe state is on.
     Fault,
+    /// The drag brake's soft end has no speed: it is left out.
+    SoftEndWithoutSpeed,
 }
 
 impl Event {
     /// All events, in the order of their bits, with the words a log uses for them.
-    pub const ALL: [(Self, &'static str); 14] = [
+    pub const ALL: [(Self, &'static str); 15] = [
         (Self::BadPulse, "bad pulse"),
         (Self::SignalLost, "signal lost"),
         (Self::DragUnsensed, "drag brake has neither speed nor current"),
@@ -99,6 +101,7 @@ impl Event {
         (Self::Stalled, "stalled"),
         (Self::HoldingAtRest, "holding at rest"),
         (Self::Fault, "fault"),
+        (Self::SoftEndWithoutSpeed, "soft end has no speed"),
     ];
 
     const fn bit(self) -> u16 {
@@ -117,6 +120,7 @@ impl Event {
             Self::Stalled => 1 << 11,
             Self::HoldingAtRest => 1 << 12,
             Self::Fault => 1 << 13,
+            Self::SoftEndWithoutSpeed => 1 << 14,
         }
     }
 }

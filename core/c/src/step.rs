@@ -180,6 +180,8 @@ pub enum easeoff_event {
     HoldingAtRest = 1 << 12,
     /// The monitor refused a command: the safe state is on.
     Fault = 1 << 13,
+    /// The drag brake's soft end has no speed: it is left out.
+    SoftEndWithoutSpeed = 1 << 14,
 }
 
 same!(Event as easeoff_event {
@@ -197,6 +199,7 @@ same!(Event as easeoff_event {
     Stalled,
     HoldingAtRest,
     Fault,
+    SoftEndWithoutSpeed,
 });
 
 /// What one tick came to.

@@ -173,6 +173,8 @@ pub const SETTINGS: &[Setting] = &[
         "the path between them, as above"),
     row("drag.follow", "", number!(0.0 to 1.0, s => s.drag.follow),
         "0: the onset as set; 1: up to ten times as quick after a snap of the throttle"),
+    row("drag.soft_below_rad_s", "rad/s", number!(0.0 to 2_000.0, s => s.drag.soft_below_rad_s),
+        "the last bit of a stop, softly: below this wheel speed the level falls with its root; 0: to the end as it is"),
     row("drag.release_ms", "ms", number!(0.0 to 2_000.0, s => s.drag.release_ms),
         "how fast a full brake lets go when the throttle returns; 0 is one tick"),
     row("drag.law", "", LAW,

@@ -18,6 +18,8 @@
 //! `onset / (1 + 9 follow a)`. Slow easing leaves it as set; a snap from full throttle makes it up to
 //! ten times as quick.
 //!
+//! How it ends is in `soft_end.rs`.
+//!
 //! Source: algebra of the shorted motor.
 
 mod take_over;
@@ -31,6 +33,7 @@ use crate::shared::ramp::{Phase, Ramp, TickRate};
 use crate::shared::units::{Amp, Speed, Strength, part, prepared};
 use crate::stages::current_law::CurrentLaw;
 use crate::stages::shape::{Shape, ShapeTable};
+use crate::stages::soft_end::{SoftEnd, SoftEndState};
 
 /// What the brake's strength is a strength of.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -83,6 +86,8 @@ pub struct DragSettings {
     pub shape: Shape,
     /// How much the onset follows how abruptly the throttle was eased, 0 (not) to 1.
     pub follow: f32,
+    /// Wheel speed below which the level falls with the root of the speed \[rad/s\], 1 to 2000; 0: not.
+    pub soft_below_rad_s: f32,
     /// Time for a full brake to let go when the throttle returns \[ms\], 0 to 2000.
     pub release_ms: f32,
     /// What strength means.
@@ -98,6 +103,7 @@ impl Default for DragSettings {
             onset_ms: 300.0,
             shape: Shape::Linear,
             follow: 0.0,
+            soft_below_rad_s: 0.0,
             release_ms: 30.0,
             law: DragLaw::Duty,
         }
@@ -112,6 +118,7 @@ pub(crate) struct Drag {
     shape: ShapeTable,
     /// `9 follow`.
     quickening: I16F16,
+    soft_end: Option<SoftEnd>,
     release: Ramp,
     current: Option<CurrentLaw>,
     motor: Motor,
@@ -122,6 +129,7 @@ pub(crate) struct DragState {
     delayed_ticks: u32,
     phase: Phase,
     target: Strength,
+    soft_end: SoftEndState,
     /// The share of the tick before, from which the measured current steers it.
     share: Strength,
 }
@@ -155,6 +163,8 @@ pub(crate) struct DragOutput {
     pub(crate) share: Strength,
     /// The current law had neither speed nor current.
     pub(crate) unsensed: bool,
+    /// The soft end has no speed.
+    pub(crate) without_speed: bool,
     /// The onset is over.
     pub(crate) fully_in: bool,
 }
@@ -180,6 +190,7 @@ impl DragSettings {
             onset: Ramp::prepare(onset, rate),
             shape: self.shape.prepare(),
             quickening: prepared(9.0 * follow),
+            soft_end: SoftEnd::prepare(self.soft_below_rad_s, rate, check),
             release: Ramp::prepare(release, rate),
             current,
             motor,
@@ -230,16 +241,42 @@ impl Drag {
             let along = self.shape.at(state.phase).raw();
             Strength::saturate(part(state.target.raw(), along))
         };
+        let without_speed = self.soft_end.is_some() && input.speed.is_none();
+        self.end_softly(state, ask, input.speed);
+        let wanted = self.softened(state, level, input.speed);
         let (share, unsensed) = match (&self.current, input.speed, input.current) {
-            (None, _, _) => (level, false),
-            (Some(_), None, None) => (level, true),
+            (None, _, _) => (wanted, false),
+            (Some(_), None, None) => (wanted, true),
             // No brake by either law, whatever the motor does.
             (Some(_), _, _) if level == Strength::ZERO => (Strength::ZERO, false),
-            (Some(law), Some(speed), _) => (law.by_speed(level, self.motor.emf(speed)), false),
-            (Some(law), None, Some(amp)) => (law.by_current(level, state.share, amp), false),
+            (Some(law), Some(speed), _) => (law.by_speed(wanted, self.motor.emf(speed)), false),
+            (Some(law), None, Some(amp)) => (law.by_current(wanted, state.share, amp), false),
         };
         state.share = share;
-        DragOutput { level, share, unsensed, fully_in: state.phase == Phase::END }
+        let fully_in = state.phase == Phase::END;
+        DragOutput { level, share, unsensed, without_speed, fully_in }
+    }
+
+    fn end_softly(&self, state: &mut DragState, ask: Ask, speed: Option<Speed>) {
+        match (&self.soft_end, ask, speed) {
+            _ if state.released() => state.soft_end = SoftEndState::default(),
+            (Some(soft_end), Ask::Drag, Some(speed)) => {
+                soft_end.step(&mut state.soft_end, speed, self.onset);
+            }
+            (Some(_), Ask::Hand(_), _) => state.soft_end.rise(self.onset),
+            _ => {}
+        }
+    }
+
+    /// What the soft end leaves of a level.
+    fn softened(&self, state: &DragState, level: Strength, speed: Option<Speed>) -> Strength {
+        match (&self.soft_end, speed) {
+            (Some(soft_end), Some(speed)) => {
+                let share = soft_end.share(state.soft_end, speed, &self.shape);
+                Strength::saturate(part(level.raw(), share.raw()))
+            }
+            _ => level,
+        }
     }
 }
 

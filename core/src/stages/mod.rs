@@ -10,6 +10,7 @@ pub(crate) mod mode;
 pub(crate) mod safe_state;
 pub(crate) mod shape;
 pub(crate) mod current_law;
+pub(crate) mod soft_end;
 pub(crate) mod drag;
 pub(crate) mod rest;
 pub(crate) mod give_way;

@@ -51,6 +51,25 @@ fn the_current_law_says_when_it_is_blind_and_only_while_it_brakes() {
 }
 
 #[test]
+fn the_soft_end_says_when_it_is_left_out_for_want_of_a_speed() {
+    let drag = DragSettings { soft_below_rad_s: 20.0, ..DragSettings::default() };
+    let mut bench = armed(&Settings { drag, ..Settings::default() });
+    assert!(shows(bench.step(), Event::SoftEndWithoutSpeed));
+    let blind = bench.hold(NEUTRAL_US, 400);
+    assert_eq!(blind.command, Command::Brake { strength: Strength::FULL });
+    assert!(!shows(bench.hold(HALF_US, 200), Event::SoftEndWithoutSpeed));
+    bench.input.speed = Speed::new(30.0);
+    let whole = bench.hold(NEUTRAL_US, 400);
+    assert!(!shows(whole, Event::SoftEndWithoutSpeed));
+    assert_eq!(whole.command, Command::Brake { strength: Strength::FULL });
+    // A quarter of the speed, half of the brake; the level along the ramp is told as it is.
+    bench.input.speed = Speed::new(-5.0);
+    let soft = bench.step();
+    assert_share(soft.command.braking(), 0.5);
+    assert_eq!(soft.trace.brake_level, Strength::FULL);
+}
+
+#[test]
 fn the_hold_says_when_it_has_no_speed_is_at_its_authority_and_has_given_way() {
     let hold = HoldSettings {
         authority: 0.2,

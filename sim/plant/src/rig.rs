@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 /// Everything physical that is carried along.
-#[derive(Clone, Debug, Deserialize, Serialize)]
+#[derive(Clone, Debug, PartialEq, Deserialize, Serialize)]
 #[expect(missing_docs, reason = "the tables of the rig file, documented at their types")]
 pub struct Rig {
     pub vehicle: Vehicle,
@@ -19,7 +19,7 @@ pub struct Rig {
 }
 
 /// Body and air.
-#[derive(Clone, Debug, Deserialize, Serialize)]
+#[derive(Clone, Debug, PartialEq, Deserialize, Serialize)]
 pub struct Vehicle {
     /// Whole mass, wheels and all \[kg\].
     pub mass_kg: f64,
@@ -36,7 +36,7 @@ pub struct Vehicle {
 }
 
 /// All wheels together; both axles are driven and turn together.
-#[derive(Clone, Debug, Deserialize, Serialize)]
+#[derive(Clone, Debug, PartialEq, Deserialize, Serialize)]
 pub struct Wheels {
     /// Rolling radius \[m\].
     pub radius_m: f64,
@@ -52,7 +52,7 @@ pub struct Wheels {
 pub const PINION_TEETH: std::ops::RangeInclusive<u32> = 5..=200;
 
 /// From the motor's shaft to the wheels.
-#[derive(Clone, Debug, Deserialize, Serialize)]
+#[derive(Clone, Debug, PartialEq, Deserialize, Serialize)]
 pub struct Gears {
     /// Teeth of the pinion on the motor.
     pub pinion_teeth: u32,
@@ -75,7 +75,7 @@ pub struct Gears {
 }
 
 /// Where pinion and spur gear meet: what `easeoff gearing` needs of their teeth.
-#[derive(Clone, Copy, Debug, Deserialize, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Deserialize, Serialize)]
 pub struct Mesh {
     /// Module \[mm\].
     pub module_mm: f64,
@@ -94,7 +94,7 @@ pub struct Mesh {
 }
 
 /// The motor and its heat.
-#[derive(Clone, Debug, Deserialize, Serialize)]
+#[derive(Clone, Debug, PartialEq, Deserialize, Serialize)]
 pub struct MotorData {
     /// Speed constant \[rpm/V\].
     pub kv_rpm_per_v: f64,
@@ -131,7 +131,7 @@ pub struct MotorData {
 }
 
 /// The bridge.
-#[derive(Clone, Debug, Deserialize, Serialize)]
+#[derive(Clone, Debug, PartialEq, Deserialize, Serialize)]
 pub struct BridgeData {
     /// Resistance of the two switches in the path at 20 degrees C \[ohm\].
     pub resistance_ohm: f64,
@@ -157,7 +157,7 @@ pub struct BridgeData {
 }
 
 /// The pack.
-#[derive(Clone, Debug, Deserialize, Serialize)]
+#[derive(Clone, Debug, PartialEq, Deserialize, Serialize)]
 pub struct PackData {
     /// Cells in series.
     pub cells: u32,
@@ -186,7 +186,7 @@ pub struct PackData {
 }
 
 /// The steering servo, and the supply it shares with the receiver.
-#[derive(Clone, Copy, Debug, Deserialize, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Deserialize, Serialize)]
 pub struct Steering {
     /// Voltage that the supply holds while it can \[V\].
     pub supply_v: f64,
@@ -217,7 +217,7 @@ pub struct Steering {
 }
 
 /// The controller's board.
-#[derive(Clone, Debug, Deserialize, Serialize)]
+#[derive(Clone, Debug, PartialEq, Deserialize, Serialize)]
 pub struct Board {
     /// Controller ticks per second.
     pub tick_hz: u16,
@@ -233,7 +233,7 @@ pub struct Board {
 }
 
 /// How well the board measures; all zeros: exactly.
-#[derive(Clone, Debug, Deserialize, Serialize)]
+#[derive(Clone, Debug, PartialEq, Deserialize, Serialize)]
 pub struct SensorData {
     /// Edges per wheel turn by which the speed is counted; 0: exact in every tick.
     pub speed_edges_per_turn: u32,

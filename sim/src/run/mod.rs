@@ -9,6 +9,8 @@ pub mod controller;
 pub mod events;
 pub mod foreign;
 pub mod sensor;
+pub(crate) mod handed_over;
+pub(crate) mod unbraked;
 pub mod telemetry;
 
 use std::borrow::Cow;

@@ -27,8 +27,12 @@ pub const HELD: f32 = 0.03;
 pub struct LetOff {
     /// Row at which demand becomes neutral.
     pub start: usize,
-    /// Row at which the rig begins to count as stopped.
+    /// The way it goes there: 1 forward, -1 backward. All that is said of a let-off is said along it.
+    pub along: f64,
+    /// Row at which the rig begins to count as stopped: at rest, or creeping.
     pub stop: Option<usize>,
+    /// How fast it then goes on \[m/s\]; 0 at rest.
+    pub creeps_m_s: f64,
     /// One past the last row that belongs to it: stopped and quiet, throttle again, or the end.
     pub end: usize,
 }
@@ -40,7 +44,9 @@ pub struct Load {
     pub start: usize,
     /// One past the last row under load with the throttle held.
     pub end: usize,
-    /// Steady speed before it \[m/s\].
+    /// The way it goes there: 1 forward, -1 backward.
+    pub along: f64,
+    /// Steady speed before it, along that \[m/s\].
     pub before_m_s: f64,
     /// Row at which the driver acts, if he ever does.
     pub noticed: Option<usize>,
@@ -56,17 +62,37 @@ pub fn let_off(run: &Run) -> Option<LetOff> {
             && rows[index].speed_m_s().abs() > SLOWEST_M_S
     })?;
     let limit = (start..rows.len()).find(|&index| !neutral(&rows[index])).unwrap_or(rows.len());
-    let quiet = (QUIET_S / run.tick_s).round() as usize;
-    let mut still = 0;
-    let stopped = (start..limit).find(|&index| {
-        still = if rows[index].speed_m_s().abs() < STOPPED_M_S { still + 1 } else { 0 };
-        still >= quiet
-    });
+    let quiet = ((QUIET_S / run.tick_s).round() as usize).max(1);
+    let along = rows[start].speed_m_s().signum();
+    let from_m_s = rows[start].speed_m_s().abs();
+    let mut quiets = rows[start..limit].windows(quiet).zip(start..);
+    let stop = quiets.find(|(window, _)| stands(window) || creeps(window, from_m_s));
     Some(LetOff {
         start,
-        stop: stopped.map(|index| index + 1 - quiet),
-        end: stopped.map_or(limit, |index| index + 1),
+        along,
+        stop: stop.map(|(_, index)| index),
+        creeps_m_s: stop
+            .filter(|(window, _)| !stands(window))
+            .map_or(0.0, |(window, _)| along * mean(window.iter().map(Row::speed_m_s))),
+        end: stop.map_or(limit, |(_, index)| index + quiet),
     })
+}
+
+/// Slower than 10 mm/s, all the time.
+fn stands(window: &[Row]) -> bool {
+    window.iter().all(|row| row.speed_m_s().abs() < STOPPED_M_S)
+}
+
+/// No more than a tenth of its speed is left, and that stays: a shorted motor on a slope.
+fn creeps(window: &[Row], from_m_s: f64) -> bool {
+    if window[0].speed_m_s().abs() >= from_m_s / 10.0 {
+        return false;
+    }
+    let speeds = window.iter().map(Row::speed_m_s);
+    let (least, most) = speeds.fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), speed| {
+        (least.min(speed), most.max(speed))
+    });
+    most - least < STOPPED_M_S
 }
 
 /// Why there is no speed before a load from which a speed drop could be told.
@@ -114,17 +140,18 @@ pub fn load(run: &Run) -> Option<Load> {
         .unwrap_or(rows.len());
     let window = (STEADY_S / run.tick_s) as usize;
     let before = rows[start.saturating_sub(window)..start].iter().map(Row::wheel_speed_m_s);
-    let before_m_s = pace(before, run.tick_s).ok()?;
+    let along = mean(before.clone()).signum();
+    let before_m_s = pace(before.map(|speed| along * speed), run.tick_s).ok()?;
     let quiet = (QUIET_S / run.tick_s).round() as usize;
     let mut slow = 0;
     let seen = (start..end).find(|&index| {
-        let dropped = run.rows[index].wheel_speed_m_s() < (1.0 - WEBER) * before_m_s;
+        let dropped = along * run.rows[index].wheel_speed_m_s() < (1.0 - WEBER) * before_m_s;
         slow = if dropped { slow + 1 } else { 0 };
         slow >= quiet
     });
     let reaction = (REACTION_S / run.tick_s).round() as usize;
     let noticed = seen.map(|index| index + reaction).filter(|&index| index < rows.len());
-    Some(Load { start, end, before_m_s, noticed })
+    Some(Load { start, end, along, before_m_s, noticed })
 }
 
 /// Mean speed of the wheels' surface \[m/s\] over rows `from .. to`.

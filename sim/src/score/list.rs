@@ -38,6 +38,11 @@ const fn joined<const N: usize>(subjects: &[&[&'static ScoreRow]]) -> [&'static 
     all
 }
 
+/// Whether a score judges the let-off.
+pub(crate) fn of_let_off(row: &ScoreRow) -> bool {
+    easing_off::ROWS.contains(&row)
+}
+
 /// What scores were called before.
 const RENAMED: [(&str, &ScoreRow); 3] =
     [("strain", &UTILISATION), ("sag", &SPEED_DROP), ("mask", &MASKING)];
@@ -80,7 +85,7 @@ mod tests {
         assert_eq!(find("mask").unwrap_err(), "\"mask\" is now \"masking\"");
         let reported = find("lurhc").unwrap_err();
         assert!(
-            reported.contains("there is no score \"lurhc\"; allowed is \"lurch\", "),
+            reported.contains("there is no score \"lurhc\"; allowed is \"stop jerk\", "),
             "{reported}"
         );
         assert!(reported.ends_with("did you mean \"lurch\"?"), "{reported}");

@@ -117,7 +117,7 @@ const SAME_PACE: f64 = 0.3;
 /// The part of the speed that a load takes.
 fn lost(run: &Run, load: &Load) -> f64 {
     let window = ((STEADY_S / run.tick_s) as usize).min(load.end - load.start);
-    let under = mean_wheel_speed(run, load.end - window, load.end);
+    let under = load.along * mean_wheel_speed(run, load.end - window, load.end);
     (load.before_m_s - under) / load.before_m_s.max(1.0e-9)
 }
 

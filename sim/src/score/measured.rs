@@ -17,6 +17,8 @@ pub struct Measured<'r> {
     pub run: &'r Run,
     /// Its first let-off.
     pub let_off: Option<LetOff>,
+    /// The let-off that scores judge: as `let_off`, or of the run that lets off where another does.
+    pub(super) judged: Option<LetOff>,
     /// Its first load.
     pub load: Option<Load>,
     /// The runs besides it, where they were made.
@@ -27,19 +29,27 @@ pub struct Measured<'r> {
 /// Runs besides the main one.
 #[derive(Debug, Default)]
 pub struct ExtraRuns {
+    /// The run of another tune up to its let-off, this tune from there on.
+    pub let_off_alike: Option<Run>,
     /// The trial on the slope.
     pub creep: Option<Creep>,
     /// The same run with the speed hold off.
     pub hold_off: Option<Run>,
+    /// The same run without any brake from letting off on.
+    pub unbraked: Option<Run>,
+    /// The same on a rig without backlash.
+    pub without_backlash: Option<Run>,
 }
 
 impl<'r> Measured<'r> {
     /// A run without any besides it.
     pub fn new(scenario: &'r Scenario, run: &'r Run) -> Self {
+        let let_off = episode::let_off(run);
         Self {
             scenario,
             run,
-            let_off: episode::let_off(run),
+            let_off,
+            judged: let_off,
             load: episode::load(run),
             extra: ExtraRuns::default(),
             smooth: OnceCell::new(),
@@ -48,7 +58,13 @@ impl<'r> Measured<'r> {
 
     /// With these runs besides it.
     pub fn with(self, extra: ExtraRuns) -> Self {
-        Self { extra, ..self }
+        let judged = extra.let_off_alike.as_ref().map_or(self.let_off, episode::let_off);
+        Self { extra, judged, ..self }
+    }
+
+    /// The run whose let-off is judged.
+    pub(super) fn easing(&self) -> &Run {
+        self.extra.let_off_alike.as_ref().unwrap_or(self.run)
     }
 
     /// Whether the same run with the speed hold off is another run. What another controller hides is told from
@@ -62,9 +78,9 @@ impl<'r> Measured<'r> {
         self.extra.creep.as_ref().filter(|creep| creep.fault.is_none())
     }
 
-    /// The body's acceleration as [`smooth_acceleration`] gives it.
-    pub fn smooth(&self) -> &[f64] {
-        self.smooth.get_or_init(|| smooth_acceleration(self.run))
+    /// The body's acceleration as [`smooth_acceleration`] gives it, of the run whose let-off is judged.
+    pub(super) fn smooth(&self) -> &[f64] {
+        self.smooth.get_or_init(|| smooth_acceleration(self.easing()))
     }
 }
 

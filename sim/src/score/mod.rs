@@ -19,6 +19,7 @@ use crate::run::controller::Fault;
 use crate::score::episode::{LetOff, Load};
 
 pub use easing_off::*;
+pub(crate) use list::of_let_off;
 pub use list::{SCORES, find};
 pub use load::*;
 pub use measured::{ExtraRuns, Measured, smooth_acceleration};

@@ -62,6 +62,10 @@ pub enum Needs {
     CreepTrial,
     /// The same run with the speed hold off.
     HoldOff,
+    /// The same run without any brake from letting off on.
+    NoBrake,
+    /// That on a rig without backlash, where there is some.
+    NoBacklash,
 }
 
 /// How a score's difference is said.

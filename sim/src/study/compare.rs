@@ -4,9 +4,10 @@ use easeoff_core::{DragSettings, HoldSettings};
 
 use crate::files::demo::Demo;
 use crate::files::scenario::Scenario;
-use crate::run::controller::{Make, Own};
+use crate::run::controller::Make;
 use crate::run::{Method, Run, RunError, simulate_by};
 use crate::score::Scores;
+use crate::study::let_off_at::LetOffAt;
 use crate::study::measured::Measuring;
 
 /// One of the runs laid side by side.
@@ -30,8 +31,18 @@ pub fn variants(
     scenarios: Vec<(String, Scenario)>,
     method: Method,
 ) -> Result<Vec<Variant>, RunError> {
-    let run = |(name, scenario): (String, Scenario)| driven_by(&Own::make, name, scenario, method);
-    scenarios.into_iter().map(run).collect()
+    let mut all: Vec<Variant> = Vec::new();
+    let mut alike = None;
+    for (name, scenario) in scenarios {
+        let measuring = Measuring { alike: alike.as_ref(), ..Measuring::own(method) };
+        let variant = driven(&measuring, name, scenario)?;
+        // All let off where the first does.
+        if all.is_empty() {
+            alike = LetOffAt::of(&variant.scenario, &variant.run);
+        }
+        all.push(variant);
+    }
+    Ok(all)
 }
 
 /// Runs one scenario by the controller that `make` makes.
@@ -44,8 +55,17 @@ pub fn driven_by(
     scenario: Scenario,
     method: Method,
 ) -> Result<Variant, RunError> {
-    let run = simulate_by(&scenario, method.step_s, make(&scenario)?.as_mut())?;
-    let scores = Measuring { method, make }.all(&scenario, &run)?;
+    driven(&Measuring { method, make, alike: None }, name, scenario)
+}
+
+pub(super) fn driven(
+    measuring: &Measuring<'_>,
+    name: String,
+    scenario: Scenario,
+) -> Result<Variant, RunError> {
+    let mut control = (measuring.make)(&scenario)?;
+    let run = simulate_by(&scenario, measuring.method.step_s, control.as_mut())?;
+    let scores = measuring.all(&scenario, &run)?;
     Ok(Variant { name, scenario, run, scores })
 }
 

@@ -2,11 +2,13 @@
 
 use crate::digits::digits;
 use crate::score::Kind::{Differs, Times};
-use crate::score::{SCORES, ScoreRow, Scores, Value};
+use crate::score::{SCORES, ScoreRow, Scores, Value, of_let_off};
+use crate::study::compare::Variant;
+use crate::study::let_off_at::why_not_alike;
 
 /// What was found, a line each, with whether it is for the better.
-pub fn sentences(found: &[Difference]) -> Vec<String> {
-    if found.is_empty() {
+pub fn sentences(found: &[Difference], apart: Option<&str>) -> Vec<String> {
+    if found.is_empty() && apart.is_none() {
         return vec!["does the same within a hundredth".into()];
     }
     let mark = |better| match better {
@@ -14,7 +16,8 @@ pub fn sentences(found: &[Difference]) -> Vec<String> {
         Some(false) => "worse",
         None => "as you like it",
     };
-    found.iter().map(|one| format!("{} ({})", one.words, mark(one.better))).collect()
+    let found = found.iter().map(|one| format!("{} ({})", one.words, mark(one.better)));
+    found.chain(apart.map(str::to_owned)).collect()
 }
 
 /// Differences smaller than this share of the larger are not worth a sentence.
@@ -52,6 +55,18 @@ pub struct Difference {
 pub fn differences(first: &Scores, other: &Scores) -> Vec<Difference> {
     let said = |row: &&'static ScoreRow| Told { row, first, other }.said();
     SCORES.iter().filter_map(said).collect()
+}
+
+/// As [`differences`], of two runs. Where their let-offs neither begin alike nor could be laid alike, the scores of the
+/// stop are left out, and the second is why.
+pub fn between(first: &Variant, other: &Variant) -> (Vec<Difference>, Option<String>) {
+    let mut found = differences(&first.scores, &other.scores);
+    let laid = !first.run.driven.foreign && first.scenario.rig == other.scenario.rig;
+    let apart = why_not_alike(&first.run, &other.run).filter(|_| !laid);
+    if apart.is_some() {
+        found.retain(|one| !of_let_off(one.score));
+    }
+    (found, apart)
 }
 
 /// One score of two runs, about to be said.

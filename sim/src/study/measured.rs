@@ -3,8 +3,11 @@
 use crate::files::scenario::Scenario;
 use crate::run::controller::{Make, Own};
 use crate::run::creep::creep;
-use crate::run::{Method, Run, RunError, simulate};
-use crate::score::{ExtraRuns, Measured, Needs, SCORES, ScoreRow, Scores};
+use crate::run::unbraked::Unbraked;
+use crate::run::{Method, Run, RunError, simulate, simulate_by};
+use crate::score::episode;
+use crate::score::{ExtraRuns, Measured, Needs, SCORES, ScoreRow, Scores, of_let_off};
+use crate::study::let_off_at::{Laid, LetOffAt};
 
 /// How scores are measured that need a run of their own.
 #[derive(Clone, Copy)]
@@ -13,12 +16,14 @@ pub struct Measuring<'m> {
     pub method: Method,
     /// Makes the controller that drove the main run.
     pub make: &'m Make<'m>,
+    /// Where a let-off is laid, so that it begins as another's.
+    pub alike: Option<&'m LetOffAt>,
 }
 
 impl Measuring<'static> {
     /// With easeoff's own controller.
     pub fn own(method: Method) -> Self {
-        Self { method, make: &Own::make }
+        Self { method, make: &Own::make, alike: None }
     }
 }
 
@@ -54,12 +59,38 @@ impl Measuring<'_> {
     ) -> Result<ExtraRuns, RunError> {
         let needs = |run: Needs| wanted.iter().any(|row| row.needs == run);
         let mut extra = ExtraRuns::default();
+        let judges = wanted.iter().any(|row| of_let_off(row));
+        let laid = self.alike.filter(|_| judges).and_then(|at| at.lay(measured));
+        let control = |scenario: &Scenario| match &laid {
+            Some(laid) => laid.control(scenario, self.make),
+            None => (self.make)(scenario),
+        };
+        let step_s = self.method.step_s;
+        if let Some(Laid { scenario, .. }) = &laid {
+            extra.let_off_alike = Some(simulate_by(scenario, step_s, control(scenario)?.as_mut())?);
+        }
         if needs(Needs::CreepTrial) {
             let found = creep(measured.scenario, self.method, self.make)?;
             extra.creep = Some(found);
         }
+        let judged = laid.as_ref().map_or(measured.scenario, |laid| &laid.scenario);
+        let let_off = extra.let_off_alike.as_ref().map_or(measured.let_off, episode::let_off);
+        if let Some(let_off) = let_off {
+            let unbraked = |scenario: &Scenario| {
+                let mut control = Unbraked::new(control(scenario)?, let_off.start);
+                simulate_by(scenario, step_s, &mut control)
+            };
+            if needs(Needs::NoBrake) {
+                extra.unbraked = Some(unbraked(judged)?);
+            }
+            if needs(Needs::NoBacklash) && judged.rig.gears.backlash_deg > 0.0 {
+                let mut tight = judged.clone();
+                tight.rig.gears.backlash_deg = 0.0;
+                extra.without_backlash = Some(unbraked(&tight)?);
+            }
+        }
         if needs(Needs::HoldOff) && measured.load.is_some() && measured.may_hide() {
-            extra.hold_off = Some(simulate(&hold_off(measured.scenario), self.method.step_s)?);
+            extra.hold_off = Some(simulate(&hold_off(measured.scenario), step_s)?);
         }
         Ok(extra)
     }

@@ -6,8 +6,10 @@ use crate::files::demo::DEMOS;
 use crate::files::scenario::Scenario;
 use crate::run::controller::{Make, OWN_NAME, Own};
 use crate::run::{Method, RunError};
-use crate::study::compare::{Variant, driven_by};
-use crate::study::difference::{differences, sentences};
+use crate::study::compare::{Variant, driven, driven_by};
+use crate::study::difference::{between, sentences};
+use crate::study::let_off_at::LetOffAt;
+use crate::study::measured::Measuring;
 use crate::study::words::failed;
 
 /// One ride, driven by both.
@@ -33,8 +35,11 @@ pub fn drive(
     (name, scenario): (String, Scenario),
     method: Method,
 ) -> Result<Ride, RunError> {
-    let run = |make: &Make<'_>| driven_by(make, String::new(), scenario.clone(), method);
-    let mut runs = [run(&Own::make)?, run(make)?];
+    let ours = driven_by(&Own::make, String::new(), scenario.clone(), method)?;
+    let alike = LetOffAt::of(&ours.scenario, &ours.run);
+    let theirs = Measuring { method, make, alike: alike.as_ref() };
+    let theirs = driven(&theirs, String::new(), scenario)?;
+    let mut runs = [ours, theirs];
     for run in &mut runs {
         run.name.clone_from(&run.run.driven.name);
     }
@@ -52,7 +57,8 @@ impl Ride {
     pub fn said(&self) -> Vec<String> {
         let [ours, theirs] = &self.runs;
         let mut said = failed(theirs);
-        said.extend(sentences(&differences(&ours.scores, &theirs.scores)));
+        let (found, apart) = between(ours, theirs);
+        said.extend(sentences(&found, apart.as_deref()));
         said
     }
 }

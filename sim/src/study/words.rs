@@ -4,30 +4,84 @@ use crate::digits::digits;
 use crate::files::scenario::Scenario;
 use crate::run::{Driven, End};
 use crate::score::{
-    CREEP, HEAT_TIME, HIDDEN_HEAT, HIDDEN_TORQUE, LURCH, MASKING, NOTICE_TIME, PEAK_DECELERATION,
-    ROLL_AWAY, RUN_ON, SPEED_DROP, STOP_TIME, ScoreRow, Scores, TIP_MARGIN, UTILISATION, Value,
+    CREEP, CREEPS_ON, FLOOR, FRICTION_FLOOR, HEAT_TIME, HIDDEN_HEAT, HIDDEN_TORQUE, LURCH, MASKING,
+    NOTICE_TIME, PEAK_DECELERATION, ROLL_AWAY, ROLLED_BACK, RUN_ON, SPEED_DROP, STOP_JERK,
+    STOP_JOLT, STOP_TIME, ScoreRow, Scores, TIP_MARGIN, UTILISATION, Value,
 };
 use crate::study::compare::Variant;
+use crate::study::feel::feel;
 use crate::study::inspect::Severity;
 use crate::study::inspect::slope::{slides, tips};
 
-/// What the scores say, one sentence each.
-pub fn sentences(scores: &Scores, creep_slope_deg: f64) -> Vec<String> {
+/// What a run says, one sentence each.
+pub fn sentences(variant: &Variant, creep_slope_deg: f64) -> Vec<String> {
+    let scores = &variant.scores;
+    let mut said = stop(scores);
+    said.extend(floor(scores));
+    said.extend(feel(&variant.scenario, scores));
+    said.extend(others(scores, creep_slope_deg));
+    said
+}
+
+/// How it stops.
+fn stop(scores: &Scores) -> Vec<String> {
+    let is = |score: &ScoreRow| scores.value(score).number();
+    let (Some(jerk), Some(peak)) = (is(&STOP_JERK), is(&PEAK_DECELERATION)) else {
+        return Vec::new();
+    };
+    let parts = match (is(&LURCH), is(&STOP_JOLT)) {
+        (Some(lurch), Some(jolt)) => format!(
+            " ({} as the brake comes in, {} as it comes to stand)",
+            digits(lurch),
+            digits(jolt)
+        ),
+        _ => String::new(),
+    };
+    let tail = match (is(&RUN_ON), is(&STOP_TIME)) {
+        (Some(on), Some(time)) => {
+            let back = is(&ROLLED_BACK).map(digits).filter(|back| back != "0");
+            let back = back.map_or_else(String::new, |back| format!(", rolls {back} m back"));
+            let creeps = is(&CREEPS_ON).map(digits).filter(|creeps| creeps != "0");
+            let creeps =
+                creeps.map_or_else(String::new, |creeps| format!(", then creeps at {creeps} mm/s"));
+            format!("it stops after {} m, in {} s{back}{creeps}", digits(on), digits(time))
+        }
+        _ => "it has not stopped by the end".into(),
+    };
+    vec![format!(
+        "Easing off: stop jerk {} m/s\u{b3}{parts}, decelerating at up to {} m/s\u{b2}; {tail}.",
+        digits(jerk),
+        digits(peak)
+    )]
+}
+
+/// What of it is not the brake's.
+fn floor(scores: &Scores) -> Option<String> {
+    let is = |score: &ScoreRow| scores.value(score).number();
+    let (jerk, floor) = (is(&STOP_JERK)?, is(&FLOOR)?);
+    if digits(jerk) == "0" {
+        return None;
+    }
+    // A brake may also take the edge off what friction and backlash would do.
+    let without = floor.min(jerk);
+    let parts = match is(&FRICTION_FLOOR).map(|friction| friction.min(without)) {
+        Some(friction) => {
+            format!(": backlash {}, friction {}", digits(without - friction), digits(friction))
+        }
+        None => String::new(),
+    };
+    Some(match digits(without) {
+        none if none == "0" => "All of that jerk is the brake's.".into(),
+        without => {
+            format!("Of the {} m/s\u{b3}, {without} come without any brake{parts}.", digits(jerk))
+        }
+    })
+}
+
+/// All but the stop.
+fn others(scores: &Scores, creep_slope_deg: f64) -> Vec<String> {
     let mut said = Vec::new();
     let is = |score: &ScoreRow| scores.value(score).number();
-    if let (Some(lurch), Some(peak)) = (is(&LURCH), is(&PEAK_DECELERATION)) {
-        let tail = match (is(&RUN_ON), is(&STOP_TIME)) {
-            (Some(on), Some(time)) => {
-                format!("and it stops after {} m, in {} s", digits(on), digits(time))
-            }
-            _ => "and it has not stopped by the end".into(),
-        };
-        said.push(format!(
-            "Easing off decelerates at up to {} m/s\u{b2} with a lurch of {} m/s\u{b3}, {tail}.",
-            digits(peak),
-            digits(lurch)
-        ));
-    }
     if let (Some(creep), Some(rolled)) = (is(&CREEP), is(&ROLL_AWAY)) {
         let does = match (digits(creep), digits(rolled)) {
             (creep, rolled) if creep == "0" && rolled == "0" => {
@@ -149,7 +203,9 @@ mod tests {
             let score =
                 |(name, value): &(&str, f64)| find(name).unwrap().meaning.is(Value::Is(*value));
             let list = list.iter().map(score).collect();
-            sentences(&Scores { list, let_off: None, load: None, creep_fault: None }, 12.0)
+            let scores = Scores { list, let_off: None, load: None, creep_fault: None };
+            let said = [stop(&scores), floor(&scores).into_iter().collect(), others(&scores, 12.0)];
+            said.concat()
         };
         for (list, due) in [
             ([("creep", 0.0), ("roll-away", 0.0)], "it neither creeps nor rolls."),

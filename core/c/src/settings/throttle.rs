@@ -159,6 +159,7 @@ pub struct easeoff_drag {
     pub delay_ms: f32,
     pub onset_ms: f32,
     pub follow: f32,
+    pub soft_below_rad_s: f32,
     pub release_ms: f32,
     /// For EASEOFF_DRAG_LAW_CURRENT.
     pub full_a: f32,
@@ -170,22 +171,60 @@ pub struct easeoff_drag {
 
 impl From<DragSettings> for easeoff_drag {
     fn from(core: DragSettings) -> Self {
-        let DragSettings { strength, delay_ms, onset_ms, shape, follow, release_ms, law } = core;
+        let DragSettings {
+            strength,
+            delay_ms,
+            onset_ms,
+            shape,
+            follow,
+            soft_below_rad_s,
+            release_ms,
+            law,
+        } = core;
         let (law, full_a) = match law {
             DragLaw::Duty => (easeoff_drag_law::Duty.number(), 0.0),
             DragLaw::Current { full_a } => (easeoff_drag_law::Current.number(), full_a),
         };
         let shape = easeoff_shape::of(shape);
-        Self { strength, delay_ms, onset_ms, follow, release_ms, full_a, shape, law }
+        Self {
+            strength,
+            delay_ms,
+            onset_ms,
+            follow,
+            soft_below_rad_s,
+            release_ms,
+            full_a,
+            shape,
+            law,
+        }
     }
 }
 
 impl easeoff_drag {
     pub(super) fn read(self, wrong: &mut Wrong) -> DragSettings {
-        let Self { strength, delay_ms, onset_ms, follow, release_ms, full_a, shape, law } = self;
+        let Self {
+            strength,
+            delay_ms,
+            onset_ms,
+            follow,
+            soft_below_rad_s,
+            release_ms,
+            full_a,
+            shape,
+            law,
+        } = self;
         let by_current = wrong.pick("drag.law", law, &[("duty", false), ("current", true)]);
         let law = if by_current { DragLaw::Current { full_a } } else { DragLaw::Duty };
         let shape = wrong.pick("drag.shape", shape, &Shape::NAMED);
-        DragSettings { strength, delay_ms, onset_ms, shape, follow, release_ms, law }
+        DragSettings {
+            strength,
+            delay_ms,
+            onset_ms,
+            shape,
+            follow,
+            soft_below_rad_s,
+            release_ms,
+            law,
+        }
     }
 }

@@ -14,11 +14,10 @@ impl Drag {
     pub(crate) fn go_on(&self, state: &mut DragState, speed: Option<Speed>) {
         let share = |phase| {
             let level = part(self.strength.raw(), self.shape.at(phase).raw());
+            let level = self.softened(state, Strength::saturate(level), speed);
             match (&self.current, speed) {
-                (None, _) => Some(level),
-                (Some(law), Some(speed)) => {
-                    Some(law.by_speed(Strength::saturate(level), self.motor.emf(speed)).raw())
-                }
+                (None, _) => Some(level.raw()),
+                (Some(law), Some(speed)) => Some(law.by_speed(level, self.motor.emf(speed)).raw()),
                 // The measured current steers from the share that there is.
                 (Some(_), None) => None,
             }

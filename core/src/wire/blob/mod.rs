@@ -29,10 +29,13 @@
 //! assert_eq!(blob::read(&page), Err(blob::BlobError::Damaged));
 //! ```
 
+mod was;
 mod v1;
+mod v2;
 
 use core::fmt;
 
+use self::was::Was;
 use crate::settings::Settings;
 use crate::wire::checksum::{CHECKSUM_BYTES, seal, unseal};
 
@@ -40,8 +43,8 @@ use crate::wire::checksum::{CHECKSUM_BYTES, seal, unseal};
 pub const MOST_BYTES: usize = 512;
 
 /// The version of the body that [`write()`] writes. Raise it whenever a released layout of
-/// [`Settings`] changes, and keep the old layout beside `v1`.
-pub const VERSION: u16 = 2;
+/// [`Settings`] changes, and keep the old layout beside `v1` and `v2`.
+pub const VERSION: u16 = 3;
 
 /// The last byte is no text, so that no file of words begins like a tune.
 const MAGIC: [u8; 4] = *b"eoT\xe5";
@@ -124,7 +127,8 @@ pub fn read(bytes: &[u8]) -> Result<Settings, BlobError> {
     let content = unseal(bytes.get(..whole).ok_or(BlobError::Cut)?).ok_or(BlobError::Damaged)?;
     let body = content.get(HEADER_BYTES..).ok_or(BlobError::Cut)?;
     match u16::from_le_bytes([v0, v1]) {
-        1 => whole_body::<v1::SettingsV1>(body).map(Settings::from),
+        1 => whole_body::<v1::SettingsV1>(body).map(Was::now),
+        2 => whole_body::<v2::SettingsV2>(body).map(Was::now),
         VERSION => whole_body(body),
         0 => Err(BlobError::Malformed),
         version => Err(BlobError::Newer { version }),

@@ -15,38 +15,7 @@ use crate::stages::pulse::PulseSettings;
 use crate::stages::safe_state::SafeState;
 use crate::stages::shape::Shape;
 use crate::stages::slew::SlewSettings;
-
-/// A struct as it was, and its values put over the defaults of what it is now.
-macro_rules! was {
-    (struct $old:ident now $new:ident { $($field:ident: $kind:ty),* $(,)? }) => {
-        #[derive(Deserialize)]
-        struct $old {
-            $($field: $kind,)*
-        }
-
-        impl From<$old> for $new {
-            fn from(old: $old) -> Self {
-                let mut new = Self::default();
-                $(new.$field = old.$field.into();)*
-                new
-            }
-        }
-    };
-    (enum $old:ident now $new:ident { $($variant:ident),* $(,)? }) => {
-        #[derive(Deserialize)]
-        enum $old {
-            $($variant,)*
-        }
-
-        impl From<$old> for $new {
-            fn from(old: $old) -> Self {
-                match old {
-                    $($old::$variant => Self::$variant,)*
-                }
-            }
-        }
-    };
-}
+use crate::wire::blob::was::{Was, was};
 
 was!(struct PulseV1 now PulseSettings {
     plausible_low_us: f32,
@@ -66,9 +35,9 @@ struct CurveV1 {
     blend: f32,
 }
 
-impl From<CurveV1> for CurveSettings {
-    fn from(CurveV1 { blend }: CurveV1) -> Self {
-        Self::Cubic { blend }
+impl Was<CurveSettings> for CurveV1 {
+    fn now(self) -> CurveSettings {
+        CurveSettings::Cubic { blend: self.blend }
     }
 }
 
@@ -84,16 +53,16 @@ was!(enum SafeStateV1 now SafeState { Drag, Coast });
 was!(enum ShapeV1 now Shape { Linear, Smooth, FirstOrder });
 
 #[derive(Deserialize)]
-enum DragLawV1 {
+pub(super) enum DragLawV1 {
     Duty,
     Current { full_a: f32 },
 }
 
-impl From<DragLawV1> for DragLaw {
-    fn from(old: DragLawV1) -> Self {
-        match old {
-            DragLawV1::Duty => Self::Duty,
-            DragLawV1::Current { full_a } => Self::Current { full_a },
+impl Was<DragLaw> for DragLawV1 {
+    fn now(self) -> DragLaw {
+        match self {
+            DragLawV1::Duty => DragLaw::Duty,
+            DragLawV1::Current { full_a } => DragLaw::Current { full_a },
         }
     }
 }
@@ -131,8 +100,7 @@ was!(struct MotorV1 now MotorSettings {
     resistance_ohm: f32,
 });
 
-#[derive(Deserialize)]
-pub(super) struct SettingsV1 {
+was!(struct SettingsV1 now Settings {
     pulse: PulseV1,
     calibration: CalibrationV1,
     curve: CurveV1,
@@ -143,29 +111,4 @@ pub(super) struct SettingsV1 {
     hold: Option<HoldV1>,
     limits: LimitsV1,
     motor: MotorV1,
-}
-
-impl From<SettingsV1> for Settings {
-    fn from(old: SettingsV1) -> Self {
-        // Destructured whole, so that no field of the old layout is forgotten.
-        let SettingsV1 {
-            pulse,
-            calibration,
-            curve,
-            slew,
-            mode,
-            safe_state,
-            drag,
-            hold,
-            limits,
-            motor,
-        } = old;
-        let mut new = Self::default();
-        (new.pulse, new.calibration) = (pulse.into(), calibration.into());
-        (new.curve, new.slew) = (curve.into(), slew.into());
-        (new.mode, new.safe_state) = (mode.into(), safe_state.into());
-        (new.drag, new.hold) = (drag.into(), hold.map(HoldSettings::from));
-        (new.limits, new.motor) = (limits.into(), motor.into());
-        new
-    }
-}
+});

@@ -47,7 +47,8 @@ fn ride(tune: &Settings, hz: u16) -> (Compared, Vec<&'static str>) {
 /// The most that a value may be off, in units of 2^-16, at 250 Hz, 1 kHz and 8 kHz; in the order of
 /// `NAMES`. What the speed loop adds is off by the integral of the demand's rounding: gain_per_s
 /// times a few units times the seconds at one demand. The brake's level is off by the rounding of the
-/// abruptness, times 9 follow, times the steepest part of the shape. A speed estimate is off by the
+/// abruptness, times 9 follow, times the steepest part of the shape. The share asked by the current law is off by
+/// the rounding of the voltage it divides by, some 0.04 V where the soft end is nearly over. A speed estimate is off by the
 /// rounding of `1/(K G)` and `R/(K G)`, times volts and amperes. A hold at rest may begin a tick early or
 /// late, with 2^-10 of duty. The heat factor is off by the
 /// rounding of 1/span, times the span.
@@ -57,16 +58,16 @@ const MOST: [[f64; 3]; NAMES.len()] = [
     [1.5, 1.5, 1.5],
     [4.5, 4.5, 4.5],
     [21.0, 21.0, 21.0],
-    [21.0, 21.0, 21.0],
+    [29.0, 29.0, 29.0],
     [8.0, 8.0, 8.0],
     [48.0, 115.0, 110.0],
     [48.0, 115.0, 110.0],
     [1.4, 1.4, 1.4],
     [4.0, 4.0, 4.0],
     [14.0, 16.0, 52.0],
-    [12.0, 12.0, 12.0],
+    [12.0, 12.0, 20.0],
     [20.0, 22.0, 70.0],
-    [21.0, 21.0, 21.0],
+    [29.0, 29.0, 29.0],
 ];
 
 /// How much earlier or later an event may come \[ms\], but always by one tick: where a slow value
@@ -77,6 +78,8 @@ fn early_or_late_ms(event: &str) -> Option<f64> {
         "speed hold at its authority" => Some(12.0),
         // The factor leaves 1 as slowly as the motor heats.
         "hot" => Some(3.0),
+        // The brake's level is below its last place at the ramp's begin.
+        "soft end has no speed" => Some(1.0),
         "holding at rest" | "bogged" | "driving current limited" | "braking current limited" => {
             Some(1.0)
         }
@@ -102,9 +105,9 @@ fn a_minute_with_everything_in_it_costs_less_than_stated() {
                 let first = compared.first_unlike[what];
                 assert!(close, "{what} differs for {ticks} ticks at {hz} Hz, first at {first}");
             }
-            // All seven modes and fourteen events, but the two faults, in the tune that has them all.
+            // All seven modes and fifteen events, but the two faults, in the tune that has them all.
             let everything = tune.rest.is_some();
-            assert!(!everything || saw.len() == 19, "the story misses something: {saw:?}");
+            assert!(!everything || saw.len() == 20, "the story misses something: {saw:?}");
         }
     }
     println!("{:12} worst in units of 2^-16 at 250 Hz, 1 kHz, 8 kHz; the worst in % of 1", "");

@@ -2,3 +2,4 @@
 
 mod hold;
 mod path;
+mod soft_end;

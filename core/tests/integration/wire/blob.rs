@@ -15,6 +15,9 @@ const V1: &[u8] = include_bytes!("../../data/tune-v1.blob");
 /// A blob of version 2, with everything in it.
 const V2: &[u8] = include_bytes!("../../data/tune-v2.blob");
 
+/// A blob of version 3, with everything in it.
+const V3: &[u8] = include_bytes!("../../data/tune-v3.blob");
+
 /// What [`V1`] was written from. Fields that came later are at their defaults.
 fn v1_tune() -> Settings {
     let mut tune = Settings::default();
@@ -159,8 +162,8 @@ fn version_1_is_read() {
         .filter(|line| defaults.contains(line) && line.contains(": ") && line.ends_with(','))
         .filter_map(|line| line.trim().split(':').next())
         .collect();
-    let later = ["jump_us", "tolerate", "follow", "rest", "give_way", "full_v", "recover_v"];
-    let latest = ["pack_recovery", "cool_by_c", "stall", "estimate_from_a"];
+    let later = ["jump_us", "tolerate", "follow", "soft_below_rad_s", "rest", "give_way"];
+    let latest = ["full_v", "recover_v", "pack_recovery", "cool_by_c", "stall", "estimate_from_a"];
     assert_eq!(same, [&later[..], &latest].concat());
     assert!(tune.prepare(TickRate::new(1_000).unwrap()).is_ok());
 }
@@ -199,10 +202,8 @@ fn every_choice_of_version_1_is_read() {
     assert_eq!(read(&wrapped(1, &body)), Ok(Settings { drag, ..v1_tune() }));
 }
 
-/// The latest layout, with everything in it. If this fails, [`Settings`] has changed: raise the version,
-/// keep the old layout beside `v1`, and keep this file as its example.
-#[test]
-fn the_latest_version_is_laid_out_as_it_was() {
+/// What [`V2`] was written from.
+fn v2_tune() -> Settings {
     let mut tune = v1_tune();
     (tune.pulse.jump_us, tune.pulse.tolerate) = (273.0, 7);
     tune.curve = CurveSettings::Knots(Knots::new(&[[0.25, 0.125], [0.75, 0.5]]).unwrap());
@@ -220,8 +221,37 @@ fn the_latest_version_is_laid_out_as_it_was() {
     l.pack_recovery = PackRecovery::ByVoltage;
     l.stall = Some(StallSettings { below_rad_s: 0.375, duty: 0.0625, after_ms: 1_201.0 });
     tune.motor.estimate_from_a = Some(2.5);
-    assert_eq!(blob(&tune), V2);
-    assert_eq!(read(V2), Ok(tune));
+    tune
+}
+
+#[test]
+fn version_2_is_read_and_what_came_later_is_off() {
+    assert_eq!(read(V2), Ok(v2_tune()));
+    assert_eq!(v2_tune().drag.soft_below_rad_s, 0.0);
+    // Its parts may be absent, and its curve a blend.
+    let absent = Settings {
+        curve: CurveSettings::Cubic { blend: 0.25 },
+        rest: None,
+        hold: None,
+        ..Settings::default()
+    };
+    let mut body = body(&blob(&absent)).to_vec();
+    // Where the latest version has what came later.
+    body.drain(SOFT_BELOW..SOFT_BELOW + 4);
+    assert_eq!(read(&wrapped(2, &body)), Ok(absent));
+}
+
+/// Place of `drag.soft_below_rad_s` in the body of a tune whose curve is a blend.
+const SOFT_BELOW: usize = 78;
+
+/// The latest layout, with everything in it. If this fails, [`Settings`] has changed: raise the version,
+/// keep the old layout beside `v1`, and keep this file as its example.
+#[test]
+fn the_latest_version_is_laid_out_as_it_was() {
+    let mut tune = v2_tune();
+    tune.drag.soft_below_rad_s = 27.5;
+    assert_eq!(blob(&tune), V3);
+    assert_eq!(read(V3), Ok(tune));
 }
 
 #[test]

@@ -6,7 +6,7 @@ use easeoff_sim::files::folder::{Folder, folder_and_name};
 use easeoff_sim::files::scenario::{Files, Scenario};
 use easeoff_sim::results::{Results, pretty};
 use easeoff_sim::study::compare::{Variant, variants};
-use easeoff_sim::study::difference::{Difference, differences, sentences};
+use easeoff_sim::study::difference::{Difference, between, sentences};
 use easeoff_sim::study::words::CAUTIONS;
 use serde_json::json;
 
@@ -55,18 +55,14 @@ impl Compare {
         let slope = self.measure.creep_slope_deg;
         let runs = variants(scenarios, self.measure.method())?;
         let out = out_folder(self.out.as_ref(), &format!("{name}-compared"));
-        let said: Vec<(String, Vec<Difference>)> = runs
-            .iter()
-            .skip(1)
-            .map(|run| (run.name.clone(), differences(&runs[0].scores, &run.scores)))
-            .collect();
+        let said: Vec<Said> = runs.iter().skip(1).map(|run| Said::of(&runs[0], run)).collect();
         let mut record = runs_record(&runs, slope);
-        record["differences"] = said.iter().map(|(name, found)| reported(name, found)).collect();
+        record["differences"] = said.iter().map(Said::reported).collect();
         results(&runs, &said, slope, &record)?.write(&out)?;
         let mut text = String::new();
-        for (other, found) in &said {
-            text.push_str(&format!("Beside {name}, {other}\n"));
-            for sentence in sentences(found) {
+        for one in &said {
+            text.push_str(&format!("Beside {name}, {}\n", one.name));
+            for sentence in one.sentences() {
                 text.push_str(&format!("- {sentence}\n"));
             }
             text.push('\n');
@@ -101,16 +97,36 @@ fn other(first: &Files, path: &Path) -> Result<Files, Failure> {
     Ok(files)
 }
 
-fn reported(name: &str, found: &[Difference]) -> serde_json::Value {
-    let all = found.iter().map(
-        |one| json!({ "score": one.score.meaning.name, "words": one.words, "better": one.better }),
-    );
-    json!({ "name": name, "differences": all.collect::<Vec<_>>() })
+/// What one does otherwise than the first.
+struct Said {
+    name: String,
+    found: Vec<Difference>,
+    /// Why the stops are not compared, if that is so.
+    apart: Option<String>,
+}
+
+impl Said {
+    fn of(first: &Variant, other: &Variant) -> Self {
+        let (found, apart) = between(first, other);
+        Self { name: other.name.clone(), found, apart }
+    }
+
+    fn sentences(&self) -> Vec<String> {
+        sentences(&self.found, self.apart.as_deref())
+    }
+
+    fn reported(&self) -> serde_json::Value {
+        let all = self.found.iter().map(
+            |one| json!({ "score": one.score.meaning.name, "words": one.words, "better": one.better }),
+        );
+        let all: Vec<_> = all.collect();
+        json!({ "name": self.name, "differences": all, "not_comparable": self.apart })
+    }
 }
 
 fn results(
     runs: &[Variant],
-    said: &[(String, Vec<Difference>)],
+    said: &[Said],
     slope: f64,
     record: &serde_json::Value,
 ) -> Result<Results, Failure> {
@@ -122,9 +138,9 @@ fn results(
     let mut page = Page::new(&title);
     page.paragraph(&what_was_run(runs));
     page.figure(&Figure { caption: sheet.subtitle, svg: drawing });
-    for (other, found) in said {
-        page.heading(&format!("Beside {}, {other}", names[0]));
-        page.list(sentences(found));
+    for one in said {
+        page.heading(&format!("Beside {}, {}", names[0], one.name));
+        page.list(one.sentences());
     }
     scores(&mut page, runs, slope);
     cautions(&mut page);

@@ -66,7 +66,7 @@ fn one_run(name: &str, runs: &[Variant], slope: f64, out: &Path) -> Result<Outco
     let mut text = String::new();
     for variant in runs {
         text.push_str(&terminal_chart(variant));
-        let said = sentences(&variant.scores, slope).into_iter();
+        let said = sentences(variant, slope).into_iter();
         let warned = warnings(&variant.scenario, slope);
         let events = sentence(&event_spans(&variant.run));
         for sentence in said.chain(events).chain(cut_short(variant)).chain(warned) {

@@ -24,7 +24,7 @@ pub fn page(title: &str, variants: &[Variant], figures: &[Figure], creep_slope_d
         if variants.len() > 1 {
             page.subheading(&variant.name);
         }
-        let said = failed(variant).into_iter().chain(sentences(&variant.scores, creep_slope_deg));
+        let said = failed(variant).into_iter().chain(sentences(variant, creep_slope_deg));
         let said = said.chain(cut_short(variant));
         page.list(said.chain(warnings(&variant.scenario, creep_slope_deg)));
     }

@@ -4,12 +4,22 @@ use super::stage::{LETS_GO_S, Subject};
 use super::{Shown, Trial, Tried};
 use crate::run::RunError;
 use crate::score::{
-    LURCH, PEAK_DECELERATION, RUN_ON, SLIP, STOP_JOLT, STOP_TIME, ScoreRow, TIP_MARGIN,
-    smooth_acceleration,
+    CREEPS_ON, LURCH, PEAK_DECELERATION, ROLLED_BACK, RUN_ON, SLIP, STOP_JERK, STOP_JOLT,
+    STOP_TIME, ScoreRow, TIP_MARGIN, smooth_acceleration,
 };
 
-const TAKEN: [&ScoreRow; 7] =
-    [&LURCH, &STOP_JOLT, &PEAK_DECELERATION, &RUN_ON, &STOP_TIME, &SLIP, &TIP_MARGIN];
+const TAKEN: [&ScoreRow; 10] = [
+    &STOP_JERK,
+    &LURCH,
+    &STOP_JOLT,
+    &PEAK_DECELERATION,
+    &RUN_ON,
+    &ROLLED_BACK,
+    &CREEPS_ON,
+    &STOP_TIME,
+    &SLIP,
+    &TIP_MARGIN,
+];
 
 const SLOWING: Shown = Shown {
     label: "acceleration, m/s\u{b2}, low-pass filtered at 10 Hz",

@@ -134,7 +134,7 @@ impl Subject<'_> {
     ) -> Result<Tried, RunError> {
         let run = self.drive(&scenario)?;
         let &Self { method, make, .. } = self;
-        let found = Measuring { method, make }.of(&scenario, &run, wanted)?;
+        let found = Measuring { method, make, alike: None }.of(&scenario, &run, wanted)?;
         let taken =
             |score: &&Score| wanted.iter().any(|row| row.meaning.name == score.meaning.name);
         let scores = found.list.iter().filter(taken).copied().collect();

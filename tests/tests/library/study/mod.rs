@@ -2,4 +2,5 @@
 
 mod driver;
 mod fit;
+mod let_off;
 mod throttle;

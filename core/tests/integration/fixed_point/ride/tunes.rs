@@ -23,7 +23,7 @@ pub(crate) fn all_on() -> Settings {
     (tune.slew.rise_per_s, tune.slew.ease_per_s) = (3.7, 19.0);
     tune.drag.delay_ms = 60.0;
     tune.drag.release_ms = 37.0;
-    tune.drag.follow = 0.5;
+    (tune.drag.follow, tune.drag.soft_below_rad_s) = (0.5, 25.0);
     tune.drag.shape = Shape::FirstOrder;
     tune.drag.law = DragLaw::Current { full_a: 10.0 };
     tune.limits.drive_a = Some(25.0);
@@ -49,6 +49,7 @@ pub(crate) fn other_choices() -> Settings {
     (tune.slew.rise_per_s, tune.slew.ease_per_s) = (3.1, 13.0);
     tune.mode.reverse = ReversePolicy::Direct;
     (tune.drag.strength, tune.drag.shape, tune.drag.release_ms) = (0.07, Shape::Smooth, 150.0);
+    tune.drag.soft_below_rad_s = 12.0;
     tune.limits.pack_recovery = PackRecovery::ByVoltage;
     (tune.limits.drive_a, tune.limits.brake_a) = (Some(12.0), Some(6.0));
     (tune.limits.recover_v, tune.limits.cool_by_c) = (0.2, 12.0);

@@ -12,6 +12,16 @@ pub(crate) struct Drag {
     /// The share asked.
     pub(crate) share: f64,
     pub(crate) unsensed: bool,
+    pub(crate) soft_without_speed: bool,
+    soft: SoftEnd,
+}
+
+/// A stop's soft end.
+#[derive(Clone, Debug, Default)]
+struct SoftEnd {
+    risen: f64,
+    mark: Option<f64>,
+    since_ticks: u32,
 }
 
 /// What the drag brake looks at.
@@ -74,16 +84,29 @@ impl Drag {
             self.target = f64::from(set.strength);
         }
         self.level = self.target * shape(set.shape, self.phase);
-        self.law(set, motor, ticks, sight);
+        let on = !self.released();
+        let drags = matches!(sight.mode, Mode::Neutral | Mode::Lost | Mode::Fault);
+        self.soft.step(set, ticks, sight.speed.filter(|_| drags), on, stopping);
+        let unseen = sight.speed.is_none() && self.level > 0.0;
+        self.soft_without_speed = unseen && set.soft_below_rad_s > 0.0;
+        let left = sight.speed.map_or(1.0, |speed| self.soft.left(set, speed));
+        self.law(set, motor, ticks, sight, left * self.level);
     }
 
-    fn law(&mut self, set: &DragSettings, motor: &MotorSettings, ticks: Ticks, sight: &Sight) {
+    fn law(
+        &mut self,
+        set: &DragSettings,
+        motor: &MotorSettings,
+        ticks: Ticks,
+        sight: &Sight,
+        wanted: f64,
+    ) {
         self.unsensed = false;
         let DragLaw::Current { full_a } = set.law else {
-            self.share = self.level;
+            self.share = wanted;
             return;
         };
-        let wanted_a = self.level * f64::from(full_a);
+        let wanted_a = wanted * f64::from(full_a);
         self.share = if self.level == 0.0 {
             0.0
         } else if let Some(speed) = sight.speed {
@@ -101,6 +124,40 @@ impl Drag {
             self.unsensed = true;
             self.level
         };
+    }
+}
+
+impl SoftEnd {
+    fn step(&mut self, set: &DragSettings, ticks: Ticks, speed: Option<f64>, on: bool, hand: bool) {
+        let below = f64::from(set.soft_below_rad_s);
+        if !on || below == 0.0 {
+            *self = Self::default();
+            return;
+        }
+        let mut rises = hand;
+        if let Some(speed) = speed.map(f64::abs) {
+            let fell = self.mark.is_none_or(|mark| speed <= mark - below / 16.0);
+            if speed >= below || fell {
+                (self.mark, self.since_ticks) = (Some(speed.min(below)), 0);
+            } else {
+                self.since_ticks += 1;
+            }
+            rises = f64::from(self.since_ticks) >= ticks.of(200.0) || self.risen > 0.0;
+        }
+        if rises {
+            self.risen = up(self.risen, 1.0 / ticks.of(set.onset_ms).max(1.0));
+        }
+    }
+
+    /// What is left of the level.
+    fn left(&self, set: &DragSettings, speed: f64) -> f64 {
+        let below = f64::from(set.soft_below_rad_s);
+        if speed.abs() >= below {
+            return 1.0;
+        }
+        // The core never falls below the root of its last place.
+        let root = (speed.abs() / below).sqrt().max(1.0 / 256.0);
+        root + (1.0 - root) * shape(set.shape, self.risen)
     }
 }
 

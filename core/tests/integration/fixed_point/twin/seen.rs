@@ -43,6 +43,7 @@ impl Twin {
         events.note(Event::BadPulse, self.pulse.bad);
         events.note(Event::SignalLost, self.modes.mode == Mode::Lost);
         events.note(Event::DragUnsensed, drag.unsensed);
+        events.note(Event::SoftEndWithoutSpeed, drag.soft_without_speed);
         events.note(Event::HoldWithoutSpeed, hold.blind);
         events.note(Event::HoldAtAuthority, hold.at_authority);
         events.note(Event::PackLow, limits.drove && limits.pack < 1.0);

@@ -66,6 +66,7 @@ pub const KNOBS: &[Knob] = &[
     number!(EasingOff, "drag.onset_ms", "Brake comes in over", |s| s.base.drag.onset_ms),
     choice!(EasingOff, "drag.shape", "Onset shape", Shape, |s| s.base.drag.shape),
     number!(EasingOff, "drag.follow", "Onset follows the hand", |s| s.base.drag.follow),
+    number!(EasingOff, "drag.soft_below_rad_s", "Softer below", |s| s.base.drag.soft_below_rad_s),
     number!(EasingOff, "drag.release_ms", "Brake lets go over", |s| s.base.drag.release_ms),
     Knob {
         path: "drag.law",
