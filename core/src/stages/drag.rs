@@ -260,7 +260,8 @@ impl Drag {
     fn end_softly(&self, state: &mut DragState, ask: Ask, speed: Option<Speed>) {
         match (&self.soft_end, ask, speed) {
             _ if state.released() => state.soft_end = SoftEndState::default(),
-            (Some(soft_end), Ask::Drag, Some(speed)) => {
+            // A brake that is still coming in is not yet too little.
+            (Some(soft_end), Ask::Drag, Some(speed)) if state.phase == Phase::END => {
                 soft_end.step(&mut state.soft_end, speed, self.onset);
             }
             (Some(_), Ask::Hand(_), _) => state.soft_end.rise(self.onset),

@@ -19,10 +19,10 @@
 //! and so runs on farther by `v_s^2 / (6 a0)`. By the duty law a short's current falls with the speed anyway, and
 //! falls now with its power of 3/2: a softer end, and a longer one.
 //!
-//! On a slope the lower level may be too little to stand. Where the speed has not fallen by a sixteenth of
-//! `w_soft` within 200 ms, the level rises to what it would be without this, along the shape and in the time of the
-//! onset, and stays there until the brake lets go. So the full brake is on at the latest 3.4 s and an onset after
-//! the wheels fell below `w_soft`, on every slope, and so it is at rest.
+//! On a slope the lower level may be too little to stand. Where, the onset being over, the speed has not fallen by a
+//! sixteenth of `w_soft` within 200 ms, the level rises to what it would be without this, along the shape and in the
+//! time of the onset, and stays there until the brake lets go. So the full brake is on at the latest 3.4 s and an
+//! onset after the brake has come in and the wheels are below `w_soft`, on every slope, and so it is at rest.
 //!
 //! It needs a speed. Without one it does nothing and says so ([`crate::Event::SoftEndWithoutSpeed`]). A driver who
 //! brakes by hand has the whole brake to the end.
@@ -92,7 +92,7 @@ impl SoftEnd {
         })
     }
 
-    /// Looks at the speed of a brake that is on and ends softly.
+    /// Looks at the speed of a brake that has come in and ends softly.
     pub(crate) fn step(&self, state: &mut SoftEndState, speed: Speed, onset: Ramp) {
         let speed = speed.raw().saturating_abs();
         if speed >= self.below || speed <= state.mark.saturating_sub(self.least_fall) {

@@ -146,6 +146,41 @@ fn others(scores: &Scores, creep_slope_deg: f64) -> Vec<String> {
     said
 }
 
+/// Whether the weakest part outlives the run, with its torque and rating.
+pub fn part(variant: &Variant) -> String {
+    let rating_n_m = variant.scenario.rig.gears.rating_n_m;
+    let utilisation = variant.scores.value(&UTILISATION).number().unwrap_or_default();
+    let fate = if utilisation > 1.0 { "part breaks" } else { "part lives" };
+    let [is, stands] = [utilisation * rating_n_m, rating_n_m].map(digits);
+    format!("{fate} ({is} of {stands} N\u{b7}m)")
+}
+
+/// Letting off with several brakes, in numbers, in a line; and the snag with several kinds of speed hold, a line each.
+pub fn trade_offs([eased, held]: &[Vec<Variant>; 2]) -> Vec<String> {
+    let each = |row: &ScoreRow| {
+        let values =
+            eased.iter().map(|one| one.scores.value(row).number().map_or("-".into(), digits));
+        format!(
+            "{} {} {}",
+            row.meaning.name,
+            values.collect::<Vec<_>>().join(" / "),
+            row.meaning.unit
+        )
+    };
+    let names = eased.iter().map(|one| one.name.as_str()).collect::<Vec<_>>().join(" / ");
+    let stop = format!("Easing off, {names}: {}, {}.", each(&STOP_JERK), each(&RUN_ON));
+    let snag = held.iter().map(|one| {
+        let notices = match one.scores.value(&NOTICE_TIME) {
+            Value::Is(time) => {
+                format!("the driver notices after {} s and eases off: ", digits(time))
+            }
+            _ => "the driver never notices: ".into(),
+        };
+        format!("A snag, {}: {notices}{}.", one.name, part(one))
+    });
+    std::iter::once(stop).chain(snag).collect()
+}
+
 /// What became of a controller that failed, a sentence for the run and one for the trial on the slope.
 pub fn failed(variant: &Variant) -> Vec<String> {
     let Driven { name, fault, .. } = &variant.run.driven;

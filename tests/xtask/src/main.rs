@@ -45,7 +45,7 @@ use easeoff::draw::gearing::sheet as gearing_sheet;
 use easeoff::draw::run::run_sheet;
 use easeoff_sim::files::demo;
 use easeoff_sim::run::Method;
-use easeoff_sim::study::compare::{hold_kinds, onset_times, variants};
+use easeoff_sim::study::compare::{onset_times, trade_offs, variants};
 use easeoff_sim::study::gearing::choice::{choose, pinions};
 use easeoff_sim::study::gearing::row::Trial;
 use easeoff_tests::made_walk;
@@ -117,7 +117,7 @@ fn pictures(folder: &Path) -> Done {
                       the first tenth of it is all the tyres can take"
             .into();
     write(folder, "duty-law", &sheet)?;
-    let runs = variants(hold_kinds(&of("snag")?), Method::on_slope(SLOPE_DEG))?;
+    let [_, runs] = trade_offs(Method::on_slope(SLOPE_DEG))?;
     write(folder, "snag", &snag_sheet(&runs))?;
     let runs = variants(vec![("garden".into(), of("garden")?)], Method::on_slope(SLOPE_DEG))?;
     for run in &runs {

@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 use easeoff_sim::run::Row;
 use easeoff_sim::run::events::{event_spans, sentence};
 use easeoff_sim::score::{SCORES, ScoreRow, Value};
-use easeoff_sim::study::compare::{Variant, driven_by, shown, variants};
-use easeoff_sim::study::words::{CAUTIONS, cut_short, failed, sentences, warnings};
+use easeoff_sim::study::compare::{Variant, driven_by, side_by_side, trade_offs};
+use easeoff_sim::study::words::{self, CAUTIONS, cut_short, failed, sentences, warnings};
 use textplots::{Chart, Plot, Shape};
 
 use super::failure::{Failure, unless_failed};
@@ -14,6 +14,7 @@ use super::measure::Measure;
 use super::other::Other;
 use super::scene::{Scene, Scened};
 use super::{Outcome, out_folder, wrote};
+use crate::draw::chart::Sheet;
 use crate::draw::compare::{let_off_sheet, snag_sheet};
 use crate::report::publish::{one_run_results, runs_record, side_by_side_results};
 use crate::report::text_table::aligned;
@@ -44,25 +45,41 @@ impl Drive {
         if let Some(make) = self.other.make()? {
             let run = driven_by(&make, name.clone(), scenario, method)?;
             let faults = failed(&run);
-            let outcome = one_run(&name, &[run], slope, &out)?;
+            let outcome = one_run(&name, &[run], slope, &[], &out)?;
             return unless_failed(outcome, &faults);
         }
-        let runs = variants(shown(demo, &name, &scenario), method)?;
+        let runs = side_by_side(demo, &name, &scenario, method)?;
         match demo.map(|demo| demo.name) {
             Some(name @ "let-off") => {
                 let sheet = let_off_sheet(&runs, slope);
-                side_by_side(name, "Easing off", &runs, &sheet, slope, &out)
+                columns(name, "Easing off", &runs, &sheet, slope, &out)
             }
             Some(name @ "snag") => {
-                side_by_side(name, "Hidden bogging", &runs, &snag_sheet(&runs), slope, &out)
+                columns(name, "Hidden bogging", &runs, &snag_sheet(&runs), slope, &out)
             }
-            _ => one_run(&name, &runs, slope, &out),
+            // The first that anybody sees shows what it is all about.
+            Some("garden") => {
+                let both = trade_offs(method)?;
+                let sheets =
+                    [("let-off", let_off_sheet(&both[0], slope)), ("snag", snag_sheet(&both[1]))];
+                let mut outcome = one_run(&name, &runs, slope, &sheets, &out)?;
+                let said = words::trade_offs(&both).join("\n");
+                outcome.text = format!("{said}\n\n{}", outcome.text);
+                Ok(outcome)
+            }
+            _ => one_run(&name, &runs, slope, &[], &out),
         }
     }
 }
 
-fn one_run(name: &str, runs: &[Variant], slope: f64, out: &Path) -> Result<Outcome, Failure> {
-    one_run_results(name, runs, slope)?.write(out)?;
+fn one_run(
+    name: &str,
+    runs: &[Variant],
+    slope: f64,
+    more: &[(&str, Sheet)],
+    out: &Path,
+) -> Result<Outcome, Failure> {
+    one_run_results(name, runs, slope, more)?.write(out)?;
     let mut text = String::new();
     for variant in runs {
         text.push_str(&terminal_chart(variant));
@@ -74,15 +91,17 @@ fn one_run(name: &str, runs: &[Variant], slope: f64, out: &Path) -> Result<Outco
         }
     }
     text.push_str(&format!("\nCaution: {}\n", CAUTIONS[0]));
-    text.push_str(&wrote(out, "run.svg run.png run.csv run.json report.html"));
+    let more = more.iter().map(|(name, _)| format!("{name}.svg {name}.png "));
+    let files = more.chain(["run.svg run.png run.csv run.json report.html".into()]);
+    text.push_str(&wrote(out, &files.collect::<String>()));
     Ok(Outcome { text, record: runs_record(runs, slope) })
 }
 
-fn side_by_side(
+fn columns(
     name: &str,
     title: &str,
     runs: &[Variant],
-    sheet: &crate::draw::chart::Sheet,
+    sheet: &Sheet,
     slope: f64,
     out: &Path,
 ) -> Result<Outcome, Failure> {

@@ -3,10 +3,11 @@
 use easeoff_sim::palette::Colour;
 use easeoff_sim::run::Row;
 use easeoff_sim::score::{
-    CREEP, HIDDEN_HEAT, HIDDEN_TORQUE, LURCH, MASKING, NOTICE_TIME, RUN_ON, SPEED_DROP, ScoreRow,
-    Value, smooth_acceleration,
+    CREEP, HIDDEN_HEAT, HIDDEN_TORQUE, MASKING, NOTICE_TIME, RUN_ON, SPEED_DROP, STOP_JERK,
+    ScoreRow, Value, smooth_acceleration,
 };
 use easeoff_sim::study::compare::Variant;
+use easeoff_sim::study::words::part;
 
 use crate::draw::chart::{Bar, Column, Panel, Sheet, colour, share_axes};
 use crate::draw::run::line;
@@ -51,13 +52,13 @@ pub fn let_off_sheet(variants: &[Variant], creep_slope_deg: f64) -> Sheet {
         .collect();
     share_axes(&mut columns);
     let bars = [
-        (&LURCH, LURCH.meaning.name, colour::VERMILION),
+        (&STOP_JERK, STOP_JERK.meaning.name, colour::VERMILION),
         (&RUN_ON, RUN_ON.meaning.name, colour::BLUE),
         (&CREEP, creep_label.as_str(), colour::GREY),
     ];
     add_bars(&mut columns, variants, &bars);
     Sheet {
-        title: "Easing off: a softer onset lurches less, but runs on farther".into(),
+        title: "Easing off: a softer brake jerks less, but runs on farther".into(),
         subtitle:
             "the same rig let go at the same speed downhill; only the drag brake's onset time \
                    differs; a shorted motor creeps whatever the onset"
@@ -111,7 +112,8 @@ pub fn snag_sheet(variants: &[Variant]) -> Sheet {
                 seen.marks.push((hidden_to, "driver notices".into()));
                 felt.marks.push((hidden_to, String::new()));
             }
-            Column { header: variant.name.clone(), panels: vec![seen, felt], bars: Vec::new() }
+            let header = format!("{}: {}", variant.name, part(variant));
+            Column { header, panels: vec![seen, felt], bars: Vec::new() }
         })
         .collect();
     share_axes(&mut columns);
@@ -127,7 +129,7 @@ pub fn snag_sheet(variants: &[Variant]) -> Sheet {
     Sheet {
         title: "Hidden bogging: the better the loop holds speed, the less the driver sees".into(),
         subtitle:
-            "the same bramble round an axle, the throttle held still; only what the speed loop may add differs. \
+            "the same bramble round an axle; the driver eases off once it shows. Only what the speed loop may add differs. \
                    Masking: the part of the speed drop that the hold hides"
                 .into(),
         columns,

@@ -5,7 +5,7 @@ use std::ops::Range;
 use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::palette::Colour;
 use easeoff_sim::run::{Row, Run};
-use easeoff_sim::score::Scores;
+use easeoff_sim::score::{Scores, smooth_acceleration};
 use easeoff_sim::study::marks::marks;
 
 use crate::draw::chart::{Column, Panel, Series, Sheet, colour};
@@ -92,7 +92,28 @@ pub fn run_sheet(title: &str, scenario: &Scenario, run: &Run, scores: &Scores) -
         1.0,
     );
     ground.y = around(&ground.series, 0.05);
-    let mut panels = vec![speed, control, current, torque, heat];
+    let smooth = smooth_acceleration(run);
+    let jerk = |index: usize| {
+        let before = index.checked_sub(1).map_or(smooth[index], |before| smooth[before]);
+        (smooth[index] - before) / run.tick_s
+    };
+    let mut panels = vec![
+        speed,
+        control,
+        Panel::new(
+            "acceleration, m/s\u{b2}, low-pass filtered at 10 Hz",
+            vec![line(rows, "", colour::BLUE, |index, _| smooth[index], time)],
+            1.0,
+        ),
+        Panel::new(
+            "jerk of that, m/s\u{b3}",
+            vec![line(rows, "", colour::BLUE, |index, _| jerk(index), time)],
+            1.0,
+        ),
+        current,
+        torque,
+        heat,
+    ];
     let own = own_panels(run, colour::BLUE);
     let own_px = OWN_PX * own.len() as u32;
     panels.extend(own);
@@ -103,7 +124,7 @@ pub fn run_sheet(title: &str, scenario: &Scenario, run: &Run, scores: &Scores) -
         columns: vec![Column { header: String::new(), panels, bars: Vec::new() }],
         x: 0.0..rows.last().map_or(1.0, |row| row.time_s),
         x_label: "time, s".into(),
-        size: (1_200, 1_250 + own_px),
+        size: (1_200, 1_530 + own_px),
     }
 }
 

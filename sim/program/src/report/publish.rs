@@ -14,19 +14,29 @@ use crate::draw::tooltip::{Spots, with_spots};
 use crate::report::html::Figure;
 use crate::report::page::page;
 
-/// Everything one run writes, not yet on disk.
+/// Everything one run writes, with more pictures before its own, not yet on disk.
 ///
 /// # Errors
 /// When a picture cannot be drawn.
-pub fn one_run_results(name: &str, runs: &[Variant], slope: f64) -> Result<Results, String> {
+pub fn one_run_results(
+    name: &str,
+    runs: &[Variant],
+    slope: f64,
+    more: &[(&str, Sheet)],
+) -> Result<Results, String> {
     let mut results = Results::default();
+    let mut figures = Vec::new();
+    for (name, sheet) in more {
+        let svg = draw(&mut results, name, sheet)?;
+        figures.push(Figure { caption: format!("{}: {}", sheet.title, sheet.subtitle), svg });
+    }
     for variant in runs {
         let title = format!("Run: {name}");
         let sheet = run_sheet(&title, &variant.scenario, &variant.run, &variant.scores);
         let drawing = draw(&mut results, "run", &sheet)?;
         results.add("run.csv", run_to_csv(&variant.run));
-        let figure = Figure { caption: sheet.subtitle, svg: drawing };
-        results.add("report.html", page(&title, runs, &[figure], slope));
+        figures.push(Figure { caption: sheet.subtitle, svg: drawing });
+        results.add("report.html", page(&title, runs, &figures, slope));
     }
     results.add("run.json", pretty(&runs_record(runs, slope)));
     Ok(results)

@@ -255,13 +255,12 @@ fn two_tunes_are_compared_from_the_same_place_and_speed() {
         number(&scores(scenario, &run), &STOP_JERK)
     };
     let by_itself = alone(&off) / alone(&on);
-    let ([first, other], said, apart) = beside([on, off]);
+    let ([first, other], _, apart) = beside([on, off]);
     assert_eq!(apart, None);
     let [first, other] = [first, other].map(|run| number(&run.scores, &STOP_JERK));
     println!("by itself {by_itself} times, alike {} times", other / first);
     assert!((by_itself - 1.0).abs() > 0.05, "{by_itself}: no trap to fall into");
     assert!((other / first - 1.0).abs() < 0.05, "{first} and {other}");
-    assert!(!said.iter().any(|words| words.starts_with("stops ") && words.ends_with("as hard")));
 }
 
 #[test]

@@ -86,7 +86,8 @@ impl Drag {
         self.level = self.target * shape(set.shape, self.phase);
         let on = !self.released();
         let drags = matches!(sight.mode, Mode::Neutral | Mode::Lost | Mode::Fault);
-        self.soft.step(set, ticks, sight.speed.filter(|_| drags), on, stopping);
+        let watched = sight.speed.filter(|_| drags && self.phase >= 1.0);
+        self.soft.step(set, ticks, watched, on, stopping);
         let unseen = sight.speed.is_none() && self.level > 0.0;
         self.soft_without_speed = unseen && set.soft_below_rad_s > 0.0;
         let left = sight.speed.map_or(1.0, |speed| self.soft.left(set, speed));
