@@ -92,7 +92,8 @@ impl Scene {
 
     /// The same with another tune, written as a file, so that it can be changed like any other.
     fn tuned(&self, name: String, scenario: &Scenario) -> PyResult<Self> {
-        let text = tune_text::text(&scenario.tune).map_err(|refusal| raised(vec![refusal]))?;
+        let text = tune_text::text(&scenario.tune, Some(&scenario.rig))
+            .map_err(|refusal| raised(vec![refusal]))?;
         let mut files = self.files.clone();
         let (under, file) = files.tune;
         let changed = Folder::Changed { under: Box::new(under), name: file.clone(), text };

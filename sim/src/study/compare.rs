@@ -3,6 +3,7 @@
 use easeoff_core::{DragSettings, HoldSettings};
 
 use crate::files::demo::Demo;
+use crate::files::full_speed::usual_hold;
 use crate::files::scenario::Scenario;
 use crate::run::controller::{Make, Own};
 use crate::run::{Method, Run, RunError, simulate_by};
@@ -61,7 +62,7 @@ pub fn onset_times(scenario: &Scenario) -> Vec<(String, Scenario)> {
 
 /// The same scenario with speed hold off, bounded as the tune says, and with full authority.
 pub fn hold_kinds(scenario: &Scenario) -> Vec<(String, Scenario)> {
-    let bounded = scenario.tune.hold.unwrap_or_default();
+    let bounded = scenario.tune.hold.unwrap_or_else(|| usual_hold(&scenario.rig));
     let full = HoldSettings { authority: 1.0, ..bounded };
     let with = |(name, hold): (String, Option<HoldSettings>)| {
         let mut changed = scenario.clone();

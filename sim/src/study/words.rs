@@ -1,6 +1,7 @@
 //! Scores and findings in plain words.
 
 use crate::digits::digits;
+use crate::files::full_speed::misfit;
 use crate::files::scenario::Scenario;
 use crate::run::{Driven, End};
 use crate::score::{
@@ -108,11 +109,13 @@ pub fn failed(variant: &Variant) -> Vec<String> {
     run.chain(creep).collect()
 }
 
-/// What physics says of the rig on a slope \[degrees\] before anything is driven, a sentence each.
+/// What is known before anything is driven, a sentence each: whether the rig stands on a slope \[degrees\], and whether
+/// the tune's full speed is the rig's.
 pub fn warnings(scenario: &Scenario, slope_deg: f64) -> Vec<String> {
     let found = [tips(&scenario.rig, slope_deg), slides(scenario, slope_deg)];
     let wrong = found.into_iter().flatten().filter(|found| found.severity == Severity::Wrong);
-    wrong.map(|finding| finding.says).collect()
+    let unfit = misfit(&scenario.tune, &scenario.rig).map(|found| found.to_string());
+    wrong.map(|finding| finding.says).chain(unfit).collect()
 }
 
 /// That the ground ended before the driver's time was up, if it did.

@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use easeoff_sim::files::folder::{Folder, folder_and_name};
+use easeoff_sim::files::full_speed::misfit;
 use easeoff_sim::files::scenario::{Files, Scenario};
 use easeoff_sim::results::{Results, pretty};
 use easeoff_sim::study::compare::{Variant, variants};
@@ -71,6 +72,9 @@ impl Compare {
             }
             text.push('\n');
         }
+        for sentence in unfit(&runs) {
+            text.push_str(&format!("- {sentence}\n"));
+        }
         text.push_str(&format!("Caution: {}\n", CAUTIONS[0]));
         text.push_str(&wrote(&out, "compare.svg compare.png run.json report.html"));
         Ok(Outcome { text, record })
@@ -101,6 +105,15 @@ fn other(first: &Files, path: &Path) -> Result<Files, Failure> {
     Ok(files)
 }
 
+/// Whose tune has a full speed that is not its rig's, a sentence each.
+fn unfit(runs: &[Variant]) -> Vec<String> {
+    let found = |run: &Variant| {
+        let found = misfit(&run.scenario.tune, &run.scenario.rig)?;
+        Some(format!("{}: {found}", run.name))
+    };
+    runs.iter().filter_map(found).collect()
+}
+
 fn reported(name: &str, found: &[Difference]) -> serde_json::Value {
     let all = found.iter().map(
         |one| json!({ "score": one.score.meaning.name, "words": one.words, "better": one.better }),
@@ -125,6 +138,9 @@ fn results(
     for (other, found) in said {
         page.heading(&format!("Beside {}, {other}", names[0]));
         page.list(sentences(found));
+    }
+    for sentence in unfit(runs) {
+        page.paragraph(&sentence);
     }
     scores(&mut page, runs, slope);
     cautions(&mut page);

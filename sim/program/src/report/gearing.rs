@@ -1,18 +1,20 @@
 //! The pinions in words, on a page and as tables.
 
+use easeoff_core::Settings;
 use easeoff_plant::rig::Rig;
 use easeoff_sim::digits::digits;
 use easeoff_sim::results::record;
 use easeoff_sim::study::gearing::choice::{Match, remarks};
 use easeoff_sim::study::gearing::row::{Pinion, Trial};
+use easeoff_sim::study::gearing::words::full_throttle;
 use serde_json::json;
 
 use crate::report::gearing_table::{KEY, MESH_KEY, against, from_to, mesh_words, words};
 use crate::report::html::{Figure, Page};
 
 /// What there is to know beside the numbers, a sentence each.
-pub fn notes(rig: &Rig, pinions: &[Pinion], trial: &Trial) -> Vec<String> {
-    let mut notes = Vec::new();
+pub fn notes(rig: &Rig, tune: &Settings, pinions: &[Pinion], trial: &Trial) -> Vec<String> {
+    let mut notes: Vec<String> = full_throttle(rig, tune).into_iter().collect();
     if trial.drive_a.is_none() {
         notes.push(
             "The tune has no limit on the driving current, so launch is the whole stall torque. \

@@ -2,4 +2,5 @@
 
 mod driver;
 mod fit;
+mod full_speed;
 mod throttle;
