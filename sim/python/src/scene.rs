@@ -145,9 +145,9 @@ impl Scene {
         let kept = py.detach(|| {
             let (name, scenario) = (self.name.clone(), self.scenario.clone());
             let variant = driven_by(&Own::make, name, scenario, method);
-            let Variant { name, run, scores, .. } = variant.map_err(raised)?;
+            let Variant { name, scenario, run, scores } = variant.map_err(raised)?;
             let events = marks(&run, &scores);
-            PyResult::Ok(Kept::new(name, &run, scores.list, events))
+            PyResult::Ok(Kept::new(name, &scenario, &run, scores.list, events))
         })?;
         kept.shown(py)
     }
@@ -196,7 +196,7 @@ impl Scene {
             let kept = |done: easeoff_sim::study::trials::Done| {
                 let name = done.trial.name.to_owned();
                 done.tried.into_iter().map(move |tried| {
-                    Kept::new(name.clone(), &tried.run, tried.scores, tried.marks)
+                    Kept::new(name.clone(), &tried.scenario, &tried.run, tried.scores, tried.marks)
                 })
             };
             PyResult::Ok(done.map_err(raised)?.into_iter().flat_map(kept).collect::<Vec<_>>())

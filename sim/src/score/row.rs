@@ -62,6 +62,8 @@ pub enum Needs {
     CreepTrial,
     /// The same run with the speed hold off.
     HoldOff,
+    /// The trial with half throttle on the level.
+    HalfThrottle,
 }
 
 /// How a score's difference is said.

@@ -3,6 +3,7 @@
 use crate::files::scenario::Scenario;
 use crate::run::controller::{Make, Own};
 use crate::run::creep::creep;
+use crate::run::half_throttle::half_throttle;
 use crate::run::{Method, Run, RunError, simulate};
 use crate::score::{ExtraRuns, Measured, Needs, SCORES, ScoreRow, Scores};
 
@@ -57,6 +58,10 @@ impl Measuring<'_> {
         if needs(Needs::CreepTrial) {
             let found = creep(measured.scenario, self.method, self.make)?;
             extra.creep = Some(found);
+        }
+        if needs(Needs::HalfThrottle) {
+            let found = half_throttle(measured.scenario, self.method, self.make)?;
+            extra.half_throttle = Some(found);
         }
         if needs(Needs::HoldOff) && measured.load.is_some() && measured.may_hide() {
             extra.hold_off = Some(simulate(&hold_off(measured.scenario), self.method.step_s)?);

@@ -8,7 +8,7 @@ use crate::run::controller::{Make, OWN_NAME, Own};
 use crate::run::{Method, RunError};
 use crate::study::compare::{Variant, driven_by};
 use crate::study::difference::{differences, sentences};
-use crate::study::words::failed;
+use crate::study::words::{failed, still};
 
 /// One ride, driven by both.
 pub struct Ride {
@@ -52,6 +52,7 @@ impl Ride {
     pub fn said(&self) -> Vec<String> {
         let [ours, theirs] = &self.runs;
         let mut said = failed(theirs);
+        said.extend(still(&self.runs));
         said.extend(sentences(&differences(&ours.scores, &theirs.scores)));
         said
     }

@@ -5,17 +5,30 @@ use crate::files::full_speed::misfit;
 use crate::files::scenario::Scenario;
 use crate::run::{Driven, End};
 use crate::score::{
-    CREEP, HEAT_TIME, HIDDEN_HEAT, HIDDEN_TORQUE, LURCH, MASKING, NOTICE_TIME, PEAK_DECELERATION,
-    ROLL_AWAY, RUN_ON, SPEED_DROP, STOP_TIME, ScoreRow, Scores, TIP_MARGIN, UTILISATION, Value,
+    CREEP, HALF_THROTTLE_SPEED, HEAT_TIME, HIDDEN_HEAT, HIDDEN_TORQUE, LURCH, MASKING, MEAN_SPEED,
+    NOTICE_TIME, PEAK_DECELERATION, ROLL_AWAY, RUN_ON, SPEED_DROP, STOP_TIME, ScoreRow, Scores,
+    TIP_MARGIN, TOP_SPEED, UTILISATION, Value,
 };
 use crate::study::compare::Variant;
 use crate::study::inspect::Severity;
 use crate::study::inspect::slope::{slides, tips};
 
-/// What the scores say, one sentence each.
+/// What the scores say, one sentence each; of a run that never moved that first.
 pub fn sentences(scores: &Scores, creep_slope_deg: f64) -> Vec<String> {
-    let mut said = Vec::new();
+    let mut said: Vec<String> = scores.never_moved.iter().map(ToString::to_string).collect();
     let is = |score: &ScoreRow| scores.value(score).number();
+    if let (Some(mean), Some(top)) = (is(&MEAN_SPEED), is(&TOP_SPEED))
+        && scores.never_moved.is_none()
+    {
+        let half = is(&HALF_THROTTLE_SPEED)
+            .map(|half| format!("; half throttle on the level gives {} m/s", digits(half)));
+        said.push(format!(
+            "With the throttle open it drives at {} m/s on average, at most at {} m/s{}.",
+            digits(mean),
+            digits(top),
+            half.unwrap_or_default()
+        ));
+    }
     if let (Some(lurch), Some(peak)) = (is(&LURCH), is(&PEAK_DECELERATION)) {
         let tail = match (is(&RUN_ON), is(&STOP_TIME)) {
             (Some(on), Some(time)) => {
@@ -93,6 +106,15 @@ pub fn sentences(scores: &Scores, creep_slope_deg: f64) -> Vec<String> {
     said
 }
 
+/// Which of these runs never moved and why, a sentence each.
+pub fn still(variants: &[Variant]) -> Vec<String> {
+    let one = |variant: &Variant| {
+        let found = variant.scores.never_moved.as_ref()?;
+        Some(format!("{}: {found}", variant.name))
+    };
+    variants.iter().filter_map(one).collect()
+}
+
 /// What became of a controller that failed, a sentence for the run and one for the trial on the slope.
 pub fn failed(variant: &Variant) -> Vec<String> {
     let Driven { name, fault, .. } = &variant.run.driven;
@@ -152,7 +174,10 @@ mod tests {
             let score =
                 |(name, value): &(&str, f64)| find(name).unwrap().meaning.is(Value::Is(*value));
             let list = list.iter().map(score).collect();
-            sentences(&Scores { list, let_off: None, load: None, creep_fault: None }, 12.0)
+            sentences(
+                &Scores { list, let_off: None, load: None, never_moved: None, creep_fault: None },
+                12.0,
+            )
         };
         for (list, due) in [
             ([("creep", 0.0), ("roll-away", 0.0)], "it neither creeps nor rolls."),

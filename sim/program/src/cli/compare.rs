@@ -8,7 +8,7 @@ use easeoff_sim::files::scenario::{Files, Scenario};
 use easeoff_sim::results::{Results, pretty};
 use easeoff_sim::study::compare::{Variant, variants};
 use easeoff_sim::study::difference::{Difference, differences, sentences};
-use easeoff_sim::study::words::CAUTIONS;
+use easeoff_sim::study::words::{CAUTIONS, still};
 use serde_json::json;
 
 use super::failure::Failure;
@@ -55,6 +55,11 @@ impl Compare {
         }
         let slope = self.measure.creep_slope_deg;
         let runs = variants(scenarios, self.measure.method())?;
+        let still = still(&runs);
+        if still.len() == runs.len() {
+            let text = format!("there is nothing to compare: {}", still.join(" "));
+            return Err(Failure::Usage(text));
+        }
         let out = out_folder(self.out.as_ref(), &format!("{name}-compared"));
         let said: Vec<(String, Vec<Difference>)> = runs
             .iter()
@@ -64,7 +69,7 @@ impl Compare {
         let mut record = runs_record(&runs, slope);
         record["differences"] = said.iter().map(|(name, found)| reported(name, found)).collect();
         results(&runs, &said, slope, &record)?.write(&out)?;
-        let mut text = String::new();
+        let mut text: String = still.iter().map(|sentence| format!("- {sentence}\n\n")).collect();
         for (other, found) in &said {
             text.push_str(&format!("Beside {name}, {other}\n"));
             for sentence in sentences(found) {
@@ -135,6 +140,9 @@ fn results(
     let mut page = Page::new(&title);
     page.paragraph(&what_was_run(runs));
     page.figure(&Figure { caption: sheet.subtitle, svg: drawing });
+    for sentence in still(runs) {
+        page.paragraph(&sentence);
+    }
     for (other, found) in said {
         page.heading(&format!("Beside {}, {other}", names[0]));
         page.list(sentences(found));

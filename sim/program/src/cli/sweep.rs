@@ -120,8 +120,10 @@ impl Sweep {
             _ => format!("{count} runs of {points} points.\n"),
         };
         let failed = answers.failed();
-        if failed > 0 {
-            text.push_str(&format!("{failed} of them failed; the last column says why.\n"));
+        if let Some(why) = answers.first_failure() {
+            text.push_str(&format!(
+                "{failed} of them failed; the last column says why. The first: {why}\n"
+            ));
         }
         text.push_str(&wrote(&out, &names));
         Ok(Outcome { text, record })

@@ -37,7 +37,7 @@ pub(crate) const SLOPE: Trial = Trial {
         let driven = Driven { fault: creep.fault.take(), ..Driven::default() };
         let tick_s = 1.0 / f64::from(subject.rig.board.tick_hz);
         let run = Run { rows, tick_s, end: End::Duration, driven };
-        let extra = ExtraRuns { creep: Some(creep), hold_off: None };
+        let extra = ExtraRuns { creep: Some(creep), ..ExtraRuns::default() };
         let measured = Measured::new(&scenario, &run).with(extra);
         let scores = [&CREEP, &ROLL_AWAY].map(|row| row.meaning.is((row.measure)(&measured)));
         Ok(Tried { scores: scores.into(), scenario, run, marks: Vec::new(), shown_s: None })
