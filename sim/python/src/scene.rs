@@ -155,7 +155,7 @@ impl Scene {
     /// Runs a grid of settings on all cores, as `easeoff sweep` does, and gives scores by name as arrays.
     ///
     /// `vary` names keys and their values: a list, an array, or a range with both ends such as "0..900:7". Each
-    /// dimension of the arrays is one of them. Creep, roll-away and masking cost extra runs. `threads` is so many runs at a
+    /// dimension of the arrays is one of them. Creep, roll-away, masking and half-throttle speed cost extra runs. `threads` is so many runs at a
     /// time; else as many as there are cores. Ctrl-C ends it.
     #[pyo3(signature = (vary, scores, *, threads = None, creep_slope_deg = USUAL_SLOPE_DEG, step_us = STEP_US))]
     fn sweep(

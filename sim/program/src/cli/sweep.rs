@@ -29,7 +29,7 @@ pub(super) struct Sweep {
     /// A value to vary, such as tune.drag.onset_ms=0..900:7 or tune.drag.law=duty,current.
     #[arg(long, required = true, value_parser = Axis::parse)]
     vary: Vec<Axis>,
-    /// The scores to take, such as lurch,run-on,creep. Creep, roll-away and masking cost extra runs.
+    /// The scores to take, such as lurch,run-on,creep. Creep, roll-away, masking and half-throttle speed cost extra runs.
     #[arg(long, required = true, value_delimiter = ',', value_parser = find)]
     scores: Vec<&'static ScoreRow>,
     /// Only every n-th point, such as 3/16.

@@ -14,7 +14,7 @@ use crate::report::html::{Figure, Page};
 
 /// What there is to know beside the numbers, a sentence each.
 pub fn notes(rig: &Rig, tune: &Settings, pinions: &[Pinion], trial: &Trial) -> Vec<String> {
-    let mut notes: Vec<String> = full_throttle(rig, tune).into_iter().collect();
+    let mut notes = Vec::new();
     if trial.drive_a.is_none() {
         notes.push(
             "The tune has no limit on the driving current, so launch is the whole stall torque. \
@@ -47,6 +47,7 @@ pub fn notes(rig: &Rig, tune: &Settings, pinions: &[Pinion], trial: &Trial) -> V
             digits(rating_n_m)
         ));
     }
+    notes.extend(full_throttle(rig, tune));
     let Some(mesh) = &rig.mesh else {
         notes
             .push("Without [mesh] in the rig nothing is said of teeth and centre distance.".into());
