@@ -435,6 +435,7 @@ typedef struct easeoff_give_way {
 
 // Holding the speed.
 typedef struct easeoff_hold {
+    // Of this drive; 0, the default, is refused.
     float full_speed_rad_s;
     float feed_forward;
     float gain;

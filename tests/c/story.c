@@ -66,6 +66,7 @@ static void set(easeoff_settings *tune) {
     tune->drag.full_a = 15.0f;
     tune->has_rest = 1;
     tune->has_hold = 1;
+    tune->hold.full_speed_rad_s = 30.0f;
     tune->hold.authority = 0.25f;
     tune->hold.has_give_way = 1;
     tune->hold.give_way.share = 0.25f;

@@ -6,7 +6,7 @@
 // curve: 2 knots
 // slew: rise 3.25, ease 17.5 per s
 // drag brake: strength 0.8125, delay 41 ms, onset 457 ms, law: braking current, full 29.5 A
-// hold at rest: on; speed hold: authority 0.4375, give way on
+// hold at rest: on; speed hold: authority 0.4375, give way on, full throttle is 47 rad/s
 // limits: driving 61 A, braking 37 A, 2 cells, fade 3.4375 to 3.125 V per cell
 // motor: 2203 rpm/V, geared 42.5 to 1, 0.03125 ohm
 

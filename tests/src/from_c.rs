@@ -112,7 +112,7 @@ fn chosen(tune: &Settings) -> Result<(), String> {
     due.rest = Some(RestSettings::default());
     let give_way = GiveWaySettings { share: 0.25, after_ms: 200.0, ..Default::default() };
     due.hold =
-        Some(HoldSettings { authority: 0.25, give_way: Some(give_way), ..Default::default() });
+        Some(HoldSettings { authority: 0.25, give_way: Some(give_way), ..HoldSettings::new(30.0) });
     (due.limits.drive_a, due.limits.brake_a) = (Some(20.0), Some(5.0));
     due.limits.stall = Some(StallSettings { after_ms: 400.0, ..Default::default() });
     due.motor.estimate_from_a = Some(1.5);

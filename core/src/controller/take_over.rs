@@ -25,7 +25,7 @@ impl Controller {
     /// ```
     /// use easeoff_core::*;
     /// let rate = TickRate::new(1_000).unwrap();
-    /// let mut tune = Settings { hold: Some(HoldSettings::default()), ..Settings::default() };
+    /// let mut tune = Settings { hold: Some(HoldSettings::new(30.0)), ..Settings::default() };
     /// let mut state = State::default();
     /// let throttle = |us: f32| Input {
     ///     pulse: Microseconds::new(us), speed: Speed::new(0.0), ..Input::default()

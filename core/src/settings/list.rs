@@ -194,7 +194,7 @@ pub const SETTINGS: &[Setting] = &[
     row("hold.on", "", part!(s => s.hold),
         "holds the speed; without the table it is off"),
     row("hold.full_speed_rad_s", "rad/s", number!(1.0 to 2_000.0, s => s.hold.as_mut()?.full_speed_rad_s),
-        "wheel speed that full throttle means"),
+        "wheel speed that full throttle means; a tune file may leave it to the rig, a firmware must set it"),
     row("hold.feed_forward", "", number!(0.0 to 1.0, s => s.hold.as_mut()?.feed_forward),
         "duty per demand before the loop adds its part"),
     row("hold.gain", "", number!(0.0 to 20.0, s => s.hold.as_mut()?.gain),

@@ -182,6 +182,10 @@ impl Settings {
                 _ => {}
             }
         }
+        if let Some(hold) = &mut settings.hold {
+            // The one number without a default.
+            hold.full_speed_rad_s = 30.0;
+        }
         settings
     }
 }

@@ -20,7 +20,7 @@ use crate::shared::units::{Strength, part, prepared};
 /// use easeoff_core::*;
 /// let mut tune = Settings::default();
 /// let give_way = Some(GiveWaySettings::default());
-/// tune.hold = Some(HoldSettings { authority: 0.2, give_way, ..HoldSettings::default() });
+/// tune.hold = Some(HoldSettings { authority: 0.2, give_way, ..HoldSettings::new(30.0) });
 /// let controller = tune.prepare(TickRate::new(1_000).unwrap()).unwrap();
 /// let mut state = State::default();
 /// let throttle = |us: f32| Input { pulse: Microseconds::new(us), ..Input::default() };

@@ -37,7 +37,7 @@ use crate::stages::slew::{Slew, SlewState};
 /// ```
 /// use easeoff_core::*;
 /// let mut tune = Settings::default();
-/// tune.hold = Some(HoldSettings { authority: 0.2, ..HoldSettings::default() });
+/// tune.hold = Some(HoldSettings { authority: 0.2, ..HoldSettings::new(30.0) });
 /// let controller = tune.prepare(TickRate::new(1_000).unwrap()).unwrap();
 /// let mut state = State::default();
 /// let throttle = |us: f32| Input { pulse: Microseconds::new(us), ..Input::default() };
@@ -50,7 +50,8 @@ use crate::stages::slew::{Slew, SlewState};
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct HoldSettings {
-    /// Wheel speed that full demand means \[rad/s\], 1 to 2000.
+    /// Wheel speed that full demand means \[rad/s\], 1 to 2000: that of this drive, about
+    /// `full pack voltage / (K G)`. No number fits every drive, so there is no default: 0, not set, is refused.
     pub full_speed_rad_s: f32,
     /// Duty per demand before the loop adds its part, 0 to 1.
     pub feed_forward: f32,
@@ -68,11 +69,22 @@ pub struct HoldSettings {
     pub give_way: Option<GiveWaySettings>,
 }
 
+/// Of [`HoldSettings::full_speed_rad_s`]: not set.
+const NOT_SET: f32 = 0.0;
+
+impl HoldSettings {
+    /// The usual loop for a drive with this wheel speed at full demand \[rad/s\].
+    pub fn new(full_speed_rad_s: f32) -> Self {
+        Self { full_speed_rad_s, ..Self::default() }
+    }
+}
+
 impl Default for HoldSettings {
-    /// Full authority, no droop, gain 2 and 8 per second; 30 rad/s; fades in 200 ms; never gives way.
+    /// Full authority, no droop, gain 2 and 8 per second; fades in 200 ms; never gives way. The full speed is not
+    /// set: too low a one takes power away, too high a one adds all that the authority allows, so it is never guessed.
     fn default() -> Self {
         Self {
-            full_speed_rad_s: 30.0,
+            full_speed_rad_s: NOT_SET,
             feed_forward: 1.0,
             gain: 2.0,
             gain_per_s: 8.0,
@@ -123,9 +135,26 @@ pub(crate) struct HoldOutput {
 }
 
 impl HoldSettings {
+    /// The full speed, or any in range after one that is refused.
+    fn full_speed(&self, check: &mut Check) -> f32 {
+        let (allowed, value) = (allowed!("hold.full_speed_rad_s"), self.full_speed_rad_s);
+        if value != NOT_SET {
+            return check.range(allowed, value);
+        }
+        check.rule(
+            "hold.full_speed_rad_s",
+            value,
+            false,
+            "that is not set: give the wheel speed of full throttle in rad/s, 1 to 2000, about full pack voltage \
+             times motor.kv_rpm_per_v / (9.55 motor.gear_ratio)",
+        );
+        let [least, _] = allowed.range;
+        least
+    }
+
     #[expect(clippy::float_arithmetic, reason = "prepares settings; step() multiplies integers")]
     pub(crate) fn prepare(&self, rate: TickRate, slew: Slew, check: &mut Check) -> Hold {
-        let full = check.range(allowed!("hold.full_speed_rad_s"), self.full_speed_rad_s);
+        let full = self.full_speed(check);
         let feed = check.range(allowed!("hold.feed_forward"), self.feed_forward);
         let gain = check.range(allowed!("hold.gain"), self.gain);
         let per_s = check.range(allowed!("hold.gain_per_s"), self.gain_per_s);
@@ -246,6 +275,7 @@ impl Hold {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::shared::error::SettingsErrorKind;
     use crate::stages::slew::SlewSettings;
 
     fn hold(settings: HoldSettings) -> Hold {
@@ -279,7 +309,7 @@ mod tests {
             gain_per_s: 20.0,
             droop: 0.06,
             fade_ms: 0.0,
-            ..HoldSettings::default()
+            ..HoldSettings::new(30.0)
         };
         let hold = hold(settings);
         // One unit of the error's 16 fraction bits is 1.5e-5 / 0.06 of rated power here; two of
@@ -297,7 +327,7 @@ mod tests {
 
     #[test]
     fn never_beyond_authority_and_never_against_the_demand() {
-        let settings = HoldSettings { authority: 0.2, fade_ms: 0.0, ..HoldSettings::default() };
+        let settings = HoldSettings { authority: 0.2, fade_ms: 0.0, ..HoldSettings::new(30.0) };
         let hold = hold(settings);
         let bogged = settle(&hold, 0.3, 0.0, 5_000);
         assert!((bogged.duty.to_f32() - 0.5).abs() < 1e-4);
@@ -310,7 +340,7 @@ mod tests {
 
     #[test]
     fn fades_in_from_nothing_and_out_without_a_jump() {
-        let hold = hold(HoldSettings { fade_ms: 100.0, ..HoldSettings::default() });
+        let hold = hold(HoldSettings { fade_ms: 100.0, ..HoldSettings::new(30.0) });
         let mut state = HoldState::default();
         let demand = Demand::new(0.3).unwrap();
         let mut before = demand.to_f32();
@@ -327,7 +357,7 @@ mod tests {
     fn a_loop_that_can_do_nothing_is_refused() {
         let refused = |gain, gain_per_s, droop, authority| {
             let settings =
-                HoldSettings { gain, gain_per_s, droop, authority, ..HoldSettings::default() };
+                HoldSettings { gain, gain_per_s, droop, authority, ..HoldSettings::new(30.0) };
             let (mut check, rate) = (Check::new(), TickRate::new(1_000).unwrap());
             let slew = SlewSettings::default().prepare(rate, &mut check);
             let hold = settings.prepare(rate, slew, &mut check);
@@ -342,9 +372,29 @@ mod tests {
         }
     }
 
+    /// A loop for 30 rad/s on a drive that reaches 60 halves its speed; on one that reaches 15 it adds all it may. So
+    /// no number is put in for one that was forgotten.
+    #[test]
+    fn a_full_speed_that_was_not_set_is_refused_with_what_to_do() {
+        let prepared = |settings: HoldSettings| {
+            let (mut check, rate) = (Check::new(), TickRate::new(1_000).unwrap());
+            let slew = SlewSettings::default().prepare(rate, &mut check);
+            let hold = settings.prepare(rate, slew, &mut check);
+            check.finish(hold).err()
+        };
+        for value in [0.0, -0.0] {
+            let errors = prepared(HoldSettings::new(value)).unwrap();
+            assert_eq!((errors.len(), errors[0].parameter), (1, "hold.full_speed_rad_s"));
+            assert!(matches!(errors[0].kind, SettingsErrorKind::Contradicts { rule, .. }
+                if rule.starts_with("that is not set: give the wheel speed")));
+        }
+        assert_eq!(HoldSettings::default(), HoldSettings::new(0.0));
+        assert_eq!(prepared(HoldSettings::new(1.0)), None);
+    }
+
     #[test]
     fn twice_the_full_speed_is_believed_and_more_is_not() {
-        let hold = hold(HoldSettings::default());
+        let hold = hold(HoldSettings::new(30.0));
         for (relative, without) in [(1.1, false), (2.0, false), (-2.0, false), (2.001, true)] {
             assert_eq!(settle(&hold, 0.5, relative, 1).without_speed, without, "{relative}");
         }
@@ -357,7 +407,7 @@ mod tests {
         let hold = hold(HoldSettings {
             authority: 0.2,
             give_way: Some(GiveWaySettings::default()),
-            ..HoldSettings::default()
+            ..HoldSettings::new(30.0)
         });
         let (mut state, demand) = (HoldState::default(), Demand::new(0.5).unwrap());
         let mut step = |speed, ticks: u32| {
@@ -375,7 +425,7 @@ mod tests {
             gain_per_s: 1_000.0 / 64.0,
             authority: 0.25,
             fade_ms: 0.0,
-            ..HoldSettings::default()
+            ..HoldSettings::new(30.0)
         });
         assert!(settle(&hold, 0.5, 0.0, 500).at_authority);
         let mut state = HoldState::default();

@@ -74,7 +74,7 @@ fn the_hold_says_when_it_has_no_speed_is_at_its_authority_and_has_given_way() {
     let hold = HoldSettings {
         authority: 0.2,
         give_way: Some(GiveWaySettings::default()),
-        ..HoldSettings::default()
+        ..HoldSettings::new(30.0)
     };
     let mut bench = armed(&Settings { hold: Some(hold), ..Settings::default() });
     assert!(!shows(bench.step(), Event::HoldWithoutSpeed), "at neutral it needs none");

@@ -215,7 +215,7 @@ proptest! {
 /// must not push forward there, as it would if it took zero for a forward demand.
 #[test]
 fn letting_go_backward_never_pushes_forward() {
-    let tune = Settings { hold: Some(HoldSettings::default()), ..Settings::default() };
+    let tune = Settings { hold: Some(HoldSettings::new(30.0)), ..Settings::default() };
     let it = Prepared::new(tune, 1_000).unwrap();
     let mut state = State::default();
     let mut duties = Vec::new();

@@ -114,7 +114,7 @@ fn the_hold_is_the_same_at_every_rate() {
 }
 
 fn the_hold_is_the_same(rise_per_s: f32, at_250_hz: f64, at_1_khz: f64) {
-    let mut held = Settings { hold: Some(HoldSettings::default()), ..settings() };
+    let mut held = Settings { hold: Some(HoldSettings::new(30.0)), ..settings() };
     held.slew.rise_per_s = rise_per_s;
     let runs = at_each_rate(held, 0.5, 3, |speed: &mut f64, bench, output, tick_s| {
         // 30 rad/s per duty less 9 rad/s for the load, approached in 0.3 s; exact for a duty that

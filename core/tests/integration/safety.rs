@@ -49,7 +49,7 @@ fn a_lost_signal_is_no_snap() {
 /// A speed that is missing for one tick leaves no mark on the duty.
 #[test]
 fn one_missing_speed_is_no_jolt() {
-    let hold = HoldSettings { feed_forward: 0.5, ..HoldSettings::default() };
+    let hold = HoldSettings { feed_forward: 0.5, ..HoldSettings::new(30.0) };
     let mut bench = armed(&Settings { hold: Some(hold), ..Settings::default() });
     bench.input.speed = Speed::new(14.0);
     let before = bench.hold(HALF_US, 1_500).command.duty().to_f32();
@@ -99,7 +99,7 @@ fn a_hand_that_pulls_harder_meets_the_onset() {
 fn the_slowest_rise_at_the_highest_rate_drives() {
     let mut settings = Settings::default();
     settings.slew.rise_per_s = 0.1;
-    for hold in [None, Some(HoldSettings { gain: 0.0, gain_per_s: 0.1, ..HoldSettings::default() })]
+    for hold in [None, Some(HoldSettings { gain: 0.0, gain_per_s: 0.1, ..HoldSettings::new(30.0) })]
     {
         settings.hold = hold;
         let mut bench = Bench::new(&settings, 8_000);

@@ -8,7 +8,7 @@ use easeoff_core::{
 type Set = fn(&mut Settings, f32);
 
 fn hold(tune: &mut Settings) -> &mut HoldSettings {
-    tune.hold.get_or_insert_default()
+    tune.hold.get_or_insert(HoldSettings::new(30.0))
 }
 
 fn rest(tune: &mut Settings) -> &mut RestSettings {

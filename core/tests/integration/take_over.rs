@@ -26,7 +26,7 @@ fn driven(tune: &Settings, us: f32, rad_s: f32) -> State {
 /// Tunes that drive the same throttle with very different duties.
 fn tunes() -> Vec<(&'static str, Settings)> {
     let hold = |authority, feed_forward| {
-        Some(HoldSettings { authority, feed_forward, ..HoldSettings::default() })
+        Some(HoldSettings { authority, feed_forward, ..HoldSettings::new(30.0) })
     };
     let with = |change: &dyn Fn(&mut Settings)| {
         let mut tune = Settings::default();
@@ -88,7 +88,7 @@ fn the_duty_goes_on_at_the_new_tunes_rates_and_the_monitor_agrees() {
 #[test]
 fn a_loop_that_may_add_less_is_no_fault_even_where_it_is_all_there_is() {
     for feed_forward in [0.0, 1.0e-3, 0.007, 0.02] {
-        let hold = HoldSettings { feed_forward, authority: 1.0, ..HoldSettings::default() };
+        let hold = HoldSettings { feed_forward, authority: 1.0, ..HoldSettings::new(30.0) };
         let old = Settings { hold: Some(hold), ..Settings::default() };
         let new =
             Settings { hold: Some(HoldSettings { authority: 0.2, ..hold }), ..Settings::default() };
@@ -124,7 +124,7 @@ fn throttles() -> Vec<Calibration> {
 fn another_calibration_between_two_pulses_is_no_fault() {
     let mut moved = 0;
     for reverse in [ReversePolicy::AfterStop, ReversePolicy::Direct, ReversePolicy::Never] {
-        for hold in [None, Some(HoldSettings { authority: 0.3, ..HoldSettings::default() })] {
+        for hold in [None, Some(HoldSettings { authority: 0.3, ..HoldSettings::new(30.0) })] {
             let tune = |calibration| {
                 let mode = ModeSettings { reverse, ..ModeSettings::default() };
                 Settings { calibration, mode, hold, ..Settings::default() }

@@ -1,7 +1,9 @@
 //! One run: its columns as arrays, its scores, and what happened.
 
 use easeoff_sim::files::mistake::did_you_mean;
+use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::run::columns::{names, readable, unit, values};
+use easeoff_sim::run::never_moved::never_moved;
 use easeoff_sim::run::{End, Run as Driven};
 use easeoff_sim::score::Score as Measured;
 use easeoff_sim::study::sweep::as_number;
@@ -24,6 +26,8 @@ pub(crate) struct Run {
     tick_s: f64,
     /// Why it ended: "duration", the driver's time was up, or "course", the rig reached its end.
     end: &'static str,
+    /// Why it never moved, with what to do; None: it moved.
+    never_moved: Option<String>,
     /// All columns by name, in the order of `run.csv`; the unit is the end of the name. A missing value is nan.
     columns: Py<PyDict>,
     /// The unit of each column by name, such as "m/s"; "-" for a ratio or a number that tells things apart.
@@ -57,6 +61,7 @@ pub(crate) struct Kept {
     pub(crate) name: String,
     tick_s: f64,
     end: End,
+    never_moved: Option<String>,
     columns: Vec<Vec<f64>>,
     scores: Vec<Measured>,
     events: Vec<(f64, String)>,
@@ -65,6 +70,7 @@ pub(crate) struct Kept {
 impl Kept {
     pub(crate) fn new(
         name: String,
+        scenario: &Scenario,
         run: &Driven,
         scores: Vec<Measured>,
         events: Vec<(f64, String)>,
@@ -76,7 +82,8 @@ impl Kept {
                 column.push(readable(value));
             }
         }
-        Self { name, tick_s: run.tick_s, end: run.end, columns, scores, events }
+        let never_moved = never_moved(scenario, run).map(|found| found.to_string());
+        Self { name, tick_s: run.tick_s, end: run.end, never_moved, columns, scores, events }
     }
 
     pub(crate) fn shown(self, py: Python<'_>) -> PyResult<Run> {
@@ -96,6 +103,7 @@ impl Kept {
                 End::Duration => "duration",
                 End::Course => "course",
             },
+            never_moved: self.never_moved,
             columns: columns.unbind(),
             units: units.unbind(),
             scores: scores.unbind(),

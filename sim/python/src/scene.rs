@@ -92,7 +92,8 @@ impl Scene {
 
     /// The same with another tune, written as a file, so that it can be changed like any other.
     fn tuned(&self, name: String, scenario: &Scenario) -> PyResult<Self> {
-        let text = tune_text::text(&scenario.tune).map_err(|refusal| raised(vec![refusal]))?;
+        let text = tune_text::text(&scenario.tune, Some(&scenario.rig))
+            .map_err(|refusal| raised(vec![refusal]))?;
         let mut files = self.files.clone();
         let (under, file) = files.tune;
         let changed = Folder::Changed { under: Box::new(under), name: file.clone(), text };
@@ -144,9 +145,9 @@ impl Scene {
         let kept = py.detach(|| {
             let (name, scenario) = (self.name.clone(), self.scenario.clone());
             let variant = driven_by(&Own::make, name, scenario, method);
-            let Variant { name, run, scores, .. } = variant.map_err(raised)?;
+            let Variant { name, scenario, run, scores } = variant.map_err(raised)?;
             let events = marks(&run, &scores);
-            PyResult::Ok(Kept::new(name, &run, scores.list, events))
+            PyResult::Ok(Kept::new(name, &scenario, &run, scores.list, events))
         })?;
         kept.shown(py)
     }
@@ -154,7 +155,7 @@ impl Scene {
     /// Runs a grid of settings on all cores, as `easeoff sweep` does, and gives scores by name as arrays.
     ///
     /// `vary` names keys and their values: a list, an array, or a range with both ends such as "0..900:7". Each
-    /// dimension of the arrays is one of them. Creep, roll-away and masking cost extra runs. `threads` is so many runs at a
+    /// dimension of the arrays is one of them. Creep, roll-away, masking and half-throttle speed cost extra runs. `threads` is so many runs at a
     /// time; else as many as there are cores. Ctrl-C ends it.
     #[pyo3(signature = (vary, scores, *, threads = None, creep_slope_deg = USUAL_SLOPE_DEG, step_us = STEP_US))]
     fn sweep(
@@ -195,7 +196,7 @@ impl Scene {
             let kept = |done: easeoff_sim::study::trials::Done| {
                 let name = done.trial.name.to_owned();
                 done.tried.into_iter().map(move |tried| {
-                    Kept::new(name.clone(), &tried.run, tried.scores, tried.marks)
+                    Kept::new(name.clone(), &tried.scenario, &tried.run, tried.scores, tried.marks)
                 })
             };
             PyResult::Ok(done.map_err(raised)?.into_iter().flat_map(kept).collect::<Vec<_>>())

@@ -103,3 +103,10 @@ def test_trials_are_the_programs(program, tmp_path):
         for score in trial["results"][0]["scores"]:
             if isinstance(score["value"], dict):
                 assert scores[score["name"]].value == score["value"]["is"], score
+
+
+def test_a_run_that_never_moved_says_why():
+    scene = easeoff.demo("snag").change({"driver.duration_s": 3})
+    assert scene.run().never_moved is None
+    reason = scene.change({"tune.mode.arm_ms": 5000}).run().never_moved
+    assert "never armed" in reason and "Remedy: " in reason

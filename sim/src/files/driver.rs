@@ -36,8 +36,13 @@ pub struct Driver {
 pub enum Motion {
     /// Throttle, -1 to 1, over time \[s\].
     ByTime(Vec<[f64; 2]>),
-    /// Throttle, -1 to 1, over place along the course \[m\].
-    ByPlace(Vec<[f64; 2]>),
+    /// Throttle by place. At rest the place does not change, so that it waits until the controller is armed.
+    ByPlace {
+        /// Neutral before \[s\].
+        from_s: f64,
+        /// Throttle, -1 to 1, over place along the course \[m\].
+        throttle: Vec<[f64; 2]>,
+    },
     /// Recorded pulse widths \[us\] over time \[s\]; each holds until the next. After the last
     /// there is no signal.
     Recording(Vec<[f64; 2]>),
@@ -81,6 +86,10 @@ impl Driver {
             let throttle = || -1.0..=1.0;
             let by_time = top.pairs("throttle", 2, [0.0..=3_600.0, throttle()]);
             let by_place = top.pairs("throttle_by_place", 2, [-1.0e6..=1.0e6, throttle()]);
+            let by_place = by_place.map(|throttle| Motion::ByPlace {
+                from_s: top.number_or("throttle_by_place_from_s", 0.0..=3_600.0, 1.0),
+                throttle,
+            });
             let recording = top.text("recording_csv");
             let retunes = top.text("retunes_csv");
             let human = top.has("human").then(|| human(&top.table("human")));
@@ -109,7 +118,7 @@ impl Driver {
                 Vec::new()
             };
             let motion = match (by_place, human) {
-                (Some(points), _) => Motion::ByPlace(points),
+                (Some(by_place), _) => by_place,
                 (None, Some(human)) => Motion::Human(human),
                 (None, None) => Motion::ByTime(by_time.unwrap_or_default()),
             };
@@ -145,7 +154,8 @@ impl Driver {
         }
         let throttle = match &self.motion {
             Motion::ByTime(points) => straight(points, time_s),
-            Motion::ByPlace(points) => straight(points, place_m),
+            Motion::ByPlace { from_s, .. } if time_s < *from_s => 0.0,
+            Motion::ByPlace { throttle, .. } => straight(throttle, place_m),
             Motion::Human(_) => driven,
             Motion::Recording(pulses) => {
                 let next = pulses.partition_point(|[time, _]| *time <= time_s);

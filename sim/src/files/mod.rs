@@ -12,6 +12,7 @@ pub mod rig;
 pub mod tune;
 pub mod tune_edit;
 pub mod tune_text;
+pub mod full_speed;
 pub mod export;
 pub mod course;
 pub mod human;

@@ -10,10 +10,12 @@ use easeoff_core::{
 use easeoff_plant::rig::Rig;
 
 use crate::files::document::Document;
+use crate::files::full_speed::usual_hold;
 use crate::files::mistake::{Refusal, Source, range_remedy};
 use crate::files::reader::Table;
 
-/// Reads a tune file. What the controller must know of motor, gears and pack comes from the rig.
+/// Reads a tune file. What the controller must know of motor, gears and pack comes from the rig, and so does the full
+/// speed of a speed hold that does not set it.
 ///
 /// # Errors
 /// Every mistake in the file.
@@ -67,6 +69,7 @@ pub fn motor_settings(rig: &Rig) -> MotorSettings {
 fn settings(top: &Table<'_>, rig: &Rig) -> Settings {
     let mut settings = Settings { motor: motor_settings(rig), ..Settings::default() };
     settings.limits.cells = rig.pack.cells as u8;
+    settings.hold = Some(usual_hold(rig));
     read_table(top, "", &mut settings);
     settings
 }
@@ -102,7 +105,9 @@ fn read_table(table: &Table<'_>, name: &str, settings: &mut Settings) {
                     set(settings, false);
                 }
             }
-            Some(_) => {}
+            Some(set) => {
+                set(settings, false);
+            }
         }
     }
 }

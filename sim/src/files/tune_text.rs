@@ -1,30 +1,40 @@
 //! Settings written as a tune file: the demo's, with its comments, holding these values.
 
 use easeoff_core::{Calibration, CurveSettings, Kind, SETTINGS, Setting, Settings};
+use easeoff_plant::rig::Rig;
 use toml_edit::Array;
 
 use crate::files::folder::Folder;
+use crate::files::full_speed::{FULL_SPEED, is_derived};
 use crate::files::mistake::Refusal;
 use crate::files::tune_edit::{TuneFile, number_text};
 
 /// The text of a tune file that reads as `settings` with a rig that [fits](crate::files::tune::misfits).
 ///
-/// Motor, gears and cells are the rig's to tell and are not written. What is switched off stands there
+/// Motor, gears and cells are the rig's to tell and are not written; nor is a full speed that is the one derived from
+/// `rig`. What is switched off stands there
 /// with the demo's numbers and `on = false`, to be tried.
 ///
 /// # Errors
 /// None in a program that passed its tests: the demo's file is part of it.
-pub fn text(settings: &Settings) -> Result<String, Refusal> {
+pub fn text(settings: &Settings, rig: Option<&Rig>) -> Result<String, Refusal> {
     let demo = Folder::Embedded(crate::files::demo::DEMOS[0].files).read("tune.toml")?;
     let mut file = TuneFile::parse(&demo)?;
     file.keep_columns();
-    put(&mut file, settings);
+    put(&mut file, settings, rig);
     Ok(file.text())
 }
 
-/// Sets every value of `settings` in a tune file; motor, gears and cells are not in it.
-pub fn put(file: &mut TuneFile, settings: &Settings) {
+/// Sets every value of `settings` in a tune file; motor, gears and cells are not in it. A full speed that is the one
+/// derived from `rig` is taken out, so that it follows the rig.
+pub fn put(file: &mut TuneFile, settings: &Settings, rig: Option<&Rig>) {
+    let follows = rig.is_some_and(|rig| is_derived(settings, rig));
     for setting in SETTINGS {
+        if follows && setting.path == FULL_SPEED {
+            let (table, key) = setting.table_and_key();
+            file.remove(&[table], key);
+            continue;
+        }
         put_one(file, setting, settings);
     }
 }

@@ -3,6 +3,8 @@
 mod error;
 mod row;
 pub mod creep;
+pub mod half_throttle;
+pub mod never_moved;
 mod method;
 pub mod columns;
 pub mod controller;

@@ -1,6 +1,8 @@
 //! The list of scores.
 
-use super::{MASKING, SPEED_DROP, ScoreRow, UTILISATION, easing_off, load, standing, strength};
+use super::{
+    MASKING, SPEED_DROP, ScoreRow, UTILISATION, easing_off, load, speed, standing, strength,
+};
 use crate::files::mistake::{did_you_mean, quoted};
 
 /// The rows of one subject: each by its own name, and all of them as `ROWS`, so that a row is written once.
@@ -12,7 +14,8 @@ macro_rules! rows {
 }
 pub(super) use rows;
 
-const SUBJECTS: [&[&ScoreRow]; 4] = [easing_off::ROWS, standing::ROWS, load::ROWS, strength::ROWS];
+const SUBJECTS: [&[&ScoreRow]; 5] =
+    [easing_off::ROWS, standing::ROWS, load::ROWS, strength::ROWS, speed::ROWS];
 
 /// All scores, in the order of reports.
 pub const SCORES: &[&ScoreRow] = &joined::<{ count(&SUBJECTS) }>(&SUBJECTS);

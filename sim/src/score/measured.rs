@@ -4,6 +4,7 @@ use std::cell::OnceCell;
 
 use crate::files::scenario::Scenario;
 use crate::run::creep::Creep;
+use crate::run::half_throttle::HalfThrottle;
 use crate::run::{Row, Run};
 use crate::score::episode::{self, LetOff, Load};
 use crate::score::filter::low_pass;
@@ -39,6 +40,8 @@ pub struct ExtraRuns {
     pub unbraked: Option<Run>,
     /// The same on a rig without backlash.
     pub without_backlash: Option<Run>,
+    /// The trial with half throttle.
+    pub half_throttle: Option<HalfThrottle>,
 }
 
 impl<'r> Measured<'r> {
@@ -76,6 +79,11 @@ impl<'r> Measured<'r> {
     /// The trial on the slope, if the controller ended it.
     pub fn creep(&self) -> Option<&Creep> {
         self.extra.creep.as_ref().filter(|creep| creep.fault.is_none())
+    }
+
+    /// The trial with half throttle, if the controller ended it.
+    pub fn half_throttle(&self) -> Option<&HalfThrottle> {
+        self.extra.half_throttle.as_ref().filter(|found| found.fault.is_none())
     }
 
     /// The body's acceleration as [`smooth_acceleration`] gives it, of the run whose let-off is judged.

@@ -11,11 +11,13 @@ mod easing_off;
 mod standing;
 mod load;
 mod strength;
+mod speed;
 mod list;
 
 use serde::Serialize;
 
 use crate::run::controller::Fault;
+use crate::run::never_moved::{NeverMoved, never_moved};
 use crate::score::episode::{LetOff, Load};
 
 pub use easing_off::*;
@@ -24,6 +26,7 @@ pub use list::{SCORES, find};
 pub use load::*;
 pub use measured::{ExtraRuns, Measured, smooth_acceleration};
 pub use row::{Better, Kind, Meaning, Needs, Said, Score, ScoreRow};
+pub use speed::*;
 pub use standing::*;
 pub use strength::*;
 
@@ -64,6 +67,8 @@ pub struct Scores {
     pub let_off: Option<LetOff>,
     /// Where the snag is.
     pub load: Option<Load>,
+    /// Why it never moved, if that is so: then most of the list says nothing of the tune.
+    pub never_moved: Option<NeverMoved>,
     /// Why the controller did not end the run on the slope, if that is so; then there is no creep.
     pub creep_fault: Option<Fault>,
 }
@@ -80,6 +85,7 @@ impl Scores {
             list: SCORES.iter().map(score).collect(),
             let_off: measured.let_off,
             load: measured.load,
+            never_moved: never_moved(measured.scenario, measured.run),
             creep_fault: measured.extra.creep.as_ref().and_then(|creep| creep.fault.clone()),
         }
     }

@@ -66,6 +66,8 @@ pub enum Needs {
     NoBrake,
     /// That on a rig without backlash, where there is some.
     NoBacklash,
+    /// The trial with half throttle on the level.
+    HalfThrottle,
 }
 
 /// How a score's difference is said.

@@ -5,6 +5,7 @@ use easeoff_plant::interpolate::straight;
 
 use crate::files::demo::{Demo, find, scenario};
 use crate::files::driver::{Driver, Motion};
+use crate::files::full_speed::usual_hold;
 use crate::files::scenario::Scenario;
 use crate::run::controller::Make;
 use crate::run::{Method, Run, RunError, simulate, simulate_by};
@@ -86,7 +87,7 @@ pub fn onset_times(scenario: &Scenario) -> Vec<(String, Scenario)> {
 
 /// The same scenario with speed hold off, bounded as the tune says, and with full authority.
 pub fn hold_kinds(scenario: &Scenario) -> Vec<(String, Scenario)> {
-    let bounded = scenario.tune.hold.unwrap_or_default();
+    let bounded = scenario.tune.hold.unwrap_or_else(|| usual_hold(&scenario.rig));
     let full = HoldSettings { authority: 1.0, ..bounded };
     let with = |(name, hold): (String, Option<HoldSettings>)| {
         let mut changed = scenario.clone();

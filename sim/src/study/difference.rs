@@ -166,7 +166,7 @@ mod tests {
 
     fn scores(name: &str, value: Value) -> Scores {
         let list = vec![find(name).unwrap().meaning.is(value)];
-        Scores { list, let_off: None, load: None, creep_fault: None }
+        Scores { list, let_off: None, load: None, never_moved: None, creep_fault: None }
     }
 
     fn words(name: &str, before: Value, after: Value) -> Option<(String, Option<bool>)> {

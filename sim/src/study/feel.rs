@@ -118,7 +118,8 @@ mod tests {
             STOP_JERK.meaning.is(Value::Is(jerk)),
             PEAK_DECELERATION.meaning.is(Value::Is(peak)),
         ];
-        let scores = Scores { list, let_off: None, load: None, creep_fault: None };
+        let scores =
+            Scores { list, let_off: None, load: None, never_moved: None, creep_fault: None };
         feel(&demo::scenario("let-off").unwrap(), &scores).join(" ")
     }
 

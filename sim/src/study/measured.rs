@@ -3,6 +3,7 @@
 use crate::files::scenario::Scenario;
 use crate::run::controller::{Make, Own};
 use crate::run::creep::creep;
+use crate::run::half_throttle::half_throttle;
 use crate::run::unbraked::Unbraked;
 use crate::run::{Method, Run, RunError, simulate, simulate_by};
 use crate::score::episode;
@@ -88,6 +89,10 @@ impl Measuring<'_> {
                 tight.rig.gears.backlash_deg = 0.0;
                 extra.without_backlash = Some(unbraked(&tight)?);
             }
+        }
+        if needs(Needs::HalfThrottle) {
+            let found = half_throttle(measured.scenario, self.method, self.make)?;
+            extra.half_throttle = Some(found);
         }
         if needs(Needs::HoldOff) && measured.load.is_some() && measured.may_hide() {
             extra.hold_off = Some(simulate(&hold_off(measured.scenario), step_s)?);

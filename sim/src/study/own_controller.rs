@@ -10,7 +10,7 @@ use crate::study::compare::{Variant, driven, driven_by};
 use crate::study::difference::{between, sentences};
 use crate::study::let_off_at::LetOffAt;
 use crate::study::measured::Measuring;
-use crate::study::words::failed;
+use crate::study::words::{failed, still};
 
 /// One ride, driven by both.
 pub struct Ride {
@@ -57,6 +57,7 @@ impl Ride {
     pub fn said(&self) -> Vec<String> {
         let [ours, theirs] = &self.runs;
         let mut said = failed(theirs);
+        said.extend(still(&self.runs));
         let (found, apart) = between(ours, theirs);
         said.extend(sentences(&found, apart.as_deref()));
         said

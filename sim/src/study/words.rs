@@ -1,12 +1,14 @@
 //! Scores and findings in plain words.
 
 use crate::digits::digits;
+use crate::files::full_speed::misfit;
 use crate::files::scenario::Scenario;
 use crate::run::{Driven, End};
 use crate::score::{
-    CREEP, CREEPS_ON, FLOOR, FRICTION_FLOOR, HEAT_TIME, HIDDEN_HEAT, HIDDEN_TORQUE, LURCH, MASKING,
-    NOTICE_TIME, PEAK_DECELERATION, ROLL_AWAY, ROLLED_BACK, RUN_ON, SPEED_DROP, STOP_JERK,
-    STOP_JOLT, STOP_TIME, ScoreRow, Scores, TIP_MARGIN, UTILISATION, Value,
+    CREEP, CREEPS_ON, FLOOR, FRICTION_FLOOR, HALF_THROTTLE_SPEED, HEAT_TIME, HIDDEN_HEAT,
+    HIDDEN_TORQUE, LURCH, MASKING, MEAN_SPEED, NOTICE_TIME, PEAK_DECELERATION, ROLL_AWAY,
+    ROLLED_BACK, RUN_ON, SPEED_DROP, STOP_JERK, STOP_JOLT, STOP_TIME, ScoreRow, Scores, TIP_MARGIN,
+    TOP_SPEED, UTILISATION, Value,
 };
 use crate::study::compare::Variant;
 use crate::study::feel::feel;
@@ -16,9 +18,11 @@ use crate::study::inspect::slope::{slides, tips};
 /// What a run says, one sentence each.
 pub fn sentences(variant: &Variant, creep_slope_deg: f64) -> Vec<String> {
     let scores = &variant.scores;
-    let mut said = stop(scores);
+    let mut said: Vec<String> = scores.never_moved.iter().map(ToString::to_string).collect();
+    said.extend(stop(scores));
     said.extend(floor(scores));
     said.extend(feel(&variant.scenario, scores));
+    said.extend(speed(scores));
     said.extend(others(scores, creep_slope_deg));
     said
 }
@@ -76,6 +80,25 @@ fn floor(scores: &Scores) -> Option<String> {
             format!("Of the {} m/s\u{b3}, {without} come without any brake{parts}.", digits(jerk))
         }
     })
+}
+
+/// How fast it is.
+fn speed(scores: &Scores) -> Vec<String> {
+    let mut said = Vec::new();
+    let is = |score: &ScoreRow| scores.value(score).number();
+    if let (Some(mean), Some(top)) = (is(&MEAN_SPEED), is(&TOP_SPEED))
+        && scores.never_moved.is_none()
+    {
+        let half = is(&HALF_THROTTLE_SPEED)
+            .map(|half| format!("; half throttle on the level gives {} m/s", digits(half)));
+        said.push(format!(
+            "With the throttle open it drives at {} m/s on average, at most at {} m/s{}.",
+            digits(mean),
+            digits(top),
+            half.unwrap_or_default()
+        ));
+    }
+    said
 }
 
 /// All but the stop.
@@ -181,6 +204,15 @@ pub fn trade_offs([eased, held]: &[Vec<Variant>; 2]) -> Vec<String> {
     std::iter::once(stop).chain(snag).collect()
 }
 
+/// Which of these runs never moved and why, a sentence each.
+pub fn still(variants: &[Variant]) -> Vec<String> {
+    let one = |variant: &Variant| {
+        let found = variant.scores.never_moved.as_ref()?;
+        Some(format!("{}: {found}", variant.name))
+    };
+    variants.iter().filter_map(one).collect()
+}
+
 /// What became of a controller that failed, a sentence for the run and one for the trial on the slope.
 pub fn failed(variant: &Variant) -> Vec<String> {
     let Driven { name, fault, .. } = &variant.run.driven;
@@ -197,11 +229,13 @@ pub fn failed(variant: &Variant) -> Vec<String> {
     run.chain(creep).collect()
 }
 
-/// What physics says of the rig on a slope \[degrees\] before anything is driven, a sentence each.
+/// What is known before anything is driven, a sentence each: whether the rig stands on a slope \[degrees\], and whether
+/// the tune's full speed is the rig's.
 pub fn warnings(scenario: &Scenario, slope_deg: f64) -> Vec<String> {
     let found = [tips(&scenario.rig, slope_deg), slides(scenario, slope_deg)];
     let wrong = found.into_iter().flatten().filter(|found| found.severity == Severity::Wrong);
-    wrong.map(|finding| finding.says).collect()
+    let unfit = misfit(&scenario.tune, &scenario.rig).map(|found| found.to_string());
+    wrong.map(|finding| finding.says).chain(unfit).collect()
 }
 
 /// That the ground ended before the driver's time was up, if it did.
@@ -238,7 +272,8 @@ mod tests {
             let score =
                 |(name, value): &(&str, f64)| find(name).unwrap().meaning.is(Value::Is(*value));
             let list = list.iter().map(score).collect();
-            let scores = Scores { list, let_off: None, load: None, creep_fault: None };
+            let scores =
+                Scores { list, let_off: None, load: None, never_moved: None, creep_fault: None };
             let said = [stop(&scores), floor(&scores).into_iter().collect(), others(&scores, 12.0)];
             said.concat()
         };

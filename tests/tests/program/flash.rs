@@ -37,7 +37,7 @@ fn fitting(tune: &Settings) -> Rig {
 }
 
 fn there_and_back(tune: &Settings) -> Settings {
-    let text = tune_text::text(tune).unwrap();
+    let text = tune_text::text(tune, Some(&fitting(tune))).unwrap();
     let read = tune::read(&Source::new("tune.toml", &text), &fitting(tune));
     read.unwrap_or_else(|refusal| panic!("{}\n{text}", refusal.render()))
 }
@@ -79,15 +79,15 @@ fn the_compiled_example_is_the_tune_to_the_bit() {
     let tune = blob::read(V2).unwrap();
     let path = concat!(env!("CARGO_MANIFEST_DIR"), "/data/easeoff_tune.rs");
     if std::env::var_os("EASEOFF_WRITE").is_some() {
-        fs::write(path, source(&tune)).unwrap();
+        fs::write(path, source(&tune, None)).unwrap();
     }
-    assert_eq!(fs::read_to_string(path).unwrap(), source(&tune));
+    assert_eq!(fs::read_to_string(path).unwrap(), source(&tune, None));
     assert_eq!(bytes(&example::tune()).unwrap(), V2);
 }
 
 #[test]
 fn rust_source_of_other_choices_says_them() {
-    let said = source(&Settings::default());
+    let said = source(&Settings::default(), None);
     for words in
         ["CurveSettings::Cubic { blend: 0.0 }", "DragLaw::Duty", "hold: None", "rest: None"]
     {
@@ -99,7 +99,7 @@ fn rust_source_of_other_choices_says_them() {
 fn a_c_compiler_reads_the_bytes_from_the_header() {
     let folder = TempDir::new().unwrap();
     let tune = blob::read(V2).unwrap();
-    fs::write(folder.path().join("easeoff_tune.h"), header(&tune, V2)).unwrap();
+    fs::write(folder.path().join("easeoff_tune.h"), header(&tune, None, V2)).unwrap();
     let program = "#include <stdio.h>\n#include \"easeoff_tune.h\"\n#include \"easeoff_tune.h\"\n\
                    int main(void) { return fwrite(easeoff_tune, 1, sizeof easeoff_tune, stdout) \
                    != sizeof easeoff_tune; }\n";

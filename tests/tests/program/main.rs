@@ -12,6 +12,7 @@ mod gearing;
 mod goals;
 mod help;
 mod inspect;
+mod never_moved;
 mod own_controller;
 mod rigs;
 mod runner;

@@ -4,6 +4,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use easeoff_core::{Kind, SETTINGS, Setting, Settings, Shape};
+use easeoff_sim::files::full_speed::FULL_SPEED;
 use easeoff_sim::files::tune_edit::number_text;
 
 use crate::stages::Failure;
@@ -66,6 +67,7 @@ fn default(setting: &Setting) -> String {
     let settings = Settings::default();
     let within = || setting.number(&Settings::in_full()).map_or("none".into(), grouped);
     match setting.kind {
+        Kind::Number { .. } if setting.path == FULL_SPEED => "the rig's".into(),
         Kind::Optional { .. } | Kind::Knots { .. } => "none".into(),
         Kind::Part { .. } => "true".into(),
         Kind::Number { .. } | Kind::Whole { .. } => within(),

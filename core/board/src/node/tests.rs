@@ -143,7 +143,7 @@ fn a_tune_that_needs_what_is_not_wired_never_drives() {
         needing.push((tune, wired));
     };
     with(|_| {}, Sensed { voltage: false, ..ALL });
-    with(|tune| tune.hold = Some(HoldSettings::default()), Sensed { speed: false, ..ALL });
+    with(|tune| tune.hold = Some(HoldSettings::new(30.0)), Sensed { speed: false, ..ALL });
     with(|tune| tune.rest = Some(RestSettings::default()), Sensed { speed: false, ..ALL });
     with(|tune| tune.limits.drive_a = Some(30.0), ALL);
     with(|tune| tune.limits.brake_a = Some(30.0), ALL);

@@ -45,6 +45,7 @@ numbers_only!(GiveWaySettings as easeoff_give_way { share, after_ms, release_ms 
 #[repr(C)]
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct easeoff_hold {
+    /// Of this drive; 0, the default, is refused.
     pub full_speed_rad_s: f32,
     pub feed_forward: f32,
     pub gain: f32,

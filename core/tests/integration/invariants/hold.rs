@@ -27,7 +27,7 @@ fn asking(tune: &Settings, demand: f64, speed: f32) -> Bench {
 /// error's change of sign, both ways and on both sides.
 #[test]
 fn the_hold_does_not_wind_up() {
-    let hold = HoldSettings { authority: 0.3, ..HoldSettings::default() };
+    let hold = HoldSettings { authority: 0.3, ..HoldSettings::new(30.0) };
     for ticks in [1_000, 10_000, 60_000] {
         for way in [1.0_f32, -1.0] {
             // Demand 0.4 is 12 rad/s; no reverse cap in `added`.
@@ -50,7 +50,7 @@ fn the_hold_does_not_wind_up() {
 /// faster than the fade lets it.
 #[test]
 fn the_hold_comes_in_without_a_bump() {
-    let hold = HoldSettings::default();
+    let hold = HoldSettings::new(30.0);
     for (demand, speed) in [(0.5, 0.0), (0.5, 40.0), (-0.4, 0.0), (0.1, 3.0)] {
         let mut held = asking(&tune(Some(hold)), demand, speed);
         let mut open = asking(&tune(None), demand, speed);
@@ -98,7 +98,7 @@ fn the_hold_comes_in_without_a_bump() {
 #[test]
 fn the_hold_is_never_against_the_demand_nor_beyond_its_authority() {
     for authority in [0.05_f32, 0.3, 1.0] {
-        let hold = HoldSettings { authority, fade_ms: 0.0, ..HoldSettings::default() };
+        let hold = HoldSettings { authority, fade_ms: 0.0, ..HoldSettings::new(30.0) };
         let (mut most, mut least) = (0.0_f32, 0.0_f32);
         for demand in [-0.4, -0.1, 0.1, 0.4] {
             let mut bench = asking(&tune(Some(hold)), demand, 0.0);
@@ -123,7 +123,7 @@ fn the_hold_is_never_against_the_demand_nor_beyond_its_authority() {
 #[test]
 fn a_missing_or_implausible_speed_drops_to_open_loop_and_is_told() {
     for wrong in [None, Speed::new(60.1), Speed::new(-60.1), Speed::new(30_000.0)] {
-        let mut bench = asking(&tune(Some(HoldSettings::default())), 0.4, 6.0);
+        let mut bench = asking(&tune(Some(HoldSettings::new(30.0))), 0.4, 6.0);
         let before = bench.run(1_000);
         assert!(before.trace.added.to_f32() > 0.2);
         assert!(!before.trace.events.contains(Event::HoldWithoutSpeed));
@@ -174,7 +174,7 @@ impl Loaded {
 fn giving_way_takes_back_what_was_added_in_its_time() {
     let (after_ms, release_ms) = (400.0, 300.0);
     let give_way = Some(GiveWaySettings { share: 0.5, after_ms, release_ms });
-    let hold = HoldSettings { authority: 0.5, give_way, ..HoldSettings::default() };
+    let hold = HoldSettings { authority: 0.5, give_way, ..HoldSettings::new(30.0) };
     // Open loop at demand 0.3 stands at 14.4 Nm; this load stops it.
     let load = |tick: u32| if tick > 2_000 { 18.0 } else { 2.0 };
     let mut torques = Vec::new();

@@ -178,7 +178,7 @@ fn throttle() -> Vec<Row> {
         duty(command) > SOME && now.tick >= 1_100 && (now.tick - 1_099) as f32 * 0.0198 >= 0.5
     };
     let let_go = half_then(&[at(600, 1_500.0)]);
-    let held = with(|tune| tune.hold = Some(HoldSettings::default()));
+    let held = with(|tune| tune.hold = Some(HoldSettings::new(30.0)));
     let at_speed =
         vec![rolling(600, 1_500.0, 0.0), rolling(500, 1_760.0, 15.0), rolling(300, 1_500.0, 15.0)];
     let neutral = vec![at(1_200, 1_500.0)];

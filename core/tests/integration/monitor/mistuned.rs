@@ -134,7 +134,7 @@ fn throttle() -> Vec<Row> {
     let wide = with(|tune| tune.calibration.dead_band_us = 60.0);
     let bogged = vec![rolling(600, 1_500.0, 0.0), rolling(900, 1_760.0, 0.0)];
     let hold = |feed_forward, authority| {
-        let hold = HoldSettings { feed_forward, authority, ..HoldSettings::default() };
+        let hold = HoldSettings { feed_forward, authority, ..HoldSettings::new(30.0) };
         Settings { hold: Some(hold), ..plain() }
     };
     // The demand is half; two thousandths are the envelope's rounding.

@@ -115,7 +115,7 @@ fn after_a_breach_nothing_drives_until_neutral_for_the_arming_time() {
 fn a_controller_that_is_refused_takes_the_safe_state_and_arms_again() {
     for safe_state in [SafeState::Drag, SafeState::Coast] {
         let rate = TickRate::new(1_000).unwrap();
-        let hold = |authority| Some(HoldSettings { authority, ..HoldSettings::default() });
+        let hold = |authority| Some(HoldSettings { authority, ..HoldSettings::new(30.0) });
         let strong = Settings { hold: hold(1.0), safe_state, ..plain() };
         let weak = Settings { hold: hold(0.1), safe_state, ..plain() };
         let (strong, weak) = (strong.prepare(rate).unwrap(), weak.prepare(rate).unwrap());

@@ -34,7 +34,7 @@ fn v1_tune() -> Settings {
     let d = &mut tune.drag;
     (d.strength, d.delay_ms, d.onset_ms, d.release_ms) = (0.8125, 41.0, 457.0, 53.0);
     (d.shape, d.law) = (Shape::FirstOrder, DragLaw::Current { full_a: 29.5 });
-    let h = tune.hold.insert(HoldSettings::default());
+    let h = tune.hold.insert(HoldSettings::new(30.0));
     (h.full_speed_rad_s, h.feed_forward, h.gain, h.gain_per_s) = (47.0, 0.9375, 1.625, 6.25);
     (h.droop, h.authority, h.fade_ms) = (0.125, 0.4375, 167.0);
     let l = &mut tune.limits;
@@ -154,7 +154,7 @@ fn version_1_is_read() {
     let tune = v1_tune();
     assert_eq!(read(V1), Ok(tune));
     // Only what came later stands at its default, so that every field is seen to arrive.
-    let defaults = Settings { hold: Some(HoldSettings::default()), ..Settings::default() };
+    let defaults = Settings { hold: Some(HoldSettings::new(30.0)), ..Settings::default() };
     let (ours, defaults) = (format!("{tune:#?}"), format!("{defaults:#?}"));
     let defaults: Vec<&str> = defaults.lines().collect();
     let same: Vec<&str> = ours

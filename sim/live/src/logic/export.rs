@@ -161,7 +161,8 @@ fn inputs(session: &Session) -> Result<Vec<(String, String)>, String> {
         // A file has two rows or more; the second is never reached.
         table.push_str(&format!("{},{}\n", duration_s, pulses[0][1]));
     }
-    let tune = tune_text::text(&scenario.tune).map_err(|refusal| refusal.render())?;
+    let tune =
+        tune_text::text(&scenario.tune, Some(&scenario.rig)).map_err(|refusal| refusal.render())?;
     let mut files = vec![
         ("rig.toml".into(), session.loaded().rig.clone()),
         ("tune.toml".into(), tune),

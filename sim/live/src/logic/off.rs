@@ -5,6 +5,7 @@
 
 use easeoff_core::{DragLaw, Settings};
 use easeoff_plant::rig::Rig;
+use easeoff_sim::files::full_speed::usual_hold;
 use easeoff_sim::files::mistake::Source;
 use easeoff_sim::files::tune;
 use easeoff_sim::files::tune_edit::TuneFile;
@@ -17,6 +18,9 @@ use super::sheet::Sheet;
 pub fn laid_out(tune: Settings, text: &str, rig: &Rig) -> Sheet {
     let mut sheet = Sheet::from(tune);
     let with = |edit: &dyn Fn(&mut TuneFile)| with(text, rig, edit);
+    if !sheet.hold.on {
+        sheet.hold.is = usual_hold(rig);
+    }
     if !sheet.rest.on
         && let Some(rest) = with(&|file| switch_on(file, &["rest"])).and_then(|tune| tune.rest)
     {

@@ -28,7 +28,7 @@ pub fn with_values(text: &str, tune: &Settings, rig: &Rig) -> Result<String, Str
     let mut file =
         TuneFile::parse(&Source::new("tune.toml", text)).map_err(|refusal| refusal.render())?;
     file.keep_columns();
-    tune_text::put(&mut file, tune);
+    tune_text::put(&mut file, tune, Some(rig));
     let text = file.text();
     tune::read(&Source::new("tune.toml", text.as_str()), rig).map_err(|refusal| {
         format!("a file with these values is refused, so nothing is written:\n{}", refusal.render())

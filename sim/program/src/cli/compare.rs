@@ -3,11 +3,12 @@
 use std::path::{Path, PathBuf};
 
 use easeoff_sim::files::folder::{Folder, folder_and_name};
+use easeoff_sim::files::full_speed::misfit;
 use easeoff_sim::files::scenario::{Files, Scenario};
 use easeoff_sim::results::{Results, pretty};
 use easeoff_sim::study::compare::{Variant, variants};
 use easeoff_sim::study::difference::{Difference, between, sentences};
-use easeoff_sim::study::words::CAUTIONS;
+use easeoff_sim::study::words::{CAUTIONS, still};
 use serde_json::json;
 
 use super::failure::Failure;
@@ -54,18 +55,26 @@ impl Compare {
         }
         let slope = self.measure.creep_slope_deg;
         let runs = variants(scenarios, self.measure.method())?;
+        let still = still(&runs);
+        if still.len() == runs.len() {
+            let text = format!("there is nothing to compare: {}", still.join(" "));
+            return Err(Failure::Usage(text));
+        }
         let out = out_folder(self.out.as_ref(), &format!("{name}-compared"));
         let said: Vec<Said> = runs.iter().skip(1).map(|run| Said::of(&runs[0], run)).collect();
         let mut record = runs_record(&runs, slope);
         record["differences"] = said.iter().map(Said::reported).collect();
         results(&runs, &said, slope, &record)?.write(&out)?;
-        let mut text = String::new();
+        let mut text: String = still.iter().map(|sentence| format!("- {sentence}\n\n")).collect();
         for one in &said {
             text.push_str(&format!("Beside {name}, {}\n", one.name));
             for sentence in one.sentences() {
                 text.push_str(&format!("- {sentence}\n"));
             }
             text.push('\n');
+        }
+        for sentence in unfit(&runs) {
+            text.push_str(&format!("- {sentence}\n"));
         }
         text.push_str(&format!("Caution: {}\n", CAUTIONS[0]));
         text.push_str(&wrote(&out, "compare.svg compare.png run.json report.html"));
@@ -124,6 +133,15 @@ impl Said {
     }
 }
 
+/// Whose tune has a full speed that is not its rig's, a sentence each.
+fn unfit(runs: &[Variant]) -> Vec<String> {
+    let found = |run: &Variant| {
+        let found = misfit(&run.scenario.tune, &run.scenario.rig)?;
+        Some(format!("{}: {found}", run.name))
+    };
+    runs.iter().filter_map(found).collect()
+}
+
 fn results(
     runs: &[Variant],
     said: &[Said],
@@ -138,9 +156,15 @@ fn results(
     let mut page = Page::new(&title);
     page.paragraph(&what_was_run(runs));
     page.figure(&Figure { caption: sheet.subtitle, svg: drawing });
+    for sentence in still(runs) {
+        page.paragraph(&sentence);
+    }
     for one in said {
         page.heading(&format!("Beside {}, {}", names[0], one.name));
         page.list(one.sentences());
+    }
+    for sentence in unfit(runs) {
+        page.paragraph(&sentence);
     }
     scores(&mut page, runs, slope);
     cautions(&mut page);

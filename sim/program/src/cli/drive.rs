@@ -6,7 +6,7 @@ use easeoff_sim::run::Row;
 use easeoff_sim::run::events::{event_spans, sentence};
 use easeoff_sim::score::{SCORES, ScoreRow, Value};
 use easeoff_sim::study::compare::{Variant, driven_by, side_by_side, trade_offs};
-use easeoff_sim::study::words::{self, CAUTIONS, cut_short, failed, sentences, warnings};
+use easeoff_sim::study::words::{self, CAUTIONS, cut_short, failed, sentences, still, warnings};
 use textplots::{Chart, Plot, Shape};
 
 use super::failure::{Failure, unless_failed};
@@ -107,6 +107,9 @@ fn columns(
 ) -> Result<Outcome, Failure> {
     side_by_side_results(name, title, runs, sheet, slope)?.write(out)?;
     let mut text = format!("{}\n\n", sheet.title);
+    for sentence in still(runs) {
+        text.push_str(&format!("- {sentence}\n\n"));
+    }
     let row = |name: &str, cells: &mut dyn Iterator<Item = String>| -> Vec<String> {
         std::iter::once(name.to_owned()).chain(cells).collect()
     };

@@ -36,16 +36,21 @@ enum Form {
 
 impl Export {
     pub(super) fn run(&self) -> Result<Outcome, Failure> {
-        let (name, _, tune) = self.tuned.load()?;
+        let (name, rig, tune) = self.tuned.load()?;
         let blob = bytes(&tune).map_err(|error| Failure::Usage(error.to_string()))?;
         let (usual, content, ours) = match self.form {
             Form::Blob => ("tune.blob", blob.clone(), blob[..4].to_vec()),
-            Form::Rust => ("easeoff_tune.rs", source(&tune).into(), RUST_BEGINNING.into()),
-            Form::C => ("easeoff_tune.h", header(&tune, &blob).into(), C_BEGINNING.into()),
+            Form::Rust => {
+                ("easeoff_tune.rs", source(&tune, Some(&rig)).into(), RUST_BEGINNING.into())
+            }
+            Form::C => {
+                ("easeoff_tune.h", header(&tune, Some(&rig), &blob).into(), C_BEGINNING.into())
+            }
         };
         let out = self.out.clone().unwrap_or(usual.into());
         write_file(&out, &content, &ours)?;
-        let values: String = main_values(&tune).iter().map(|line| format!("- {line}\n")).collect();
+        let values = main_values(&tune, Some(&rig));
+        let values: String = values.iter().map(|line| format!("- {line}\n")).collect();
         Ok(Outcome {
             text: format!(
                 "The tune of {name}, a blob of {} bytes:\n{values}\nFirst power with this tune: wheels off \

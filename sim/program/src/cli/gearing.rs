@@ -70,7 +70,7 @@ impl Gearing {
                 .zip(&self.other)
                 .map(|(found, path)| match_sentence(found, &path.display().to_string())),
         );
-        said.extend(notes(rig, &pinions, &trial));
+        said.extend(notes(rig, &scenario.tune, &pinions, &trial));
 
         let mut results = Results::default();
         let sheet = sheet(rig, &pinions, &trial, self.wanted_m_s, chosen);

@@ -51,10 +51,11 @@ impl Import {
         if !mistakes.is_empty() {
             return Err(Refusal { source, mistakes }.into());
         }
-        let text = tune_text::text(&tune)?;
-        let head = head(&tune);
+        let text = tune_text::text(&tune, rig.as_ref())?;
+        let values = main_values(&tune, rig.as_ref());
+        let head = head(&values);
         write_new(&self.out, format!("{head}\n{text}").as_bytes())?;
-        let values: String = main_values(&tune).iter().map(|line| format!("- {line}\n")).collect();
+        let values: String = values.iter().map(|line| format!("- {line}\n")).collect();
         let fits = match &rig {
             Some(_) => "Motor, gearing, resistance and cells are this rig's.",
             None => {
@@ -90,8 +91,8 @@ fn mistakes(tune: &Settings, rig: Option<&Rig>) -> Vec<Mistake> {
     core.chain(fit).collect()
 }
 
-fn head(tune: &Settings) -> String {
-    let values: String = main_values(tune).iter().map(|line| format!("#   {line}\n")).collect();
+fn head(values: &[String]) -> String {
+    let values: String = values.iter().map(|line| format!("#   {line}\n")).collect();
     format!(
         "# Read back from a blob by `easeoff import`. The blob said:\n{values}# Motor, gearing, resistance and \
          cells come from the rig file.\n"

@@ -29,7 +29,7 @@ pub(super) struct Sweep {
     /// A value to vary, such as tune.drag.onset_ms=0..900:7 or tune.drag.law=duty,current.
     #[arg(long, required = true, value_parser = Axis::parse)]
     vary: Vec<Axis>,
-    /// The scores to take, such as lurch,run-on,creep. Creep, roll-away and masking cost extra runs.
+    /// The scores to take, such as lurch,run-on,creep. Creep, roll-away, masking and half-throttle speed cost extra runs.
     #[arg(long, required = true, value_delimiter = ',', value_parser = find)]
     scores: Vec<&'static ScoreRow>,
     /// Only every n-th point, such as 3/16.
@@ -120,8 +120,10 @@ impl Sweep {
             _ => format!("{count} runs of {points} points.\n"),
         };
         let failed = answers.failed();
-        if failed > 0 {
-            text.push_str(&format!("{failed} of them failed; the last column says why.\n"));
+        if let Some(why) = answers.first_failure() {
+            text.push_str(&format!(
+                "{failed} of them failed; the last column says why. The first: {why}\n"
+            ));
         }
         text.push_str(&wrote(&out, &names));
         Ok(Outcome { text, record })

@@ -1,17 +1,19 @@
 //! The pinions in words, on a page and as tables.
 
+use easeoff_core::Settings;
 use easeoff_plant::rig::Rig;
 use easeoff_sim::digits::digits;
 use easeoff_sim::results::record;
 use easeoff_sim::study::gearing::choice::{Match, remarks};
 use easeoff_sim::study::gearing::row::{Pinion, Trial};
+use easeoff_sim::study::gearing::words::full_throttle;
 use serde_json::json;
 
 use crate::report::gearing_table::{KEY, MESH_KEY, against, from_to, mesh_words, words};
 use crate::report::html::{Figure, Page};
 
 /// What there is to know beside the numbers, a sentence each.
-pub fn notes(rig: &Rig, pinions: &[Pinion], trial: &Trial) -> Vec<String> {
+pub fn notes(rig: &Rig, tune: &Settings, pinions: &[Pinion], trial: &Trial) -> Vec<String> {
     let mut notes = Vec::new();
     if trial.drive_a.is_none() {
         notes.push(
@@ -45,6 +47,7 @@ pub fn notes(rig: &Rig, pinions: &[Pinion], trial: &Trial) -> Vec<String> {
             digits(rating_n_m)
         ));
     }
+    notes.extend(full_throttle(rig, tune));
     let Some(mesh) = &rig.mesh else {
         notes
             .push("Without [mesh] in the rig nothing is said of teeth and centre distance.".into());

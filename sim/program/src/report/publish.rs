@@ -4,6 +4,7 @@ use easeoff_sim::results::{Results, pretty, record};
 use easeoff_sim::run::Driven;
 use easeoff_sim::run::columns::run_to_csv;
 use easeoff_sim::run::events::event_spans;
+use easeoff_sim::run::never_moved::NeverMoved;
 use easeoff_sim::study::compare::Variant;
 use serde_json::json;
 
@@ -94,6 +95,7 @@ pub(crate) fn runs_record(runs: &[Variant], slope: f64) -> serde_json::Value {
                 "name": variant.name,
                 "settings_sha256": variant.scenario.hash(),
                 "controller": controller(&variant.run.driven),
+                "never_moved": variant.scores.never_moved.as_ref().map(never_moved),
                 "scores": variant.scores.list,
                 "events": event_spans(&variant.run),
                 "settings": variant.scenario,
@@ -101,6 +103,12 @@ pub(crate) fn runs_record(runs: &[Variant], slope: f64) -> serde_json::Value {
         })
         .collect();
     record(json!({ "creep_slope_deg": slope, "runs": runs }))
+}
+
+fn never_moved(found: &NeverMoved) -> serde_json::Value {
+    let mut record = json!(found);
+    record["says"] = json!(found.to_string());
+    record
 }
 
 fn controller(driven: &Driven) -> serde_json::Value {

@@ -1,6 +1,7 @@
 //! The tune's bytes as a C header.
 
 use easeoff_core::Settings;
+use easeoff_plant::rig::Rig;
 
 use super::head;
 
@@ -10,9 +11,9 @@ pub const BEGINNING: &str = "/* easeoff tune, a C header.";
 /// `easeoff_tune[]`, the bytes of the blob, in C99 or later, and C++.
 ///
 /// The length is `sizeof easeoff_tune`.
-pub fn header(tune: &Settings, bytes: &[u8]) -> String {
+pub fn header(tune: &Settings, rig: Option<&Rig>, bytes: &[u8]) -> String {
     let lines: String =
-        head(tune).iter().map(|line| format!(" * {line}\n").replace(" \n", "\n")).collect();
+        head(tune, rig).iter().map(|line| format!(" * {line}\n").replace(" \n", "\n")).collect();
     let rows: String = bytes
         .chunks(12)
         .map(|row| {

@@ -5,7 +5,9 @@ mod literal;
 mod rust;
 
 use easeoff_core::{CurveSettings, DragLaw, Settings, blob};
+use easeoff_plant::rig::Rig;
 
+use crate::files::full_speed::{derived_from, is_derived};
 use crate::files::tune_edit::number_text;
 
 pub use c::{BEGINNING as C_BEGINNING, header};
@@ -21,8 +23,9 @@ pub fn bytes(tune: &Settings) -> Result<Vec<u8>, blob::BlobError> {
     Ok(buffer[..used].to_vec())
 }
 
-/// What a tune mainly says, a line each, for who finds the file without its tune.
-pub fn main_values(tune: &Settings) -> Vec<String> {
+/// What a tune mainly says, a line each, for who finds the file without its tune. With the rig it is for, it says too
+/// what was derived from that.
+pub fn main_values(tune: &Settings, rig: Option<&Rig>) -> Vec<String> {
     let n = number_text;
     let (throttle, drag, limits, motor) = (tune.calibration, tune.drag, tune.limits, tune.motor);
     let amps = |limit: Option<f32>| limit.map_or("not limited".into(), |a| format!("{} A", n(a)));
@@ -37,7 +40,15 @@ pub fn main_values(tune: &Settings) -> Vec<String> {
     };
     let hold = tune.hold.map_or("off".into(), |hold| {
         let gives_way = on(hold.give_way.is_some());
-        format!("authority {}, give way {gives_way}", n(hold.authority))
+        let from = match rig.filter(|rig| is_derived(tune, rig)) {
+            Some(rig) => format!(", derived from the rig ({})", derived_from(rig)),
+            None => String::new(),
+        };
+        let full = n(hold.full_speed_rad_s);
+        format!(
+            "authority {}, give way {gives_way}, full throttle is {full} rad/s{from}",
+            n(hold.authority)
+        )
     });
     vec![
         format!(
@@ -75,12 +86,12 @@ pub fn main_values(tune: &Settings) -> Vec<String> {
 }
 
 /// What stands in a generated file before its content: line by line, without comment signs.
-fn head(tune: &Settings) -> Vec<String> {
+fn head(tune: &Settings, rig: Option<&Rig>) -> Vec<String> {
     let mut lines = vec![
         format!("Written by `easeoff export`, layout {} of the tune.", blob::VERSION),
         "Change the tune file and export again, not this.".into(),
         String::new(),
     ];
-    lines.extend(main_values(tune));
+    lines.extend(main_values(tune, rig));
     lines
 }

@@ -1,10 +1,12 @@
 //! The choice of a pinion in words.
 
+use easeoff_core::Settings;
 use easeoff_plant::rig::Rig;
 
 use super::choice::{Match, remarks};
 use super::row::{Pinion, Trial};
 use crate::digits::digits;
+use crate::files::full_speed::{FULL_SPEED, Misfit, is_derived, misfit};
 
 /// The sentence that says which pinion to take.
 pub fn verdict(
@@ -43,6 +45,24 @@ pub fn why_no_more(rig: &Rig, pinions: &[Pinion], chosen: Option<&Pinion>) -> Op
     let remarks = remarks(rig, pinion);
     let known = !remarks.is_empty();
     known.then(|| format!("{teeth} teeth: {}.", remarks.join("; ")))
+}
+
+/// That the tune's speed hold has a full speed of its own, so that a pinion does not change it; `None` where it follows
+/// the rig, or nothing is held.
+pub fn full_throttle(rig: &Rig, tune: &Settings) -> Option<String> {
+    let hold = tune.hold.filter(|_| !is_derived(tune, rig))?;
+    Some(misfit(tune, rig).map_or_else(
+        || {
+            let set_m_s = f64::from(hold.full_speed_rad_s) * rig.wheels.radius_m;
+            format!(
+                "The tune sets {FULL_SPEED}, so that with the speed hold full throttle means {} m/s with every pinion. \
+                 Remedy: {}.",
+                digits(set_m_s),
+                Misfit::REMEDY
+            )
+        },
+        |found| found.to_string(),
+    ))
 }
 
 /// What a pinion with another motor would be.

@@ -10,6 +10,7 @@ pub mod current;
 pub mod heat;
 pub mod direction;
 pub mod slope;
+pub mod speed;
 pub mod teeth;
 pub mod first_power;
 
@@ -136,7 +137,7 @@ impl<'s> Subject<'s> {
 type Check = fn(&Subject<'_>) -> Vec<Finding>;
 
 /// All checks, in the order of a look from the pack to the wheels.
-const CHECKS: [Check; 20] = [
+const CHECKS: [Check; 21] = [
     pack::cells,
     pack::chemistry,
     pack::cut_off,
@@ -155,6 +156,7 @@ const CHECKS: [Check; 20] = [
     direction::reverse,
     direction::neutral,
     slope::all,
+    speed::full_throttle,
     teeth::mesh,
     teeth::load,
 ];

@@ -102,6 +102,11 @@ impl Answers {
         self.failed.len()
     }
 
+    /// Why the first of them failed.
+    pub fn first_failure(&self) -> Option<&str> {
+        self.failed.values().next().map(String::as_str)
+    }
+
     /// The table of those that are there: a row per point, in the order of the grid. What never comes is `inf`;
     /// what the run has nothing to measure on is empty.
     ///

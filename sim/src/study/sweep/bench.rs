@@ -12,7 +12,7 @@ use crate::files::overrides::Original;
 use crate::files::scenario::{Files, Scenario};
 use crate::run::controller::Own;
 use crate::run::{RunError, Simulation};
-use crate::score::Value;
+use crate::score::{Needs, ScoreRow, Value};
 use crate::study::measured::Measuring;
 
 /// What a point gave: its scores in the order asked for, or why there are none.
@@ -77,7 +77,7 @@ impl<'p> Bench<'p> {
             let mistakes = refusals.iter().flat_map(|refusal| &refusal.mistakes);
             mistakes.map(|mistake| mistake.what.clone()).collect::<Vec<_>>().join("; ")
         })?;
-        self.scores(&scenario).map_err(|error| error.to_string())
+        self.scores(&scenario).unwrap_or_else(|error| Err(error.to_string()))
     }
 
     fn simulation<'s>(&self, scenario: &'s Scenario) -> Result<Simulation<'s>, RunError> {
@@ -88,12 +88,17 @@ impl<'p> Bench<'p> {
         Simulation::of(plant, scenario, self.plan.method.step_s)
     }
 
-    fn scores(&self, scenario: &Scenario) -> Result<Vec<Value>, RunError> {
+    fn scores(&self, scenario: &Scenario) -> Result<Answer, RunError> {
         let Plan { scores, method, .. } = self.plan;
         let mut own = Own::new(scenario)?;
         let run = self.simulation(scenario)?.finish(&mut own)?;
         let found = Measuring::own(*method).of(scenario, &run, scores)?;
-        Ok(scores.iter().map(|score| found.value(score)).collect())
+        // What is measured in a trial of its own does not need this run to move.
+        let of_this_run = |row: &&ScoreRow| matches!(row.needs, Needs::Nothing | Needs::HoldOff);
+        if let Some(why) = found.never_moved.as_ref().filter(|_| scores.iter().any(of_this_run)) {
+            return Ok(Err(why.to_string()));
+        }
+        Ok(Ok(scores.iter().map(|score| found.value(score)).collect()))
     }
 }
 

@@ -2,5 +2,6 @@
 
 mod driver;
 mod fit;
+mod full_speed;
 mod let_off;
 mod throttle;
