@@ -98,7 +98,6 @@ proptest! {
     }
 }
 
-/// The structs must be typed by hand: C's layout is a promise, and the header is made from their source.
 /// A setting of the list is a field of its table's struct, an optional one has its `has_`.
 #[test]
 fn the_header_has_every_setting_of_the_list() {

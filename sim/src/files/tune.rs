@@ -133,8 +133,8 @@ fn read_value(table: &Table<'_>, key: &'static str, setting: &Setting, settings:
             let Some(flag) = at(settings) else { return };
             *flag = table.flag_or(key, *flag);
         }
-        Kind::Choice { names, get, set } => {
-            let named: Vec<(&str, usize)> = names.iter().copied().zip(0..).collect();
+        Kind::Choice { of, get, set } => {
+            let named: Vec<(&str, usize)> = of.names.iter().copied().zip(0..).collect();
             let index = table.choice_or(key, &named, get(settings));
             set(settings, index);
         }
@@ -229,10 +229,10 @@ mod tests {
                 assert_eq!(row.range(), Some([least, most]), "{path}: {comment}");
                 ranges += 1;
             }
-            if let Kind::Choice { names, .. } = row.kind
+            if let Kind::Choice { of, .. } = row.kind
                 && comment.contains(" or ")
             {
-                let all = names.iter().all(|name| comment.contains(&format!("\"{name}\"")));
+                let all = of.names.iter().all(|name| comment.contains(&format!("\"{name}\"")));
                 assert!(all || row.path == "limits.pack_recovery", "{path}: {comment}");
             }
         }

@@ -24,6 +24,7 @@
 mod at_a_time;
 mod board;
 mod chip;
+mod c_settings;
 mod header;
 mod lessons;
 mod parts;

@@ -54,7 +54,7 @@ fn range(setting: &Setting) -> String {
         Kind::Number { range, .. } | Kind::Whole { range, .. } => between(range),
         Kind::Optional { range, .. } => between(range) + "; may be left out",
         Kind::Flag { .. } | Kind::Part { .. } => "true, false".into(),
-        Kind::Choice { names, .. } => names.join(", "),
+        Kind::Choice { of, .. } => of.names.join(", "),
         Kind::Knots { travel, demand, .. } => {
             format!("travel {}, demand {}", between(travel), between(demand))
         }
