@@ -24,13 +24,13 @@ pub struct Choice {
 macro_rules! choice {
     (
         $(#[doc = $words:literal])+
-        pub enum $of:ident, by default $default:ident {
+        pub enum $of:ident, by default $default:ident $(, $attribute:ident)? {
             $($(#[doc = $does:literal])+ $variant:ident = $name:expr,)+
         }
     ) => {
         $(#[doc = $words])+
         #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-        #[non_exhaustive]
+        $(#[$attribute])?
         #[cfg_attr(
             feature = "serde",
             derive(serde::Serialize, serde::Deserialize),

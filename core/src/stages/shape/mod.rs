@@ -23,7 +23,7 @@ macro_rules! shapes {
     ) => {
         choice! {
             $(#[doc = $words])+
-            pub enum Shape, by default $default {
+            pub enum Shape, by default $default, non_exhaustive {
                 $($(#[doc = $does])+ $variant = $file::NAME,)+
             }
         }
