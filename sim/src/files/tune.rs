@@ -240,7 +240,7 @@ mod tests {
             SETTINGS.iter().filter(|row| !row.from_rig && row.path != "motor.estimate_from_a")
         {
             let there = keys.contains(&row.path) || row.path == "curve.knots";
-            assert!(there, "{} is missing", row.path);
+            assert!(there, "{} is missing: run `cargo xtask settings`", row.path);
         }
         assert!(ranges > 0);
     }
