@@ -73,15 +73,11 @@ fn a_tune_with_everything_in_it_comes_back() {
 }
 
 /// The example holds what differs from the defaults in every stage. After a change of the core's settings
-/// write it anew with `EASEOFF_WRITE=1 cargo test -p easeoff-tests --test program flash`.
+/// `cargo xtask settings` writes it.
 #[test]
 fn the_compiled_example_is_the_tune_to_the_bit() {
     let tune = blob::read(V2).unwrap();
-    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/data/easeoff_tune.rs");
-    if std::env::var_os("EASEOFF_WRITE").is_some() {
-        fs::write(path, source(&tune)).unwrap();
-    }
-    assert_eq!(fs::read_to_string(path).unwrap(), source(&tune));
+    assert_eq!(include_str!("../../data/easeoff_tune.rs"), source(&tune));
     assert_eq!(bytes(&example::tune()).unwrap(), V2);
 }
 

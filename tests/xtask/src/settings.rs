@@ -1,26 +1,38 @@
-//! The tables of settings in the book's page "Controls", and a line for each in the demo's tune, from the list
-//! that the core has of them.
+//! The tables of settings in the book's page "Controls", a line for each in the demo's tune, and the tests'
+//! example of a tune in every form, from the list that the core has of them.
 
 use std::fs;
 use std::path::{Path, PathBuf};
 
 use easeoff_core::{Kind, SETTINGS, Setting, Settings, Shape};
+use easeoff_sim::files::export;
 use easeoff_sim::files::tune_edit::number_text;
 
 use crate::stages::Failure;
 
+#[path = "../../../core/tests/integration/wire/tunes.rs"]
+#[allow(dead_code, reason = "the core's tests use the rest")]
+mod tunes;
+
 fn folder() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("../../docs/src/made/settings")
+    top().join("docs/src/made/settings")
+}
+
+fn top() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../..")
 }
 
 fn demo() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("../../sim/demo/tune.toml")
+    top().join("sim/demo/tune.toml")
 }
 
-/// Writes all tables, and puts into the demo's tune what is missing there.
+/// Writes all tables, puts into the demo's tune what is missing there, and writes the example.
 pub(crate) fn write() -> Result<(), Failure> {
     let tune = fs::read_to_string(demo())?;
     fs::write(demo(), with_every_setting(&tune))?;
+    let example = tunes::v2_tune();
+    fs::write(top().join("core/tests/data/tune-v2.blob"), export::bytes(&example)?)?;
+    fs::write(top().join("tests/data/easeoff_tune.rs"), export::source(&example))?;
     fs::create_dir_all(folder())?;
     for (name, table) in tables() {
         fs::write(folder().join(name).with_extension("md"), table)?;
