@@ -108,8 +108,12 @@ fn with_every_setting(tune: &str) -> String {
             Some(key) => format!("{table}.{key}"),
             None => head.map(|head| format!("[{head}]")).unwrap_or_default(),
         };
-        if key.is_none() || SETTINGS.iter().any(|setting| setting.path == path) {
-            lines.push((path, line.into()));
+        let setting = SETTINGS.iter().find(|setting| setting.path == path);
+        if key.is_none() || setting.is_some() {
+            lines.push((
+                path,
+                setting.map_or_else(|| line.into(), |row| with_every_name(line, row)),
+            ));
         }
     }
     let mut before = 0;
@@ -150,6 +154,24 @@ fn with_every_setting(tune: &str) -> String {
     lines.into_iter().map(|(_, line)| line + "\n").collect()
 }
 
+/// A line whose comment lists the names of a choice, such as `"direct", "after-stop" or "never"`, with all of them.
+fn with_every_name(line: &str, setting: &Setting) -> String {
+    let Kind::Choice { of, .. } = setting.kind else { return line.into() };
+    let quoted: Vec<String> = of.names.iter().map(|name| format!("{name:?}")).collect();
+    let listed = line.split_once("# ").and_then(|(code, comment)| {
+        let mut rest = comment;
+        for name in &quoted {
+            rest = rest.strip_prefix(name.as_str()).unwrap_or(rest);
+            rest = rest.strip_prefix(", ").or_else(|| rest.strip_prefix(" or ")).unwrap_or(rest);
+        }
+        (rest.is_empty() && comment.contains(" or ")).then_some(code)
+    });
+    match (listed, quoted.split_last()) {
+        (Some(code), Some((last, others))) => format!("{code}# {} or {last}", others.join(", ")),
+        _ => line.into(),
+    }
+}
+
 /// From 10,000 on with a comma, as in the book.
 fn grouped(number: f32) -> String {
     let text = number_text(number);
@@ -181,6 +203,8 @@ mod tests {
         let words = Setting::of("drag.follow").words;
         assert!(made.contains(&format!("follow = 0                       # {words}\n")));
         assert!(!made.contains("follows"));
+        let fewer = tune.replace("\"direct\", \"after-stop\" or", "\"direct\" or");
+        assert!(fewer != tune && with_every_setting(&fewer) == tune, "a name is missing");
         let stall = tune.find("[limits.stall]").unwrap();
         let table = with_every_setting(&tune[..stall]);
         assert!(table.contains("\n[limits.stall]\non = false "), "{table}");
