@@ -37,7 +37,8 @@ pub(crate) fn v1_tune() -> Settings {
 pub(crate) fn v2_tune() -> Settings {
     let mut tune = v1_tune();
     (tune.pulse.jump_us, tune.pulse.tolerate) = (273.0, 7);
-    tune.curve = CurveSettings::Knots(Knots::new(&[[0.25, 0.125], [0.75, 0.5]]).unwrap());
+    tune.curve =
+        CurveSettings::Knots(Knots::new(&[[0.25, 0.125], [0.75, 0.5]]).unwrap_or_default());
     tune.drag.follow = 0.625;
     tune.rest = Some(RestSettings {
         gain_per_rad: 3.5,
@@ -45,7 +46,7 @@ pub(crate) fn v2_tune() -> Settings {
         authority: 0.1875,
         below_rad_s: 0.75,
     });
-    tune.hold.as_mut().unwrap().give_way =
+    tune.hold.get_or_insert_default().give_way =
         Some(GiveWaySettings { share: 0.375, after_ms: 811.0, release_ms: 307.0 });
     let l = &mut tune.limits;
     (l.full_v, l.recover_v, l.cool_by_c) = (4.25, 0.15625, 7.5);
