@@ -53,7 +53,7 @@ struct Table {
 }
 
 /// The choices: those of which one has a number of its own come last.
-pub(crate) fn choices() -> Vec<Choice> {
+fn choices() -> Vec<Choice> {
     let all = SETTINGS.iter().filter_map(|row| match row.kind {
         Kind::Choice { of, .. } => Some((row, *of)),
         _ => None,
@@ -64,8 +64,22 @@ pub(crate) fn choices() -> Vec<Choice> {
     all.into_iter().map(|(_, choice)| choice).chain([CURVE]).collect()
 }
 
+/// The choices as enums: C has numbers for them, and these give the numbers names.
+pub(crate) fn enumerations() -> String {
+    let mut text = String::new();
+    for choice in choices() {
+        enumeration(&mut text, &choice);
+    }
+    text
+}
+
+/// What C calls each of them.
+pub(crate) fn choice_names() -> Vec<String> {
+    choices().iter().map(|choice| c_name(choice.name)).collect()
+}
+
 /// What C calls a type of this name.
-pub(crate) fn c_name(name: &str) -> String {
+fn c_name(name: &str) -> String {
     let mut made = String::from("easeoff");
     for letter in name.chars() {
         if letter.is_uppercase() {
@@ -97,9 +111,6 @@ fn with_number_of_its_own(choice: &Setting) -> Option<(&'static Setting, usize)>
 /// When nobody says what a table holds.
 pub(crate) fn made() -> Result<String, String> {
     let mut text = String::from(HEAD);
-    for choice in choices() {
-        enumeration(&mut text, &choice);
-    }
     let (tables, rows) = tables_and_rows()?;
     for table in &tables {
         structure(&mut text, table)?;
@@ -116,12 +127,8 @@ pub(crate) fn made() -> Result<String, String> {
 }
 
 fn enumeration(text: &mut String, choice: &Choice) {
-    let _ = writeln!(
-        text,
-        "\n/// {}\n#[repr(u8)]\n#[derive(Clone, Copy, Debug, PartialEq, Eq)]\npub enum {} {{",
-        choice.words,
-        c_name(choice.name)
-    );
+    let _ =
+        writeln!(text, "\n/// {}\n#[repr(u8)]\npub enum {} {{", choice.words, c_name(choice.name));
     for (index, (name, does)) in choice.names.iter().zip(choice.each).enumerate() {
         let mut words = name.split('-').map(|word| word[..1].to_uppercase() + &word[1..]);
         let first = if index == 0 { " = 0" } else { "" };

@@ -64,12 +64,17 @@ fn made() -> Result<String, Box<dyn Error>> {
         ..Config::default()
     };
     config.enumeration.rename_variants = RenameRule::QualifiedScreamingSnakeCase;
+    // Rust has the core's enums for these.
+    let target = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../target");
+    std::fs::create_dir_all(&target)?;
+    let choices = target.join("easeoff_choices.rs");
+    std::fs::write(&choices, c_settings::enumerations())?;
     let mut builder = Builder::new().with_config(config);
     // Passed as plain numbers, and so named by no declaration.
-    for choice in c_settings::choices() {
-        builder = builder.include_item(c_settings::c_name(choice.name));
+    for item in c_settings::choice_names().into_iter().chain(["easeoff_event".into()]) {
+        builder = builder.include_item(item);
     }
-    builder = builder.include_item("easeoff_event");
+    builder = builder.with_src(choices);
     for source in SOURCES.into_iter().chain([STEP]) {
         builder = builder.with_src(folder().join("src").join(source));
     }
