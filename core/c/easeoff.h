@@ -48,7 +48,7 @@
 #define EASEOFF_NOTICE_HOT 115
 
 // Size of a controller, in 8 bytes.
-#define EASEOFF_CONTROLLER_WORDS 92
+#define EASEOFF_CONTROLLER_WORDS 96
 
 // Size of a state, in 8 bytes.
 #define EASEOFF_STATE_WORDS 48
@@ -349,6 +349,8 @@ enum easeoff_event
     EASEOFF_EVENT_HOLDING_AT_REST = (1 << 12),
     // The monitor refused a command: the safe state is on.
     EASEOFF_EVENT_FAULT = (1 << 13),
+    // The drag brake's soft end has no speed: it is left out.
+    EASEOFF_EVENT_SOFT_END_WITHOUT_SPEED = (1 << 14),
 };
 #ifndef __cplusplus
 #if __STDC_VERSION__ >= 202311L
@@ -373,7 +375,7 @@ typedef struct easeoff_calibration {
     float neutral_us;
     float high_us;
     float dead_band_us;
-    // 1: forward and reverse are swapped.
+    // 1: swaps forward and reverse.
     uint8_t reversed;
 } easeoff_calibration;
 
@@ -409,6 +411,7 @@ typedef struct easeoff_drag {
     float delay_ms;
     float onset_ms;
     float follow;
+    float soft_below_rad_s;
     float release_ms;
     // For EASEOFF_DRAG_LAW_CURRENT.
     float full_a;
@@ -435,7 +438,6 @@ typedef struct easeoff_give_way {
 
 // Holding the speed.
 typedef struct easeoff_hold {
-    // Of this drive; 0, the default, is refused.
     float full_speed_rad_s;
     float feed_forward;
     float gain;
@@ -443,9 +445,9 @@ typedef struct easeoff_hold {
     float droop;
     float authority;
     float fade_ms;
-    // Giving way, if `has_give_way`.
+    // Giving way to a lasting load, if `has_give_way`.
     struct easeoff_give_way give_way;
-    // 1: `give_way` is in force. 0: never gives way.
+    // 1: `give_way` is in force. 0: it is off.
     uint8_t has_give_way;
 } easeoff_hold;
 
@@ -470,16 +472,16 @@ typedef struct easeoff_limits {
     float derate_to_c;
     float cool_by_c;
     float reverse;
-    // In force if `has_stall`.
+    // Cutting the drive of wheels that stand, if `has_stall`.
     struct easeoff_stall stall;
     uint8_t cells;
     // An easeoff_pack_recovery.
     uint8_t pack_recovery;
-    // 1: `drive_a` is in force. 0: not limited.
+    // 1: `drive_a` is in force. 0: it is off.
     uint8_t has_drive_a;
-    // 1: `brake_a` is in force. 0: not limited.
+    // 1: `brake_a` is in force. 0: it is off.
     uint8_t has_brake_a;
-    // 1: `stall` is in force. 0: never cut.
+    // 1: `stall` is in force. 0: it is off.
     uint8_t has_stall;
 } easeoff_limits;
 
@@ -490,7 +492,7 @@ typedef struct easeoff_motor {
     float resistance_ohm;
     // In force if `has_estimate_from_a`.
     float estimate_from_a;
-    // 1: `estimate_from_a` is in force. 0: no estimate.
+    // 1: `estimate_from_a` is in force. 0: it is off.
     uint8_t has_estimate_from_a;
 } easeoff_motor;
 
@@ -519,9 +521,9 @@ typedef struct easeoff_settings {
     struct easeoff_motor motor;
     // What to do without a signal or after a fault: an easeoff_safe_state.
     uint8_t safe_state;
-    // 1: `rest` is in force. 0: the rig may creep.
+    // 1: `rest` is in force. 0: it is off.
     uint8_t has_rest;
-    // 1: `hold` is in force. 0: drives open loop.
+    // 1: `hold` is in force. 0: it is off.
     uint8_t has_hold;
 } easeoff_settings;
 

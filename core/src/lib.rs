@@ -69,6 +69,7 @@ pub use limits::{LimitFactors, LimitSettings, PackRecovery};
 pub use monitor::{Breach, Monitor, MonitorState, Verdict};
 pub use recorder::Recorder;
 pub use settings::{At, Kind, SETTINGS, Setting, Settings};
+pub use shared::choice::Choice;
 pub use shared::error::{MOST_ERRORS, SettingsError, SettingsErrorKind, SettingsErrors};
 pub use shared::input::Input;
 pub use shared::motor::MotorSettings;

@@ -27,7 +27,7 @@ pub fn exact_digits(number: f64) -> String {
 }
 
 /// How often, in words.
-pub fn times(count: usize) -> String {
+pub(crate) fn times(count: usize) -> String {
     if count == 1 { "once".into() } else { format!("{count} times") }
 }
 

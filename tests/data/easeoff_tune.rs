@@ -1,5 +1,5 @@
 // easeoff tune, Rust source.
-// Written by `easeoff export`, layout 2 of the tune.
+// Written by `easeoff export`, layout 3 of the tune.
 // Change the tune file and export again, not this.
 //
 // throttle: low 1013, neutral 1521, high 1987 us, dead band 23.5 us, reversed
@@ -47,6 +47,7 @@ pub fn tune() -> Settings {
             onset_ms: 457.0,
             shape: Shape::FirstOrder,
             follow: 0.625,
+            soft_below_rad_s: 27.5,
             release_ms: 53.0,
             law: DragLaw::Current { full_a: 29.5 },
         },

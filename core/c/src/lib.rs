@@ -41,13 +41,7 @@ mod wire;
 
 pub use mistake::{EASEOFF_TEXT_BYTES, easeoff_mistake};
 pub use prepare::{easeoff_prepare, easeoff_prepare_blob, easeoff_prepare_default};
-pub use settings::{
-    EASEOFF_KNOTS, easeoff_calibration, easeoff_curve, easeoff_curve_kind, easeoff_drag,
-    easeoff_drag_law, easeoff_give_way, easeoff_hold, easeoff_limits, easeoff_mode_settings,
-    easeoff_motor, easeoff_pack_recovery, easeoff_pulse, easeoff_rest, easeoff_reverse_policy,
-    easeoff_safe_state, easeoff_settings, easeoff_settings_default, easeoff_shape, easeoff_slew,
-    easeoff_stall,
-};
+pub use settings::*;
 pub use status::easeoff_status;
 pub use step::{
     easeoff_breach, easeoff_command, easeoff_event, easeoff_fast_bridge, easeoff_input,

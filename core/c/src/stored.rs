@@ -6,7 +6,7 @@ use crate::pointer::{fit, get, put};
 use crate::status::easeoff_status;
 
 /// Size of a controller, in 8 bytes.
-pub const EASEOFF_CONTROLLER_WORDS: usize = 92;
+pub const EASEOFF_CONTROLLER_WORDS: usize = 96;
 
 /// Size of a state, in 8 bytes.
 pub const EASEOFF_STATE_WORDS: usize = 48;

@@ -23,7 +23,7 @@ use easeoff_c::{
     EASEOFF_CONTROLLER_WORDS, EASEOFF_TEXT_BYTES, easeoff_controller, easeoff_mistake,
     easeoff_prepare, easeoff_settings, easeoff_status,
 };
-use easeoff_core::{Kind, SETTINGS, Settings, SettingsError, SettingsErrorKind, TickRate};
+use easeoff_core::{Kind, SETTINGS, Settings, SettingsError, SettingsErrorKind, Shape, TickRate};
 use proptest::prelude::*;
 
 const HZ: u32 = 1_000;
@@ -98,7 +98,6 @@ proptest! {
     }
 }
 
-/// The structs must be typed by hand: C's layout is a promise, and the header is made from their source.
 /// A setting of the list is a field of its table's struct, an optional one has its `has_`.
 #[test]
 fn the_header_has_every_setting_of_the_list() {
@@ -155,6 +154,7 @@ fn a_mistake_reads_as_in_the_program() {
 #[test]
 fn a_choice_that_does_not_exist_is_told_and_refused() {
     type Change = fn(&mut easeoff_settings);
+    let shapes = format!("drag.shape is 255; allowed is 0 to {}", Shape::NAMED.len() - 1);
     let changes: [(Change, &str); 15] = [
         (|s| s.safe_state = 2, "safe_state is 2; allowed is 0 to 1"),
         (|s| s.has_rest = 2, "has_rest is 2; allowed is 0 to 1"),
@@ -167,7 +167,7 @@ fn a_choice_that_does_not_exist_is_told_and_refused() {
         ),
         (|s| s.mode.reverse = 3, "mode.reverse is 3; allowed is 0 to 2"),
         (|s| s.drag.law = 2, "drag.law is 2; allowed is 0 to 1"),
-        (|s| s.drag.shape = 3, "drag.shape is 3; allowed is 0 to 2"),
+        (|s| s.drag.shape = 255, &shapes),
         (
             |s| (s.has_hold, s.hold.has_give_way) = (1, 2),
             "hold.has_give_way is 2; allowed is 0 to 1",

@@ -20,31 +20,23 @@ use crate::limits::fade::{Fade, FadeState};
 use crate::limits::fold_back::{Cap, FoldBack};
 use crate::limits::stall::{Stall, StallSettings, StallState};
 use crate::settings::allowed;
+use crate::shared::choice::choice;
 use crate::shared::error::Check;
 use crate::shared::ramp::TickRate;
 use crate::shared::units::{Amp, Celsius, Duty, Speed, Strength, Volt, prepared};
 use crate::stages::bridge::Command;
 use crate::stages::slew::{Slew, SlewState};
 
-/// What happens once an empty pack has cut the drive and its voltage comes back.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-#[cfg_attr(
-    feature = "serde",
-    derive(serde::Serialize, serde::Deserialize),
-    serde(rename_all = "kebab-case")
-)]
-pub enum PackRecovery {
-    /// It drives again once the throttle has been let go.
-    #[default]
-    AfterNeutral,
-    /// It drives again by itself.
-    ByVoltage,
-}
-
-impl PackRecovery {
-    /// All rules with their names in files.
-    pub const NAMED: [(&'static str, Self); 2] =
-        [("after-neutral", Self::AfterNeutral), ("by-voltage", Self::ByVoltage)];
+choice! {
+    /// What happens once an empty pack has cut the drive.
+    ///
+    /// Either way its voltage has come back before.
+    pub enum PackRecovery, by default AfterNeutral {
+        /// It drives again once the throttle has been let go.
+        AfterNeutral = "after-neutral",
+        /// It drives again by itself.
+        ByVoltage = "by-voltage",
+    }
 }
 
 /// What protects pack, motor and bridge.

@@ -2,6 +2,7 @@
 
 use super::Settings;
 use super::list::SETTINGS;
+use crate::shared::choice::Choice;
 use crate::shared::error::Allowed;
 use crate::stages::curve::CurveSettings;
 use crate::stages::drag::DragLaw;
@@ -13,8 +14,8 @@ pub type At<T> = fn(&mut Settings) -> Option<&mut T>;
 /// One setting.
 ///
 /// ```
-/// use easeoff_core::{SETTINGS, Settings};
-/// let onset = SETTINGS.iter().find(|setting| setting.path == "drag.onset_ms").unwrap();
+/// use easeoff_core::{Setting, Settings};
+/// let onset = Setting::of("drag.onset_ms");
 /// assert_eq!(onset.range(), Some([0.0, 10_000.0]));
 /// assert_eq!(onset.number(&Settings::default()), Some(300.0));
 /// let mut tune = Settings::default();
@@ -27,6 +28,8 @@ pub struct Setting {
     pub path: &'static str,
     /// Its unit; empty for a ratio, a word or a switch.
     pub unit: &'static str,
+    /// Its name where settings are turned, as in the window; no other has it.
+    pub label: &'static str,
     /// What it does, in one line.
     pub words: &'static str,
     /// Told by the rig, and so not in a tune file.
@@ -51,6 +54,8 @@ pub enum Kind {
         range: [f32; 2],
         /// A value to begin with where there was none.
         usual: f32,
+        /// The label of the switch that says whether there is one.
+        switch: &'static str,
         /// Where it lies.
         at: At<Option<f32>>,
     },
@@ -68,8 +73,8 @@ pub enum Kind {
     },
     /// One of several.
     Choice {
-        /// Their names in files.
-        names: &'static [&'static str],
+        /// What there is to choose between.
+        of: &'static Choice,
         /// Which it is.
         get: fn(&Settings) -> usize,
         /// Makes it that one; a number without a name changes nothing.
@@ -96,6 +101,27 @@ pub enum Kind {
 }
 
 impl Setting {
+    /// The row of a path of [`SETTINGS`]. In a `const` block it is looked up while compiling.
+    ///
+    /// # Panics
+    /// If there is none.
+    #[expect(
+        clippy::panic,
+        clippy::indexing_slicing,
+        clippy::arithmetic_side_effects,
+        reason = "for a constant path: one without a row must fail; the index stays below the length"
+    )]
+    pub const fn of(path: &str) -> &'static Self {
+        let mut index = 0;
+        while index < SETTINGS.len() {
+            if same(SETTINGS[index].path, path) {
+                return &SETTINGS[index];
+            }
+            index += 1;
+        }
+        panic!("this path has no row in SETTINGS");
+    }
+
     /// The part before the last point of the path, and the key after it. A setting that lies in no
     /// table has an empty first half.
     pub fn table_and_key(&self) -> (&'static str, &'static str) {
@@ -143,8 +169,8 @@ impl Setting {
 
     /// Which it is by its name in files, if it is a choice.
     pub fn name(&self, settings: &Settings) -> Option<&'static str> {
-        let Kind::Choice { names, get, .. } = self.kind else { return None };
-        names.get(get(settings)).copied()
+        let Kind::Choice { of, get, .. } = self.kind else { return None };
+        of.names.get(get(settings)).copied()
     }
 
     /// Its value, if it is a flag.
@@ -200,23 +226,13 @@ macro_rules! allowed {
 }
 pub(crate) use allowed;
 
-#[expect(
-    clippy::panic,
-    clippy::indexing_slicing,
-    clippy::arithmetic_side_effects,
-    reason = "runs while compiling, where a path without a row must fail"
-)]
+#[expect(clippy::panic, reason = "runs while compiling, where a path without a range must fail")]
 pub(crate) const fn find(path: &str) -> Allowed {
-    let mut index = 0;
-    while index < SETTINGS.len() {
-        if same(SETTINGS[index].path, path)
-            && let Some(range) = SETTINGS[index].range()
-        {
-            return Allowed::new(SETTINGS[index].path, range);
-        }
-        index += 1;
+    let setting = Setting::of(path);
+    match setting.range() {
+        Some(range) => Allowed::new(setting.path, range),
+        None => panic!("this path is no number of SETTINGS"),
     }
-    panic!("this path is no number of SETTINGS");
 }
 
 #[expect(

@@ -6,3 +6,4 @@ pub(crate) mod ramp;
 pub(crate) mod motor;
 pub(crate) mod input;
 pub(crate) mod pi;
+pub(crate) mod choice;

@@ -27,6 +27,7 @@ mod take_over;
 use fixed::types::I16F16;
 
 use crate::settings::allowed;
+use crate::shared::choice::Choice;
 use crate::shared::error::Check;
 use crate::shared::motor::Motor;
 use crate::shared::ramp::{Phase, Ramp, TickRate};
@@ -35,7 +36,7 @@ use crate::stages::current_law::CurrentLaw;
 use crate::stages::shape::{Shape, ShapeTable};
 use crate::stages::soft_end::{SoftEnd, SoftEndState};
 
-/// What the brake's strength is a strength of.
+/// What the drag brake's strength means.
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[cfg_attr(
     feature = "serde",
@@ -45,14 +46,25 @@ use crate::stages::soft_end::{SoftEnd, SoftEndState};
 pub enum DragLaw {
     /// Duty of the brake: the share of time the windings are shorted.
     Duty,
-    /// Braking current; strength 1 is this much \[A\], 0.5 to 500.
+    /// Braking current; strength 1 is `full_a`.
     Current {
-        /// Braking current at full strength \[A\].
+        /// Braking current at full strength \[A\], 0.5 to 500.
         full_a: f32,
     },
 }
 
 impl DragLaw {
+    /// What there is to choose between.
+    pub const CHOICE: Choice = Choice {
+        name: "DragLaw",
+        words: "What the drag brake's strength means.",
+        names: &["duty", "current"],
+        each: &[
+            "Duty of the brake: the share of time the windings are shorted.",
+            "Braking current; strength 1 is `full_a`.",
+        ],
+    };
+
     /// The current law where nothing says how much current.
     pub const USUAL_CURRENT: Self = Self::Current { full_a: 10.0 };
 }

@@ -3,31 +3,21 @@
 //! Source: rules of our own.
 
 use crate::settings::allowed;
+use crate::shared::choice::choice;
 use crate::shared::error::Check;
 use crate::shared::ramp::TickRate;
 use crate::shared::units::{Demand, Speed, Strength, prepared};
 
-/// When the throttle's far side may drive backward.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-#[cfg_attr(
-    feature = "serde",
-    derive(serde::Serialize, serde::Deserialize),
-    serde(rename_all = "kebab-case")
-)]
-pub enum ReversePolicy {
-    /// At once, also while rolling forward.
-    Direct,
-    /// The far side brakes while the wheels still turn the other way, then drives.
-    #[default]
-    AfterStop,
-    /// The far side only brakes.
-    Never,
-}
-
-impl ReversePolicy {
-    /// All policies with their names in files.
-    pub const NAMED: [(&'static str, Self); 3] =
-        [("direct", Self::Direct), ("after-stop", Self::AfterStop), ("never", Self::Never)];
+choice! {
+    /// When the far side may drive backward.
+    pub enum ReversePolicy, by default AfterStop {
+        /// At once, also while rolling forward.
+        Direct = "direct",
+        /// The far side brakes while the wheels still turn the other way, then drives.
+        AfterStop = "after-stop",
+        /// The far side only brakes.
+        Never = "never",
+    }
 }
 
 /// Arming and changing direction.

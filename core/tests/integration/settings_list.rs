@@ -53,13 +53,13 @@ fn what_is_set_reads_back_and_nothing_else_changes() {
                 *at(&mut tune).unwrap() = true;
                 assert_eq!(setting.flag(&tune), Some(true), "{}", setting.path);
             }
-            Kind::Choice { names, get, set } => {
-                for (index, name) in names.iter().enumerate() {
+            Kind::Choice { of, get, set } => {
+                for (index, name) in of.names.iter().enumerate() {
                     set(&mut tune, index);
                     assert_eq!((get(&tune), setting.name(&tune)), (index, Some(*name)));
                 }
                 let before = tune;
-                set(&mut tune, names.len());
+                set(&mut tune, of.names.len());
                 assert_eq!(tune, before, "{}", setting.path);
             }
             Kind::Part { set, .. } => {

@@ -10,7 +10,7 @@ use crate::files::mistake::{Mistake, Refusal, Source};
 use crate::files::reader::{Asked, Table};
 
 /// A parsed file and the mistakes found in it so far.
-pub struct Document<'s> {
+pub(crate) struct Document<'s> {
     source: &'s Source,
     root: Spanned<DeTable<'s>>,
     mistakes: RefCell<Vec<Mistake>>,
@@ -22,7 +22,7 @@ impl<'s> Document<'s> {
     ///
     /// # Errors
     /// The syntax errors, all of them, and a missing last line end, the sign of a cut-off file.
-    pub fn parse(source: &'s Source) -> Result<Self, Refusal> {
+    pub(crate) fn parse(source: &'s Source) -> Result<Self, Refusal> {
         let (root, errors) = DeTable::parse_recoverable(&source.text);
         let mut mistakes: Vec<Mistake> = Vec::new();
         for error in &errors {
@@ -47,12 +47,12 @@ impl<'s> Document<'s> {
     }
 
     /// The top of the file.
-    pub fn top(&self) -> Table<'_> {
+    pub(crate) fn top(&self) -> Table<'_> {
         Table::new(Some(self.root.get_ref()), String::new(), 0..0, &self.mistakes, &self.asked)
     }
 
     /// Adds a mistake found elsewhere about `path` (such as `drag.onset_ms`).
-    pub fn report(&self, path: &str, what: String, remedy: String) {
+    pub(crate) fn report(&self, path: &str, what: String, remedy: String) {
         let span = self.span_of(path);
         self.mistakes.borrow_mut().push(Mistake { what, span, remedy });
     }
@@ -73,7 +73,7 @@ impl<'s> Document<'s> {
     }
 
     /// Every number that was asked for so far, with its range.
-    pub fn asked(&self) -> Vec<Asked> {
+    pub(crate) fn asked(&self) -> Vec<Asked> {
         self.asked.borrow().clone()
     }
 
@@ -81,7 +81,7 @@ impl<'s> Document<'s> {
     ///
     /// # Errors
     /// Everything that was.
-    pub fn finish<T>(self, value: T) -> Result<T, Refusal> {
+    pub(crate) fn finish<T>(self, value: T) -> Result<T, Refusal> {
         let mut mistakes = self.mistakes.into_inner();
         if mistakes.is_empty() {
             return Ok(value);

@@ -124,7 +124,7 @@ pub fn did_you_mean<'n>(wrong: &str, names: &[&'n str]) -> Option<&'n str> {
 }
 
 /// The names in quotes, separated by commas.
-pub fn quoted(names: &[&str]) -> String {
+pub(crate) fn quoted(names: &[&str]) -> String {
     let quoted: Vec<String> = names.iter().map(|name| format!("\"{name}\"")).collect();
     quoted.join(", ")
 }

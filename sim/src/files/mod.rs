@@ -2,9 +2,9 @@
 
 pub mod hash;
 pub mod mistake;
-pub mod document;
+pub(crate) mod document;
 mod renamed;
-pub mod reader;
+pub(crate) mod reader;
 pub mod folder;
 pub mod table;
 pub mod track;

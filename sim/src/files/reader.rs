@@ -10,7 +10,7 @@ use crate::files::mistake::{Mistake, did_you_mean, out_of_range, quoted, range_r
 use crate::files::renamed;
 
 /// One table of the file. When it goes out of scope it reports the keys nobody asked for.
-pub struct Table<'d> {
+pub(crate) struct Table<'d> {
     content: Option<&'d DeTable<'d>>,
     /// Empty for the file itself.
     name: String,
@@ -43,13 +43,13 @@ impl<'d> Table<'d> {
     }
 
     /// Whether `key` is there at all.
-    pub fn has(&self, key: &'static str) -> bool {
+    pub(crate) fn has(&self, key: &'static str) -> bool {
         self.known.borrow_mut().push(key);
         self.content.is_some_and(|table| table.contains_key(key))
     }
 
     /// A table that must be there.
-    pub fn table(&self, key: &'static str) -> Table<'d> {
+    pub(crate) fn table(&self, key: &'static str) -> Table<'d> {
         if self.content.is_some() && !self.has(key) {
             self.missing(key, "a table");
         }
@@ -76,7 +76,7 @@ impl<'d> Table<'d> {
     }
 
     /// A list of tables, `[[key]]`; empty when missing.
-    pub fn tables(&self, key: &'static str) -> Vec<Table<'d>> {
+    pub(crate) fn tables(&self, key: &'static str) -> Vec<Table<'d>> {
         let Some(value) = self.value(key) else { return Vec::new() };
         let DeValue::Array(items) = value.get_ref() else {
             let expected = format!("a list of tables, each begun with [[{key}]]");
@@ -102,7 +102,7 @@ impl<'d> Table<'d> {
     }
 
     /// A number that must be there and in `range`. Returns the range's start after a mistake.
-    pub fn number(&self, key: &'static str, range: RangeInclusive<f64>) -> f64 {
+    pub(crate) fn number(&self, key: &'static str, range: RangeInclusive<f64>) -> f64 {
         if self.content.is_some() && !self.has(key) {
             self.missing(key, &format!("a number, {} to {}", range.start(), range.end()));
         }
@@ -148,7 +148,7 @@ impl<'d> Table<'d> {
     }
 
     /// A whole number that must be there. Returns the range's start after a mistake.
-    pub fn whole(&self, key: &'static str, range: RangeInclusive<u32>) -> u32 {
+    pub(crate) fn whole(&self, key: &'static str, range: RangeInclusive<u32>) -> u32 {
         if self.content.is_some() && !self.has(key) {
             self.missing(key, &format!("a whole number, {} to {}", range.start(), range.end()));
         }
@@ -192,7 +192,7 @@ impl<'d> Table<'d> {
     }
 
     /// Text; `None` when missing.
-    pub fn text(&self, key: &'static str) -> Option<String> {
+    pub(crate) fn text(&self, key: &'static str) -> Option<String> {
         let value = self.value(key)?;
         let text = value.get_ref().as_str().map(str::to_owned);
         if text.is_none() {
@@ -228,7 +228,7 @@ impl<'d> Table<'d> {
 
     /// A list of pairs of numbers, `[[0, 0.0], [1.5, 0.2]]`; the first of each pair must not fall.
     /// `ranges` bound the two members, `least` their number. `None` when missing or wrong.
-    pub fn pairs(
+    pub(crate) fn pairs(
         &self,
         key: &'static str,
         least: usize,

@@ -138,8 +138,8 @@ fn read_value(table: &Table<'_>, key: &'static str, setting: &Setting, settings:
             let Some(flag) = at(settings) else { return };
             *flag = table.flag_or(key, *flag);
         }
-        Kind::Choice { names, get, set } => {
-            let named: Vec<(&str, usize)> = names.iter().copied().zip(0..).collect();
+        Kind::Choice { of, get, set } => {
+            let named: Vec<(&str, usize)> = of.names.iter().copied().zip(0..).collect();
             let index = table.choice_or(key, &named, get(settings));
             set(settings, index);
         }
@@ -234,10 +234,10 @@ mod tests {
                 assert_eq!(row.range(), Some([least, most]), "{path}: {comment}");
                 ranges += 1;
             }
-            if let Kind::Choice { names, .. } = row.kind
+            if let Kind::Choice { of, .. } = row.kind
                 && comment.contains(" or ")
             {
-                let all = names.iter().all(|name| comment.contains(&format!("\"{name}\"")));
+                let all = of.names.iter().all(|name| comment.contains(&format!("\"{name}\"")));
                 assert!(all || row.path == "limits.pack_recovery", "{path}: {comment}");
             }
         }
@@ -245,7 +245,7 @@ mod tests {
             SETTINGS.iter().filter(|row| !row.from_rig && row.path != "motor.estimate_from_a")
         {
             let there = keys.contains(&row.path) || row.path == "curve.knots";
-            assert!(there, "{} is missing", row.path);
+            assert!(there, "{} is missing: run `cargo xtask settings`", row.path);
         }
         assert!(ranges > 0);
     }

@@ -61,8 +61,8 @@ impl TuneFile {
         text
     }
 
-    /// Sets a number; one that reads the same already stays as it is written.
-    pub fn number(&mut self, table: &[&str], key: &str, number: f32) {
+    /// Sets a number in a table, such as `hold.give_way`; one that reads the same already stays as it is written.
+    pub fn number(&mut self, table: &str, key: &str, number: f32) {
         let found = self.table(table).and_then(|table| table.get(key));
         let whole = |item: &Item| item.as_integer().map(|whole| whole as f64);
         let old = found.and_then(|item| item.as_float().or_else(|| whole(item)));
@@ -75,7 +75,7 @@ impl TuneFile {
     }
 
     /// Sets a word, or a flag.
-    pub fn set(&mut self, table: &[&str], key: &str, value: impl Into<Value>) {
+    pub fn set(&mut self, table: &str, key: &str, value: impl Into<Value>) {
         let mut value = value.into();
         let keeps_columns = self.keeps_columns;
         let Some(table) = self.table(table) else { return };
@@ -97,9 +97,9 @@ impl TuneFile {
     }
 
     /// Takes a key out, with the comment beside it.
-    pub fn remove(&mut self, table: &[&str], key: &str) {
+    pub fn remove(&mut self, table: &str, key: &str) {
         let mut found: Option<&mut dyn TableLike> = Some(self.document.as_table_mut());
-        for name in table {
+        for name in names(table) {
             found = found.and_then(|found| found.get_mut(name)).and_then(Item::as_table_like_mut);
         }
         if let Some(found) = found {
@@ -108,13 +108,18 @@ impl TuneFile {
     }
 
     /// The table at a path, made where it is missing.
-    fn table(&mut self, path: &[&str]) -> Option<&mut dyn TableLike> {
+    fn table(&mut self, path: &str) -> Option<&mut dyn TableLike> {
         let mut table: &mut dyn TableLike = self.document.as_table_mut();
-        for key in path {
+        for key in names(path) {
             table = table.entry(key).or_insert(toml_edit::table()).as_table_like_mut()?;
         }
         Some(table)
     }
+}
+
+/// The keys of a dotted path; of an empty one none.
+fn names(path: &str) -> impl Iterator<Item = &str> {
+    path.split('.').filter(|name| !name.is_empty())
 }
 
 const BYTE_ORDER_MARK: char = '\u{feff}';
@@ -144,7 +149,7 @@ mod tests {
     }
 
     fn rest(file: &mut TuneFile) {
-        file.number(&["calibration"], "neutral_us", 1_520.062_5);
+        file.number("calibration", "neutral_us", 1_520.062_5);
     }
 
     #[test]
@@ -184,13 +189,13 @@ mod tests {
         let text = "[calibration]\nneutral_us = 1_520.062_5  # a\nlow_us = 1000   # b\n";
         let change = |file: &mut TuneFile| {
             rest(file);
-            file.number(&["calibration"], "low_us", 987.5);
+            file.number("calibration", "low_us", 987.5);
         };
         assert_eq!(edited(text, change), text.replace("1000", "987.5"));
         let aligned = edited(text, |file| {
             file.keep_columns();
             change(file);
-            file.set(&["calibration"], "neutral_us", "a word that is far too long");
+            file.set("calibration", "neutral_us", "a word that is far too long");
         });
         let far = "neutral_us = \"a word that is far too long\" # a\nlow_us = 987.5  # b\n";
         assert_eq!(aligned, format!("[calibration]\n{far}"));
@@ -207,7 +212,7 @@ mod tests {
             let number = f32::from_bits(bits);
             if number.abs() <= 1.0e9 {
                 let text = edited("[calibration]\nneutral_us = 1\n", |file| {
-                    file.number(&["calibration"], "neutral_us", number);
+                    file.number("calibration", "neutral_us", number);
                 });
                 let read: toml::Table = toml::from_str(&text).unwrap();
                 let value = &read["calibration"]["neutral_us"];

@@ -32,7 +32,7 @@ pub fn put(file: &mut TuneFile, settings: &Settings, rig: Option<&Rig>) {
     for setting in SETTINGS {
         if follows && setting.path == FULL_SPEED {
             let (table, key) = setting.table_and_key();
-            file.remove(&[table], key);
+            file.remove(table, key);
             continue;
         }
         put_one(file, setting, settings);
@@ -49,46 +49,45 @@ pub fn calibration(file: &mut TuneFile, calibration: &Calibration) {
 
 /// Of what is switched off nothing is said but that: it stays as it was.
 fn put_one(file: &mut TuneFile, setting: &Setting, settings: &Settings) {
-    let (name, key) = setting.table_and_key();
-    let table: Vec<&str> = name.split('.').filter(|name| !name.is_empty()).collect();
+    let (table, key) = setting.table_and_key();
     if setting.from_rig {
         return;
     }
     match setting.kind {
         Kind::Number { .. } | Kind::Whole { .. } => {
             if let Some(number) = setting.number(settings) {
-                file.number(&table, key, number);
+                file.number(table, key, number);
             }
         }
         // Without a value there is no such key.
         Kind::Optional { .. } => match setting.number(settings) {
-            Some(number) => file.number(&table, key, number),
-            None => file.remove(&table, key),
+            Some(number) => file.number(table, key, number),
+            None => file.remove(table, key),
         },
         Kind::Flag { .. } => {
             if let Some(flag) = setting.flag(settings) {
-                file.set(&table, key, flag);
+                file.set(table, key, flag);
             }
         }
         Kind::Choice { .. } => {
             if let Some(name) = setting.name(settings) {
-                file.set(&table, key, name);
+                file.set(table, key, name);
             }
         }
         Kind::Part { .. } => {
             if let Some(on) = setting.is_on(settings) {
-                file.set(&table, key, on);
+                file.set(table, key, on);
             }
         }
         Kind::Knots { .. } => match settings.curve {
-            CurveSettings::Cubic { .. } => file.remove(&table, key),
+            CurveSettings::Cubic { .. } => file.remove(table, key),
             CurveSettings::Knots(knots) => {
                 let pair = |point: &[f32; 2]| -> Array {
                     let values = point.iter().filter_map(|x| number_text(*x).parse().ok());
                     values.collect::<Vec<toml_edit::Value>>().into_iter().collect()
                 };
-                file.remove(&table, "blend");
-                file.set(&table, key, knots.points().iter().map(pair).collect::<Array>());
+                file.remove(table, "blend");
+                file.set(table, key, knots.points().iter().map(pair).collect::<Array>());
             }
         },
     }

@@ -14,7 +14,7 @@ use super::{asked, make_folder, may_write, sync_folder};
 use crate::files::hash::sha256;
 
 /// The journal's file, in the folder of the results.
-pub const JOURNAL: &str = ".easeoff-journal";
+pub(crate) const JOURNAL: &str = ".easeoff-journal";
 /// So much work at most is lost when the power fails.
 const SYNC_EVERY: Duration = Duration::from_secs(2);
 

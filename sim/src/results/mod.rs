@@ -20,7 +20,8 @@ use std::sync::OnceLock;
 
 pub use check::{Checked, check};
 pub use error::WriteError;
-pub use journal::{JOURNAL, Journal};
+pub(crate) use journal::JOURNAL;
+pub use journal::Journal;
 pub use record::{pretty, record};
 pub use single::{write_file, write_new};
 

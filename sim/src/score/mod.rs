@@ -4,7 +4,7 @@
 //! and the book read the list. Measuring is a pure function of finished runs.
 
 pub mod episode;
-pub mod filter;
+pub(crate) mod filter;
 mod measured;
 mod row;
 mod easing_off;

@@ -65,7 +65,7 @@ fn draw(bytes: &mut Bytes<'_>, setting: &Setting, usual: &Settings, tune: &mut S
                 *flag = bytes.byte() & 1 == 1;
             }
         }
-        Kind::Choice { names, set, .. } => set(tune, usize::from(bytes.byte()) % names.len()),
+        Kind::Choice { of, set, .. } => set(tune, usize::from(bytes.byte()) % of.names.len()),
         Kind::Part { set, .. } => {
             set(tune, bytes.byte() & 1 == 1);
         }

@@ -1,7 +1,9 @@
 //! Dependencies within a crate point one way: each folder uses only folders before it in the list.
 
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
+
+use crate::sources::sources;
 
 /// The folders and files at each crate's root, in an order in which none needs a later one.
 const CRATES: [(&str, &[&str]); 4] = [
@@ -42,17 +44,6 @@ const CRATES: [(&str, &[&str]); 4] = [
     ("sim/src", &["palette", "digits", "files", "results", "run", "score", "study"]),
     ("sim/program/src", &["draw", "report", "cli"]),
 ];
-
-fn sources(folder: &Path, found: &mut Vec<PathBuf>) {
-    for entry in fs::read_dir(folder).unwrap() {
-        let path = entry.unwrap().path();
-        if path.is_dir() {
-            sources(&path, found);
-        } else if path.extension().is_some_and(|end| end == "rs") {
-            found.push(path);
-        }
-    }
-}
 
 /// The one way back: a stage reads its ranges from the list of settings, which names the stage. It does so while
 /// compiling, so that a range has one place; no code is called.

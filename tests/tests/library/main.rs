@@ -9,4 +9,5 @@ mod lints;
 mod plant;
 mod published;
 mod scores;
+mod sources;
 mod study;

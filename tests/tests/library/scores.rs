@@ -2,9 +2,11 @@
 #![allow(clippy::panic, clippy::unwrap_used, missing_docs, reason = "tests panic")]
 
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use easeoff_sim::score::SCORES;
+
+use crate::sources::sources;
 
 /// Lines with a word that is spelt like a score and names something else: a check of a standing rig, a case of the
 /// reference programs.
@@ -12,17 +14,6 @@ const OTHERWISE: [(&str, &str); 2] = [
     ("sim/src/study/inspect/slope.rs", "standing(\"tip margin\","),
     ("tests/xtask/src/reference/drives.rs", "name: \"creep\","),
 ];
-
-fn sources(folder: &Path, found: &mut Vec<PathBuf>) {
-    for entry in fs::read_dir(folder).unwrap() {
-        let path = entry.unwrap().path();
-        if path.is_dir() {
-            sources(&path, found);
-        } else if path.extension().is_some_and(|end| end == "rs") {
-            found.push(path);
-        }
-    }
-}
 
 /// Whether a line of code has a literal that is this name, alone or with a unit behind it.
 fn spells(line: &str, name: &str) -> bool {

@@ -22,7 +22,7 @@ mod example {
 }
 
 /// The latest blob of the core's tests, with everything in it.
-const V2: &[u8] = include_bytes!("../../../core/tests/data/tune-v2.blob");
+const LATEST: &[u8] = include_bytes!("../../../core/tests/data/tune-v3.blob");
 
 /// The demo's rig with the drive that a tune was made for.
 fn fitting(tune: &Settings) -> Rig {
@@ -64,7 +64,7 @@ proptest! {
 
 #[test]
 fn a_tune_with_everything_in_it_comes_back() {
-    let mut whole = blob::read(V2).unwrap();
+    let mut whole = blob::read(LATEST).unwrap();
     // The blob says never, which its hold at rest contradicts.
     whole.mode.reverse = easeoff_core::ReversePolicy::AfterStop;
     assert_eq!(bytes(&there_and_back(&whole)).unwrap(), bytes(&whole).unwrap());
@@ -73,16 +73,12 @@ fn a_tune_with_everything_in_it_comes_back() {
 }
 
 /// The example holds what differs from the defaults in every stage. After a change of the core's settings
-/// write it anew with `EASEOFF_WRITE=1 cargo test -p easeoff-tests --test program flash`.
+/// `cargo xtask settings` writes it.
 #[test]
 fn the_compiled_example_is_the_tune_to_the_bit() {
-    let tune = blob::read(V2).unwrap();
-    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/data/easeoff_tune.rs");
-    if std::env::var_os("EASEOFF_WRITE").is_some() {
-        fs::write(path, source(&tune, None)).unwrap();
-    }
-    assert_eq!(fs::read_to_string(path).unwrap(), source(&tune, None));
-    assert_eq!(bytes(&example::tune()).unwrap(), V2);
+    let tune = blob::read(LATEST).unwrap();
+    assert_eq!(include_str!("../../data/easeoff_tune.rs"), source(&tune, None));
+    assert_eq!(bytes(&example::tune()).unwrap(), LATEST);
 }
 
 #[test]
@@ -98,8 +94,8 @@ fn rust_source_of_other_choices_says_them() {
 #[test]
 fn a_c_compiler_reads_the_bytes_from_the_header() {
     let folder = TempDir::new().unwrap();
-    let tune = blob::read(V2).unwrap();
-    fs::write(folder.path().join("easeoff_tune.h"), header(&tune, None, V2)).unwrap();
+    let tune = blob::read(LATEST).unwrap();
+    fs::write(folder.path().join("easeoff_tune.h"), header(&tune, None, LATEST)).unwrap();
     let program = "#include <stdio.h>\n#include \"easeoff_tune.h\"\n#include \"easeoff_tune.h\"\n\
                    int main(void) { return fwrite(easeoff_tune, 1, sizeof easeoff_tune, stdout) \
                    != sizeof easeoff_tune; }\n";
@@ -116,7 +112,7 @@ fn a_c_compiler_reads_the_bytes_from_the_header() {
     assert!(compiled.status.success(), "{}", String::from_utf8_lossy(&compiled.stderr));
     let said = Command::new(folder.path().join("main")).output().unwrap();
     assert!(said.status.success());
-    assert_eq!(said.stdout, V2);
+    assert_eq!(said.stdout, LATEST);
 }
 
 #[test]

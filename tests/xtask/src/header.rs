@@ -1,17 +1,18 @@
-//! `core/c/easeoff.h`, made from the source of `easeoff-c` and the board's table of statuses.
+//! `core/c/easeoff.h`, made from the source of `easeoff-c` and the board's table of statuses, and that source's
+//! settings, made from the core's list.
 
 use std::error::Error;
 use std::path::{Path, PathBuf};
 
 use cbindgen::{Builder, Config, DocumentationStyle, Language, RenameRule};
 
+use crate::c_settings;
+
 /// The files that declare something for C, in the header's order.
-const SOURCES: [&str; 9] = [
+const SOURCES: [&str; 7] = [
     "status.rs",
     "stored.rs",
-    "settings/choice.rs",
-    "settings/throttle.rs",
-    "settings/drive.rs",
+    "settings/made.rs",
     "settings/mod.rs",
     "prepare.rs",
     "mistake.rs",
@@ -20,6 +21,9 @@ const SOURCES: [&str; 9] = [
 
 /// Apart, because it comes last.
 const STEP: &str = "step.rs";
+
+/// Its settings are made too.
+const SETTINGS: &str = "src/settings/made.rs";
 
 const HEAD: &str = "\
 /* easeoff for callers in C: the controller of a small electric vehicle's throttle and drag brake.
@@ -33,11 +37,12 @@ fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../../core/c")
 }
 
-/// Writes it anew.
+/// Writes both again.
 ///
 /// # Errors
 /// When the source cannot be read or the header not written.
 pub(crate) fn write() -> Result<(), Box<dyn Error>> {
+    std::fs::write(folder().join(SETTINGS), c_settings::made()?)?;
     std::fs::write(folder().join("easeoff.h"), made()?)?;
     Ok(())
 }
@@ -59,19 +64,17 @@ fn made() -> Result<String, Box<dyn Error>> {
         ..Config::default()
     };
     config.enumeration.rename_variants = RenameRule::QualifiedScreamingSnakeCase;
+    // Rust has the core's enums for these.
+    let target = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../target");
+    std::fs::create_dir_all(&target)?;
+    let choices = target.join("easeoff_choices.rs");
+    std::fs::write(&choices, c_settings::enumerations())?;
     let mut builder = Builder::new().with_config(config);
-    for choice in [
-        "easeoff_reverse_policy",
-        "easeoff_safe_state",
-        "easeoff_shape",
-        "easeoff_pack_recovery",
-        "easeoff_drag_law",
-        "easeoff_curve_kind",
-        "easeoff_event",
-    ] {
-        // Passed as plain numbers, and so named by no declaration.
-        builder = builder.include_item(choice);
+    // Passed as plain numbers, and so named by no declaration.
+    for item in c_settings::choice_names().into_iter().chain(["easeoff_event".into()]) {
+        builder = builder.include_item(item);
     }
+    builder = builder.with_src(choices);
     for source in SOURCES.into_iter().chain([STEP]) {
         builder = builder.with_src(folder().join("src").join(source));
     }
@@ -84,6 +87,16 @@ fn made() -> Result<String, Box<dyn Error>> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn cs_settings_are_those_of_the_list() {
+        let written = std::fs::read_to_string(folder().join(SETTINGS)).unwrap();
+        assert_eq!(
+            written,
+            c_settings::made().unwrap(),
+            "core/c/{SETTINGS}: run `cargo xtask header`"
+        );
+    }
 
     #[test]
     fn the_header_says_what_the_source_says() {

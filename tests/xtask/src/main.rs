@@ -6,10 +6,11 @@
 //! `cargo xtask chip tools` only looks for what that needs; `cargo xtask chip write` also puts the table
 //! into README.
 //! `cargo xtask board` builds the firmwares to flash and plays the RP2040's in an emulator.
-//! `cargo xtask header` writes `core/c/easeoff.h` from the source of `easeoff-c`.
+//! `cargo xtask header` writes C's settings from the core's list, and `core/c/easeoff.h` from the source of `easeoff-c`.
 //! `cargo xtask status` writes the book's tables of the board's statuses, into docs/src/made.
 //! `cargo xtask walk` writes the track of the tests, `tests/data/walk.gpx`.
-//! `cargo xtask settings` writes the book's tables of settings, into docs/src/made/settings.
+//! `cargo xtask settings` writes the book's tables of settings, into docs/src/made/settings, the demo's line for each
+//! setting, and the tests' example of a tune.
 //! `cargo xtask web` builds the window of `easeoff-live` as a page; `cargo xtask web try` drives it in Chromium.
 //! `cargo xtask reference FOLDER` writes the cases for the programs in `tests/reference` there.
 #![allow(
@@ -24,6 +25,7 @@
 mod at_a_time;
 mod board;
 mod chip;
+mod c_settings;
 mod header;
 mod lessons;
 mod parts;

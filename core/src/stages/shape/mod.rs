@@ -9,32 +9,36 @@ mod first_order;
 
 use fixed::types::I16F16;
 
+use crate::shared::choice::choice;
 use crate::shared::ramp::Phase;
 use crate::shared::units::{Strength, part};
 
 /// The enum, its names and its values, from one line a shape.
 macro_rules! shapes {
-    ($(#[$enum:meta])* pub enum Shape { $($(#[$doc:meta])* $variant:ident = $file:ident,)* }) => {
-        $(#[$enum])*
-        pub enum Shape {
-            $($(#[$doc])* $variant,)*
+    (
+        $(#[doc = $words:literal])+
+        pub enum Shape, by default $default:ident {
+            $($(#[doc = $does:literal])+ $variant:ident = $file:ident,)+
+        }
+    ) => {
+        choice! {
+            $(#[doc = $words])+
+            pub enum Shape, by default $default, non_exhaustive {
+                $($(#[doc = $does])+ $variant = $file::NAME,)+
+            }
         }
 
         impl Shape {
-            /// All shapes with their names in files.
-            pub const NAMED: [(&'static str, Self); [$($file::NAME),*].len()] =
-                [$(($file::NAME, Self::$variant)),*];
-
             /// Its value at phase p, as the book has it.
             pub const fn formula(self) -> &'static str {
                 match self {
-                    $(Self::$variant => $file::FORMULA,)*
+                    $(Self::$variant => $file::FORMULA,)+
                 }
             }
 
             fn value(self, p: f32) -> f32 {
                 match self {
-                    $(Self::$variant => $file::value(p),)*
+                    $(Self::$variant => $file::value(p),)+
                 }
             }
         }
@@ -42,31 +46,31 @@ macro_rules! shapes {
 }
 
 shapes! {
-/// How the brake grows from 0 to its strength over the onset time, `p` being the share of the
-/// onset that has passed.
-///
-/// ```
-/// use easeoff_core::{Settings, Shape};
-/// let mut tune = Settings::default();
-/// tune.drag.shape = Shape::Smooth;
-/// assert!(Shape::NAMED.contains(&("smooth", tune.drag.shape)));
-/// ```
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-#[cfg_attr(
-    feature = "serde",
-    derive(serde::Serialize, serde::Deserialize),
-    serde(rename_all = "kebab-case")
-)]
-pub enum Shape {
-    /// `p`: constant change, a corner at both ends.
-    #[default]
-    Linear = linear,
-    /// `p^2 (3 - 2p)`: no corner at either end, steepest in the middle (1.5 times linear).
-    Smooth = smooth,
-    /// `(1 - exp(-3p)) / (1 - exp(-3))`: a first-order lag cut off after three time constants;
-    /// most of the brake arrives early.
-    FirstOrder = first_order,
-}
+    /// The path along which the drag brake comes in.
+    ///
+    /// It grows from 0 to its strength over the onset time, `p` being the share of the onset that
+    /// has passed.
+    ///
+    /// ```
+    /// use easeoff_core::{Settings, Shape};
+    /// let mut tune = Settings::default();
+    /// tune.drag.shape = Shape::Smooth;
+    /// assert!(Shape::NAMED.contains(&("smooth", tune.drag.shape)));
+    /// ```
+    pub enum Shape, by default Linear {
+        /// Constant change.
+        ///
+        /// `p`: a corner at both ends.
+        Linear = linear,
+        /// No corner at either end.
+        ///
+        /// `p^2 (3 - 2p)`: steepest in the middle (1.5 times linear).
+        Smooth = smooth,
+        /// Most of the brake arrives early.
+        ///
+        /// `(1 - exp(-3p)) / (1 - exp(-3))`: a first-order lag cut off after three time constants.
+        FirstOrder = first_order,
+    }
 }
 
 impl Shape {

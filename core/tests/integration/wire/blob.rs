@@ -1,50 +1,68 @@
 //! The tune as a blob: what was written is read, and nothing else is.
 
 use super::drawn::{Any, drawn, most};
+use super::tunes::{latest_tune, v1_tune, v2_tune};
 use crc::{CRC_32_ISO_HDLC, Crc};
 use easeoff_core::blob::{BlobError, MOST_BYTES, VERSION, read, write};
 use easeoff_core::{
-    CurveSettings, DragLaw, DragSettings, GiveWaySettings, HoldSettings, Knots, ModeSettings,
-    PackRecovery, RestSettings, ReversePolicy, SafeState, Settings, Shape, StallSettings, TickRate,
+    CurveSettings, DragLaw, DragSettings, HoldSettings, Knots, ModeSettings, ReversePolicy,
+    SafeState, Setting, Settings, Shape, TickRate,
 };
 use proptest::prelude::*;
 
 /// A blob of version 1, written before the layout first changed.
 const V1: &[u8] = include_bytes!("../../data/tune-v1.blob");
 
+/// All that version 1 has.
+const V1_SETTINGS: [&str; 41] = [
+    "pulse.plausible_low_us",
+    "pulse.plausible_high_us",
+    "pulse.loss_after_ms",
+    "calibration.low_us",
+    "calibration.neutral_us",
+    "calibration.high_us",
+    "calibration.dead_band_us",
+    "calibration.reversed",
+    "curve.blend",
+    "slew.rise_per_s",
+    "slew.ease_per_s",
+    "mode.arm_ms",
+    "mode.reverse",
+    "mode.rest_rad_s",
+    "mode.pause_ms",
+    "safe_state",
+    "drag.strength",
+    "drag.delay_ms",
+    "drag.onset_ms",
+    "drag.shape",
+    "drag.release_ms",
+    "drag.law",
+    "drag.full_a",
+    "hold.full_speed_rad_s",
+    "hold.feed_forward",
+    "hold.gain",
+    "hold.gain_per_s",
+    "hold.droop",
+    "hold.authority",
+    "hold.fade_ms",
+    "limits.drive_a",
+    "limits.brake_a",
+    "limits.cells",
+    "limits.derate_from_v",
+    "limits.derate_to_v",
+    "limits.derate_from_c",
+    "limits.derate_to_c",
+    "limits.reverse",
+    "motor.kv_rpm_per_v",
+    "motor.gear_ratio",
+    "motor.resistance_ohm",
+];
+
 /// A blob of version 2, with everything in it.
 const V2: &[u8] = include_bytes!("../../data/tune-v2.blob");
 
-/// A blob of version 3, with everything in it.
-const V3: &[u8] = include_bytes!("../../data/tune-v3.blob");
-
-/// What [`V1`] was written from. Fields that came later are at their defaults.
-fn v1_tune() -> Settings {
-    let mut tune = Settings::default();
-    let p = &mut tune.pulse;
-    (p.plausible_low_us, p.plausible_high_us, p.loss_after_ms) = (811.0, 2_203.0, 61.0);
-    let c = &mut tune.calibration;
-    (c.low_us, c.neutral_us, c.high_us) = (1_013.0, 1_521.0, 1_987.0);
-    (c.dead_band_us, c.reversed) = (23.5, true);
-    tune.curve = CurveSettings::Cubic { blend: 0.375 };
-    (tune.slew.rise_per_s, tune.slew.ease_per_s) = (3.25, 17.5);
-    let m = &mut tune.mode;
-    (m.arm_ms, m.reverse, m.rest_rad_s, m.pause_ms) = (701.0, ReversePolicy::Never, 1.75, 433.0);
-    tune.safe_state = SafeState::Coast;
-    let d = &mut tune.drag;
-    (d.strength, d.delay_ms, d.onset_ms, d.release_ms) = (0.8125, 41.0, 457.0, 53.0);
-    (d.shape, d.law) = (Shape::FirstOrder, DragLaw::Current { full_a: 29.5 });
-    let h = tune.hold.insert(HoldSettings::new(30.0));
-    (h.full_speed_rad_s, h.feed_forward, h.gain, h.gain_per_s) = (47.0, 0.9375, 1.625, 6.25);
-    (h.droop, h.authority, h.fade_ms) = (0.125, 0.4375, 167.0);
-    let l = &mut tune.limits;
-    (l.drive_a, l.brake_a, l.cells) = (Some(61.0), Some(37.0), 2);
-    (l.derate_from_v, l.derate_to_v) = (3.4375, 3.125);
-    (l.derate_from_c, l.derate_to_c, l.reverse) = (97.0, 119.0, 0.6875);
-    let m = &mut tune.motor;
-    (m.kv_rpm_per_v, m.gear_ratio, m.resistance_ohm) = (2_203.0, 42.5, 0.03125);
-    tune
-}
+/// The latest blob, with everything in it.
+const LATEST: &[u8] = include_bytes!("../../data/tune-v3.blob");
 
 fn blob(tune: &Settings) -> Vec<u8> {
     let mut buffer = [0; MOST_BYTES];
@@ -153,18 +171,13 @@ fn every_flipped_bit_and_every_cut_is_refused() {
 fn version_1_is_read() {
     let tune = v1_tune();
     assert_eq!(read(V1), Ok(tune));
-    // Only what came later stands at its default, so that every field is seen to arrive.
+    // Nothing of it is at its default, so that every field is seen to arrive.
     let defaults = Settings { hold: Some(HoldSettings::new(30.0)), ..Settings::default() };
-    let (ours, defaults) = (format!("{tune:#?}"), format!("{defaults:#?}"));
-    let defaults: Vec<&str> = defaults.lines().collect();
-    let same: Vec<&str> = ours
-        .lines()
-        .filter(|line| defaults.contains(line) && line.contains(": ") && line.ends_with(','))
-        .filter_map(|line| line.trim().split(':').next())
-        .collect();
-    let later = ["jump_us", "tolerate", "follow", "soft_below_rad_s", "rest", "give_way"];
-    let latest = ["full_v", "recover_v", "pack_recovery", "cool_by_c", "stall", "estimate_from_a"];
-    assert_eq!(same, [&later[..], &latest].concat());
+    for path in V1_SETTINGS {
+        let setting = Setting::of(path);
+        let all = |tune| (setting.number(tune), setting.flag(tune), setting.name(tune));
+        assert_ne!(all(&tune), all(&defaults), "{path}");
+    }
     assert!(tune.prepare(TickRate::new(1_000).unwrap()).is_ok());
 }
 
@@ -192,7 +205,7 @@ fn every_choice_of_version_1_is_read() {
     for (choice, (_, safe_state)) in SafeState::NAMED.into_iter().enumerate() {
         assert_eq!(with(54, choice), Ok(Settings { safe_state, ..v1_tune() }));
     }
-    for (choice, (_, shape)) in Shape::NAMED.into_iter().enumerate() {
+    for (choice, (_, shape)) in Shape::NAMED.into_iter().take(3).enumerate() {
         let drag = DragSettings { shape, ..v1_tune().drag };
         assert_eq!(with(67, choice), Ok(Settings { drag, ..v1_tune() }));
     }
@@ -200,28 +213,6 @@ fn every_choice_of_version_1_is_read() {
     let body = [&body(V1)[..72], &[0], &body(V1)[77..]].concat();
     let drag = DragSettings { law: DragLaw::Duty, ..v1_tune().drag };
     assert_eq!(read(&wrapped(1, &body)), Ok(Settings { drag, ..v1_tune() }));
-}
-
-/// What [`V2`] was written from.
-fn v2_tune() -> Settings {
-    let mut tune = v1_tune();
-    (tune.pulse.jump_us, tune.pulse.tolerate) = (273.0, 7);
-    tune.curve = CurveSettings::Knots(Knots::new(&[[0.25, 0.125], [0.75, 0.5]]).unwrap());
-    tune.drag.follow = 0.625;
-    tune.rest = Some(RestSettings {
-        gain_per_rad: 3.5,
-        damping_s_per_rad: 0.0625,
-        authority: 0.1875,
-        below_rad_s: 0.75,
-    });
-    tune.hold.as_mut().unwrap().give_way =
-        Some(GiveWaySettings { share: 0.375, after_ms: 811.0, release_ms: 307.0 });
-    let l = &mut tune.limits;
-    (l.full_v, l.recover_v, l.cool_by_c) = (4.25, 0.15625, 7.5);
-    l.pack_recovery = PackRecovery::ByVoltage;
-    l.stall = Some(StallSettings { below_rad_s: 0.375, duty: 0.0625, after_ms: 1_201.0 });
-    tune.motor.estimate_from_a = Some(2.5);
-    tune
 }
 
 #[test]
@@ -244,14 +235,13 @@ fn version_2_is_read_and_what_came_later_is_off() {
 /// Place of `drag.soft_below_rad_s` in the body of a tune whose curve is a blend.
 const SOFT_BELOW: usize = 78;
 
-/// The latest layout, with everything in it. If this fails, [`Settings`] has changed: raise the version,
-/// keep the old layout beside `v1`, and keep this file as its example.
+/// The latest layout, with everything in it. If this fails, [`Settings`] has changed. After a release raise
+/// the version, keep the old layout beside `v1` and `v2`, and keep this file as its example.
 #[test]
 fn the_latest_version_is_laid_out_as_it_was() {
-    let mut tune = v2_tune();
-    tune.drag.soft_below_rad_s = 27.5;
-    assert_eq!(blob(&tune), V3);
-    assert_eq!(read(V3), Ok(tune));
+    let tune = latest_tune();
+    assert_eq!(blob(&tune), LATEST, "before a release: run `cargo xtask settings`");
+    assert_eq!(read(LATEST), Ok(tune));
 }
 
 #[test]

@@ -4,3 +4,4 @@ mod blob;
 mod drawn;
 mod messages;
 mod telemetry;
+mod tunes;

@@ -88,7 +88,7 @@ fn with_profile(
         let profile = text(name)?;
         let mut file = TuneFile::parse(&Source::new("course.toml", course.as_str()))
             .map_err(|refusal| refusal.render())?;
-        file.set(&[], key, plain);
+        file.set("", key, plain);
         return Ok(CourseText { text: file.text(), profile: Some((plain, profile)) });
     }
     Ok(CourseText { text: course, profile: None })

@@ -1,118 +1,121 @@
 //! A tune as it lies on the bench: every setting with a value, also of what is switched off, so that
 //! switching it on again finds the numbers that were there. [`off`](super::off) finds those in the file.
 
-use easeoff_core::{
-    CurveSettings, DragLaw, GiveWaySettings, HoldSettings, Knots, RestSettings, Settings,
-    StallSettings,
-};
+use easeoff_core::{CurveSettings, Kind, Knots, SETTINGS, Setting, Settings};
 
 /// A tune with nothing forgotten.
 #[derive(Clone, Copy, Debug, PartialEq)]
-#[expect(missing_docs, reason = "the settings of these names, documented in the core")]
 pub struct Sheet {
-    /// All that is never switched off; its other parts are not looked at.
-    pub base: Settings,
-    pub rest: Part<RestSettings>,
-    pub hold: Part<HoldSettings>,
-    pub give_way: Part<GiveWaySettings>,
-    pub stall: Part<StallSettings>,
-    pub drive_a: Part<f32>,
-    pub brake_a: Part<f32>,
-    pub estimate_from_a: Part<f32>,
-    /// The current law's current; the duty law where it is off.
-    pub full_a: Part<f32>,
-    pub blend: f32,
-    /// The curve by points; the blend where it is off.
-    pub knots: Part<Knots>,
+    /// With every part switched on and a curve without knots: here every number has a value, and every
+    /// flag. The ways of its choices are not looked at.
+    pub full: Settings,
+    /// The knots of the curve, whether it goes by them or not.
+    pub knots: Knots,
+    /// Of each row of the list: which way of a choice, or 1 where something that can be off is on.
+    ways: [usize; SETTINGS.len()],
 }
-
-/// Something that can be switched off.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Part<T> {
-    /// Whether it is on.
-    pub on: bool,
-    /// Its values.
-    pub is: T,
-}
-
-impl<T: Copy> Part<T> {
-    pub(super) fn of(given: Option<T>, otherwise: T) -> Self {
-        Self { on: given.is_some(), is: given.unwrap_or(otherwise) }
-    }
-
-    /// Its values where it is on.
-    pub fn get(&self) -> Option<T> {
-        self.on.then_some(self.is)
-    }
-}
-
-/// What stands in the boxes of a limit that the file leaves out \[A\].
-const USUAL_LIMIT_A: f32 = 40.0;
-/// The same for the current law's full current \[A\], as the reader of tune files takes it.
-const USUAL_FULL_A: f32 = 10.0;
-/// The same for the estimate's least current \[A\].
-const USUAL_ESTIMATE_A: f32 = 1.0;
 
 impl From<Settings> for Sheet {
     fn from(tune: Settings) -> Self {
-        let hold = Part::of(tune.hold, HoldSettings::default());
-        let knots = match tune.curve {
-            CurveSettings::Knots(knots) => Part { on: true, is: knots },
-            CurveSettings::Cubic { .. } => Part { on: false, is: Knots::default() },
-        };
-        Self {
-            base: tune,
-            rest: Part::of(tune.rest, RestSettings::default()),
-            give_way: Part::of(hold.is.give_way, GiveWaySettings::default()),
-            hold,
-            stall: Part::of(tune.limits.stall, StallSettings::default()),
-            drive_a: Part::of(tune.limits.drive_a, USUAL_LIMIT_A),
-            brake_a: Part::of(tune.limits.brake_a, USUAL_LIMIT_A),
-            estimate_from_a: Part::of(tune.motor.estimate_from_a, USUAL_ESTIMATE_A),
-            full_a: match tune.drag.law {
-                DragLaw::Duty => Part { on: false, is: USUAL_FULL_A },
-                DragLaw::Current { full_a } => Part { on: true, is: full_a },
-            },
-            blend: match tune.curve {
-                CurveSettings::Cubic { blend } => blend,
-                CurveSettings::Knots(_) => 0.0,
-            },
-            knots,
+        let (full, knots) = (Settings::in_full(), Knots::default());
+        let mut sheet = Self { full, knots, ways: [0; SETTINGS.len()] };
+        for setting in SETTINGS {
+            sheet.take(setting, &tune);
         }
+        sheet
     }
 }
 
 impl Sheet {
-    /// Switches the curve by points on or off. Without points it begins with three on the curve that was there.
-    pub fn by_points(&mut self, on: bool) {
-        self.knots.on = on;
-        if on && self.knots.is.points().is_empty() {
-            let blend = self.blend;
-            let point = |x: f32| [x, (1.0 - blend) * x + blend * x * x * x];
-            self.knots.is = Knots::new(&[0.25, 0.5, 0.75].map(point)).unwrap_or_default();
+    /// Takes a setting from a tune, as far as that says anything of it.
+    pub(super) fn take(&mut self, setting: &Setting, tune: &Settings) {
+        if let Some(number) = setting.number(tune) {
+            setting.set_number(&mut self.full, number);
         }
+        let way = match setting.kind {
+            Kind::Optional { .. } => setting.number(tune).is_some().into(),
+            Kind::Choice { get, .. } => get(tune),
+            Kind::Part { .. } => setting.is_on(tune).unwrap_or_default().into(),
+            Kind::Flag { at } => {
+                if let (Some(place), Some(flag)) = (at(&mut self.full), setting.flag(tune)) {
+                    *place = flag;
+                }
+                return;
+            }
+            Kind::Knots { .. } => match tune.curve {
+                CurveSettings::Knots(knots) => {
+                    self.knots = knots;
+                    1
+                }
+                CurveSettings::Cubic { .. } => 0,
+            },
+            Kind::Number { .. } | Kind::Whole { .. } => return,
+        };
+        self.choose(row(setting.path), way);
+    }
+
+    pub(super) fn way(&self, row: usize) -> usize {
+        self.ways[row]
+    }
+
+    pub(super) fn choose(&mut self, row: usize, way: usize) {
+        self.ways[row] = way;
+    }
+
+    /// Whether what can be off is on: a part, a number that may be left out, the curve's knots.
+    pub fn is_on(&self, path: &str) -> bool {
+        self.ways[row(path)] == 1
+    }
+
+    /// Switches it. A curve by points that has none begins with three on the curve that was there.
+    pub fn switch(&mut self, path: &str, on: bool) {
+        let at = row(path);
+        self.ways[at] = on.into();
+        let knots = matches!(SETTINGS[at].kind, Kind::Knots { .. });
+        if knots && on && self.knots.points().is_empty() {
+            let blend = self.number("curve.blend");
+            let point = |x: f32| [x, (1.0 - blend) * x + blend * x * x * x];
+            self.knots = Knots::new(&[0.25, 0.5, 0.75].map(point)).unwrap_or_default();
+        }
+    }
+
+    /// A number, whether it is heard or not.
+    pub fn number(&self, path: &str) -> f32 {
+        Setting::of(path).number(&self.full).unwrap_or_default()
+    }
+
+    /// Sets it.
+    pub fn set_number(&mut self, path: &str, number: f32) {
+        Setting::of(path).set_number(&mut self.full, number);
     }
 
     /// The tune that the controller is given.
     pub fn settings(&self) -> Settings {
-        let mut tune = self.base;
-        tune.rest = self.rest.get();
-        tune.hold =
-            self.hold.get().map(|hold| HoldSettings { give_way: self.give_way.get(), ..hold });
-        tune.limits.stall = self.stall.get();
-        tune.limits.drive_a = self.drive_a.get();
-        tune.limits.brake_a = self.brake_a.get();
-        tune.motor.estimate_from_a = self.estimate_from_a.get();
-        tune.drag.law = match self.full_a.get() {
-            Some(full_a) => DragLaw::Current { full_a },
-            None => DragLaw::Duty,
-        };
-        tune.curve = match self.knots.get() {
-            Some(knots) => CurveSettings::Knots(knots),
-            None => CurveSettings::Cubic { blend: self.blend },
-        };
+        let mut tune = self.full;
+        for (setting, way) in SETTINGS.iter().zip(self.ways) {
+            match setting.kind {
+                Kind::Optional { at, .. } if way == 0 => {
+                    if let Some(number) = at(&mut tune) {
+                        *number = None;
+                    }
+                }
+                Kind::Choice { set, .. } => set(&mut tune, way),
+                Kind::Part { set, .. } if way == 0 => {
+                    set(&mut tune, false);
+                }
+                Kind::Knots { at, .. } if way == 1 => {
+                    *at(&mut tune) = CurveSettings::Knots(self.knots);
+                }
+                _ => {}
+            }
+        }
         tune
     }
+}
+
+/// The place of a path in the list.
+fn row(path: &str) -> usize {
+    SETTINGS.iter().position(|setting| setting.path == path).unwrap_or_default()
 }
 
 #[cfg(test)]
@@ -134,9 +137,9 @@ mod tests {
     fn what_is_switched_off_keeps_its_numbers() {
         let demo = easeoff_sim::files::demo::scenario("garden").unwrap().tune;
         let mut sheet = Sheet::from(demo);
-        sheet.hold.on = false;
+        sheet.switch("hold.on", false);
         assert_eq!(sheet.settings().hold, None);
-        sheet.hold.on = true;
+        sheet.switch("hold.on", true);
         assert_eq!(sheet.settings(), demo);
     }
 }

@@ -63,7 +63,8 @@ impl Tunes {
         self.side(self.drives)
     }
 
-    /// Puts `sheet` in the place of the one that drives, `what` having been turned at `now_s`.
+    /// Puts `sheet` in the place of the one that drives, the knob with the label `what` having been turned at
+    /// `now_s`.
     pub fn change(&mut self, sheet: Sheet, what: &'static str, now_s: f64) {
         let same =
             self.turned.is_some_and(|(before, at_s)| before == what && now_s - at_s < ONE_CHANGE_S);
@@ -76,8 +77,8 @@ impl Tunes {
 
     /// What was last turned, with its value.
     pub fn turned(&self) -> Option<String> {
-        let (path, _) = self.turned?;
-        let knob = KNOBS.iter().find(|knob| knob.path == path)?;
+        let (label, _) = self.turned?;
+        let knob = KNOBS.iter().find(|knob| knob.label == label)?;
         Some(format!("{} {}", knob.label, knob.shown(self.now())))
     }
 
@@ -136,12 +137,12 @@ mod tests {
     use super::*;
 
     fn strength(tunes: &Tunes) -> f32 {
-        tunes.now().base.drag.strength
+        tunes.now().full.drag.strength
     }
 
     fn turn(tunes: &mut Tunes, value: f32, now_s: f64) {
         let mut sheet = *tunes.now();
-        sheet.base.drag.strength = value;
+        sheet.full.drag.strength = value;
         tunes.change(sheet, "drag.strength", now_s);
     }
 

@@ -8,10 +8,10 @@ use crate::logic::sheet::Sheet;
 
 /// Lever and demand of every point, while the curve goes by points; whether one was turned.
 pub(crate) fn points(ui: &mut Ui, sheet: &mut Sheet, ink: &Palette) -> bool {
-    if !sheet.knots.on {
+    if !sheet.is_on("curve.knots") {
         return false;
     }
-    let before = sheet.knots.is;
+    let before = sheet.knots;
     let mut points: Vec<[f32; 2]> = before.points().to_vec();
     let mut gone = None;
     for (index, [lever, demand]) in points.iter_mut().enumerate() {
@@ -43,8 +43,8 @@ pub(crate) fn points(ui: &mut Ui, sheet: &mut Sheet, ink: &Palette) -> bool {
             "shares of the way, 0 to 1; up to nine points, the lever growing by 0.01 or more";
         ui.label(RichText::new("lever, demand: 0 to 1").color(ink.faint)).on_hover_text(words);
     });
-    sheet.knots.is = Knots::new(&points).unwrap_or(before);
-    sheet.knots.is != before
+    sheet.knots = Knots::new(&points).unwrap_or(before);
+    sheet.knots != before
 }
 
 /// Where the lever's way between two points is longest: the place in the list, and the middle.

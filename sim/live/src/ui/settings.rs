@@ -4,7 +4,7 @@ use egui::{ComboBox, RichText, ScrollArea, Slider, SliderClamping, Ui};
 
 use super::curve;
 use super::palette::Palette;
-use crate::logic::knob::{Group, KNOBS, Kind, Knob, range};
+use crate::logic::knob::{Group, KNOBS, Knob, Value};
 use crate::logic::session::Session;
 use crate::logic::sheet::Sheet;
 
@@ -17,7 +17,7 @@ const BOUNDED: f32 = 0.1;
 /// All settings; `loaded` is the tune as it was read, for the marks of what differs from it.
 pub(crate) fn show(ui: &mut Ui, session: &mut Session, loaded: &Sheet, now_s: f64, ink: &Palette) {
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
-        for (group, words) in Group::ALL {
+        for (group, words, _) in Group::ALL {
             let open = matches!(group, Group::EasingOff | Group::HoldingSpeed);
             let head = RichText::new(words).strong().size(14.0);
             egui::CollapsingHeader::new(head).default_open(open).show_unindented(ui, |ui| {
@@ -28,10 +28,10 @@ pub(crate) fn show(ui: &mut Ui, session: &mut Session, loaded: &Sheet, now_s: f6
                     let mut sheet = *session.tunes.now();
                     let differs = differs(knob, &sheet, loaded);
                     if turn(ui, knob, &mut sheet, differs, ink) {
-                        session.tunes.change(sheet, knob.path, now_s);
+                        session.tunes.change(sheet, knob.label, now_s);
                     }
-                    if knob.path == "curve.knots" && curve::points(ui, &mut sheet, ink) {
-                        session.tunes.change(sheet, knob.path, now_s);
+                    if knob.setting.path == "curve.knots" && curve::points(ui, &mut sheet, ink) {
+                        session.tunes.change(sheet, knob.label, now_s);
                     }
                 }
                 ui.add_space(6.0);
@@ -42,7 +42,7 @@ pub(crate) fn show(ui: &mut Ui, session: &mut Session, loaded: &Sheet, now_s: f6
 
 /// The three that the book compares. They change nothing but whether the hold is on and how much it may add.
 fn kinds_of_hold(ui: &mut Ui, session: &mut Session, loaded: &Sheet, now_s: f64) {
-    let files = loaded.hold.is.authority;
+    let files = loaded.number("hold.authority");
     let bounded = if files < 1.0 { files } else { BOUNDED };
     ui.horizontal(|ui| {
         ui.label("Try");
@@ -51,27 +51,24 @@ fn kinds_of_hold(ui: &mut Ui, session: &mut Session, loaded: &Sheet, now_s: f64)
                 continue;
             }
             let mut sheet = *session.tunes.now();
-            sheet.hold.on = adds.is_some();
-            sheet.hold.is.authority = adds.unwrap_or(sheet.hold.is.authority);
-            session.tunes.change(sheet, "hold.on", now_s);
+            sheet.switch("hold.on", adds.is_some());
+            if let Some(authority) = adds {
+                sheet.set_number("hold.authority", authority);
+            }
+            session.tunes.change(sheet, words, now_s);
         }
     });
 }
 
 fn differs(knob: &Knob, now: &Sheet, loaded: &Sheet) -> bool {
-    match knob.kind {
-        Kind::Number { get, .. } => get(now).to_bits() != get(loaded).to_bits(),
-        Kind::Flag { get, .. } if knob.path == "curve.knots" => {
-            get(now) != get(loaded) || get(now) && now.knots != loaded.knots
-        }
-        Kind::Flag { get, .. } => get(now) != get(loaded),
-        Kind::Choice { get, .. } => get(now) != get(loaded),
-    }
+    let value = knob.get(now);
+    let knots = knob.setting.path == "curve.knots" && value == Value::Flag(true);
+    value != knob.get(loaded) || knots && now.knots != loaded.knots
 }
 
 /// One setting; whether it was turned.
 fn turn(ui: &mut Ui, knob: &Knob, sheet: &mut Sheet, differs: bool, ink: &Palette) -> bool {
-    let heard = (knob.heard)(sheet);
+    let heard = knob.heard(sheet);
     let colour = match (heard, differs) {
         (false, _) => ink.faint,
         (true, true) => ink.blue,
@@ -80,11 +77,10 @@ fn turn(ui: &mut Ui, knob: &Knob, sheet: &mut Sheet, differs: bool, ink: &Palett
     let words = RichText::new(knob.label).color(colour);
     let words = if differs { words.strong() } else { words };
     ui.add_enabled_ui(heard, |ui| {
-        ui.horizontal(|ui| match knob.kind {
-            Kind::Number { get, set } => {
+        ui.horizontal(|ui| match knob.get(sheet) {
+            Value::Number(mut value) => {
                 let (label, unit) = (name(ui, words), knob.unit());
-                let [min, max] = range(knob).unwrap_or([0.0, 1.0]);
-                let mut value = get(sheet);
+                let [min, max] = knob.setting.range().unwrap_or([0.0, 1.0]);
                 let wide = max - min > WIDE;
                 let suffix = if unit.is_empty() { String::new() } else { format!(" {unit}") };
                 let slider = Slider::new(&mut value, min..=max)
@@ -96,28 +92,26 @@ fn turn(ui: &mut Ui, knob: &Knob, sheet: &mut Sheet, differs: bool, ink: &Palett
                     .clamping(SliderClamping::Edits);
                 ui.spacing_mut().slider_width = (ui.available_width() - 84.0).max(40.0);
                 let response = ui.add(slider).labelled_by(label.id);
-                let allowed = format!("{}: {min} to {max} {unit}", knob.path);
+                let allowed = format!("{}: {min} to {max} {unit}", knob.setting.path);
                 response.clone().on_hover_text(allowed);
                 let turned = response.changed() && value.is_finite();
                 if turned {
-                    set(sheet, value.clamp(min, max));
+                    knob.set(sheet, Value::Number(value.clamp(min, max)));
                 }
                 turned
             }
-            Kind::Flag { get, set } => {
-                let mut on = get(sheet);
-                let turned = ui.checkbox(&mut on, words).on_hover_text(knob.path).changed();
+            Value::Flag(mut on) => {
+                let turned = ui.checkbox(&mut on, words).on_hover_text(knob.setting.path).changed();
                 if turned {
-                    set(sheet, on);
+                    knob.set(sheet, Value::Flag(on));
                 }
                 turned
             }
-            Kind::Choice { get, set } => {
+            Value::Choice(mut index) => {
                 let (label, names) = (name(ui, words), knob.names());
-                let mut index = get(sheet);
                 let before = index;
                 let shown = names.get(index).copied().unwrap_or_default();
-                let combo = ComboBox::from_id_salt(knob.path).selected_text(shown);
+                let combo = ComboBox::from_id_salt(knob.setting.path).selected_text(shown);
                 let response = combo.show_ui(ui, |ui| {
                     for (at, name) in names.iter().enumerate() {
                         ui.selectable_value(&mut index, at, *name);
@@ -125,7 +119,7 @@ fn turn(ui: &mut Ui, knob: &Knob, sheet: &mut Sheet, differs: bool, ink: &Palett
                 });
                 response.response.labelled_by(label.id);
                 if index != before {
-                    set(sheet, index);
+                    knob.set(sheet, Value::Choice(index));
                 }
                 index != before
             }

@@ -1,7 +1,7 @@
 //! Turning settings while driving: nothing jumps.
 
 use easeoff_core::{Command, Event};
-use easeoff_live::logic::knob::{Group, KNOBS, Kind, range};
+use easeoff_live::logic::knob::{Group, KNOBS, Value};
 use easeoff_live::logic::session::Session;
 
 use crate::common::{Dice, held, session};
@@ -15,27 +15,25 @@ fn turn(session: &mut Session, dice: &mut Dice, groups: &[Group], now_s: f64) ->
     let knobs: Vec<_> = KNOBS.iter().filter(|knob| groups.contains(&knob.group)).collect();
     let knob = knobs[dice.pick(knobs.len())];
     let mut sheet = *session.tunes.now();
-    match knob.kind {
+    let (path, range) = (knob.setting.path, knob.setting.range());
+    let turned = match (knob.get(&sheet), range) {
         // Far from where it is, hardly any calibration is accepted.
-        Kind::Number { get, set, .. } if knob.path.starts_with("calibration.") => {
-            let [min, max] = range(knob).unwrap();
-            let near = get(&sheet) + 400.0 * (dice.even() as f32 - 0.5);
-            set(&mut sheet, near.clamp(min, max));
+        (Value::Number(now), Some([min, max])) if path.starts_with("calibration.") => {
+            let near = now + 400.0 * (dice.even() as f32 - 0.5);
+            Value::Number(near.clamp(min, max))
         }
-        Kind::Number { set, .. } => {
-            let [min, max] = range(knob).unwrap();
+        (Value::Number(_), range) => {
+            let [min, max] = range.unwrap();
             // Below a hundredth of feed-forward the core promises no more than that it is no fault.
-            let min = if knob.path == "hold.feed_forward" { 0.02 } else { min };
-            set(&mut sheet, min + (max - min) * dice.even().powi(3) as f32);
+            let min = if path == "hold.feed_forward" { 0.02 } else { min };
+            Value::Number(min + (max - min) * dice.even().powi(3) as f32)
         }
-        Kind::Flag { get, set } => {
-            let on = get(&sheet);
-            set(&mut sheet, !on);
-        }
-        Kind::Choice { set, .. } => set(&mut sheet, dice.pick(knob.names().len())),
-    }
-    session.tunes.change(sheet, knob.path, now_s);
-    knob.path
+        (Value::Flag(on), _) => Value::Flag(!on),
+        (Value::Choice(_), _) => Value::Choice(dice.pick(knob.names().len())),
+    };
+    knob.set(&mut sheet, turned);
+    session.tunes.change(sheet, knob.label, now_s);
+    path
 }
 
 /// Easing off and holding speed, with curve and slew: the duty keeps to the rates of the tune in force, the
@@ -59,9 +57,9 @@ fn the_duty_keeps_to_its_rates_whatever_is_turned() {
             }
             if frame % 31 == 0 {
                 let mut sheet = *session.tunes.now();
-                sheet.blend = dice.even() as f32;
-                sheet.base.slew.rise_per_s = 0.5 + 8.0 * dice.even() as f32;
-                sheet.base.slew.ease_per_s = 0.5 + 20.0 * dice.even() as f32;
+                sheet.set_number("curve.blend", dice.even() as f32);
+                sheet.full.slew.rise_per_s = 0.5 + 8.0 * dice.even() as f32;
+                sheet.full.slew.ease_per_s = 0.5 + 20.0 * dice.even() as f32;
                 session.tunes.change(sheet, "slew.rise_per_s", now_s);
                 what = "curve and slew";
             }
@@ -117,7 +115,7 @@ fn the_brake_does_not_bite_anew() {
         let mut session = session("let-off");
         let mut now_s = crate::common::drive(&mut session, 0.0, 0.8, &held(0.0));
         let mut slow = *session.tunes.now();
-        slow.base.drag.onset_ms = 2_000.0;
+        slow.full.drag.onset_ms = 2_000.0;
         session.tunes.change(slow, "drag.onset_ms", now_s);
         now_s = crate::common::drive(&mut session, now_s, 1.2, &held(0.6));
         now_s = crate::common::drive(&mut session, now_s, 0.5, &held(0.0));
@@ -125,10 +123,9 @@ fn the_brake_does_not_bite_anew() {
         let before = share(&session);
         assert!((0.01..0.6).contains(&before), "{path}: {before}");
         let mut sheet = *session.tunes.now();
-        let knob = KNOBS.iter().find(|knob| knob.path == path).unwrap();
-        let Kind::Choice { set, .. } = knob.kind else { panic!("{path} is no choice") };
-        set(&mut sheet, index);
-        session.tunes.change(sheet, knob.path, now_s);
+        let knob = KNOBS.iter().find(|knob| knob.setting.path == path).unwrap();
+        knob.set(&mut sheet, Value::Choice(index));
+        session.tunes.change(sheet, knob.label, now_s);
         session.run(false);
         session.frame(now_s, &held(0.0));
         session.run(true);

@@ -97,7 +97,7 @@ fn the_climb_is_done_in_time_or_not() {
 fn a_snag_that_meets_no_held_throttle_does_not_count() {
     let mut session = session("garden");
     let mut free = *session.tunes.now();
-    free.base.drag.strength = 0.0;
+    free.full.drag.strength = 0.0;
     session.tunes.change(free, "drag.strength", 0.0);
     let coasts = |row: &Row| if place(row) < 5.8 { 0.4 } else { 0.0 };
     let pumps = |row: &Row| if row.time_s % 0.4 < 0.2 { 0.5 } else { 0.3 };
@@ -150,8 +150,8 @@ fn attempts_are_grouped_by_the_tune_of_their_whole_way() {
     let stop = |row: &Row| if place(row) < 7.0 { 0.4 } else { 0.0 };
     let hold = |session: &mut Session, authority: Option<f32>| {
         let mut sheet = *session.tunes.now();
-        sheet.hold.on = authority.is_some();
-        sheet.hold.is.authority = authority.unwrap_or(0.1);
+        sheet.switch("hold.on", authority.is_some());
+        sheet.set_number("hold.authority", authority.unwrap_or(0.1));
         session.tunes.change(sheet, "hold.on", 0.0);
     };
     for authority in [None, Some(0.1), None, Some(1.0)] {

@@ -2,6 +2,7 @@
 
 use std::fs;
 
+use easeoff_live::logic::knob::{KNOBS, Value};
 use easeoff_live::logic::load::Loaded;
 use easeoff_live::logic::save::{Saved, save, with_values};
 use easeoff_live::logic::session::Session;
@@ -88,16 +89,18 @@ fn switching_on_and_saving_keeps_the_numbers_of_what_was_off() {
     // Off it is saved without a word about giving way.
     save(&path, &mut known, &sheet.settings(), rig).unwrap();
     assert!(known.contains("[hold.give_way]\non = true"), "{known}");
-    (sheet.hold.on, sheet.full_a.on) = (true, true);
+    sheet.switch("hold.on", true);
+    let law = KNOBS.iter().find(|knob| knob.setting.path == "drag.law").unwrap();
+    law.set(&mut sheet, Value::Choice(1));
     save(&path, &mut known, &sheet.settings(), rig).unwrap();
     let tune = tune::read(&Source::new("t", known.as_str()), rig).unwrap();
     let hold = tune.hold.unwrap();
     assert_eq!([hold.gain, hold.authority, hold.give_way.unwrap().after_ms], [3.25, 0.375, 777.0]);
     assert_eq!(tune.drag.law, easeoff_core::DragLaw::Current { full_a: 7.5 });
     // From points to the blend and back, no key of the other stays beside it.
-    sheet.by_points(true);
+    sheet.switch("curve.knots", true);
     save(&path, &mut known, &sheet.settings(), rig).unwrap();
-    sheet.by_points(false);
+    sheet.switch("curve.knots", false);
     save(&path, &mut known, &sheet.settings(), rig).unwrap();
     assert!(!known.contains("knots"), "{known}");
 }

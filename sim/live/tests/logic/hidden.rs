@@ -16,8 +16,8 @@ fn mask_and_notice_time_are_those_of_the_scores() {
     for authority in [None, Some(0.1_f32), Some(1.0)] {
         let mut session = session("snag");
         let mut sheet = *session.tunes.now();
-        sheet.hold.on = authority.is_some();
-        sheet.hold.is.authority = authority.unwrap_or(0.1);
+        sheet.switch("hold.on", authority.is_some());
+        sheet.set_number("hold.authority", authority.unwrap_or(0.1));
         session.tunes.change(sheet, "hold.authority", 0.0);
         let mut now_s = drive(&mut session, 0.0, 0.8, &held(0.0));
         let mut hidden = 0;
@@ -61,7 +61,7 @@ fn a_load_that_ends_early_is_noticed_when_the_scores_say() {
     for let_go_s in [0.0, 0.3, 0.6, 0.74, 0.8] {
         let mut session = session("snag");
         let mut sheet = *session.tunes.now();
-        sheet.hold.on = false;
+        sheet.switch("hold.on", false);
         session.tunes.change(sheet, "hold.on", 0.0);
         let mut now_s = drive(&mut session, 0.0, 0.8, &held(0.0));
         // A tick at a time from when it is seen.

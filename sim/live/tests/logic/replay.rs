@@ -35,13 +35,13 @@ fn wild(session: &mut Session, dice: &mut Dice, seconds: f64) {
             7 => session.tunes.swap(),
             8 => {
                 let mut sheet = *session.tunes.now();
-                sheet.hold.on = !sheet.hold.on;
+                sheet.switch("hold.on", !sheet.is_on("hold.on"));
                 session.tunes.change(sheet, "hold.on", now_s);
             }
             9 => {
                 let mut sheet = *session.tunes.now();
-                sheet.base.drag.onset_ms = (2_000.0 * dice.even()) as f32;
-                sheet.hold.is.authority = dice.even() as f32;
+                sheet.full.drag.onset_ms = (2_000.0 * dice.even()) as f32;
+                sheet.set_number("hold.authority", dice.even() as f32);
                 session.tunes.change(sheet, "drag.onset_ms", now_s);
             }
             _ => {}

@@ -24,7 +24,7 @@ fn it_does_not_begin_with_nothing_to_tell_apart_or_with_a_tune_that_is_refused()
     let tunes = &mut harness.state_mut().session.tunes;
     tunes.swap();
     let mut sheet = *tunes.now();
-    sheet.base.limits.derate_from_v = 2.5;
+    sheet.full.limits.derate_from_v = 2.5;
     tunes.change(sheet, "limits.derate_from_v", 0.0);
     tunes.swap();
     harness.run_steps(3);

@@ -3,7 +3,7 @@
 use std::fs;
 
 use easeoff_core::{CurveSettings, HoldSettings};
-use easeoff_live::logic::knob::{KNOBS, Kind, range};
+use easeoff_live::logic::knob::{KNOBS, Knob, Value};
 use easeoff_live::logic::load::Loaded;
 use easeoff_live::logic::save::with_values;
 use easeoff_live::logic::scenes::SCENES;
@@ -23,13 +23,12 @@ use crate::harness::{harness, of, open_all, press, tall, usual};
 /// Everything is on, so that everything can be turned.
 fn all_on(harness: &mut Harness<'static, Window>) {
     // Going by points switches the curve's number off.
-    for knob in KNOBS.iter().filter(|knob| knob.path != "curve.knots") {
-        if let Kind::Flag { get, .. } = knob.kind
-            && !get(harness.state().session.tunes.now())
-        {
+    for knob in KNOBS.iter().filter(|knob| knob.setting.path != "curve.knots") {
+        if knob.get(harness.state().session.tunes.now()) == Value::Flag(false) {
             harness.get_by_role_and_label(Role::CheckBox, knob.label).click();
             harness.run_steps(2);
-            assert!(get(harness.state().session.tunes.now()), "{}", knob.label);
+            let on = knob.get(harness.state().session.tunes.now());
+            assert_eq!(on, Value::Flag(true), "{}", knob.label);
         }
     }
 }
@@ -39,41 +38,42 @@ fn every_number_is_turned_by_its_label_and_reaches_the_controller() {
     let mut harness = tall();
     all_on(&mut harness);
     let mut turned = 0;
-    for knob in KNOBS {
-        let Kind::Number { get, .. } = knob.kind else { continue };
-        let unit = knob.unit();
-        let [min, max] = range(knob).unwrap();
-        let before = get(harness.state().session.tunes.now());
+    let number = |harness: &Harness<'static, Window>, knob: &Knob| match knob
+        .get(harness.state().session.tunes.now())
+    {
+        Value::Number(number) => Some(number),
+        _ => None,
+    };
+    for knob in KNOBS.iter() {
+        let Some(before) = number(&harness, knob) else { continue };
+        let (path, unit) = (knob.setting.path, knob.unit());
+        let [min, max] = knob.setting.range().unwrap();
         let wish = if (max - before).abs() > (before - min).abs() { 0.9 } else { 0.1 };
         let wish = f64::from(min + (max - min) * wish);
         harness.get_by_role_and_label(Role::Slider, knob.label).set_value_accesskit(wish);
         harness.run_steps(2);
-        let after = get(harness.state().session.tunes.now());
+        let after = number(&harness, knob).unwrap();
         // As wished, but for what is rounded: to three decimals, or to whole pulses.
         let off = (f64::from(after) - wish).abs();
-        let rounded = if knob.path == "pulse.tolerate" { 0.5 } else { 0.000_5 };
-        assert!(
-            off <= rounded + 1.0e-6 * wish.abs(),
-            "{}: {before} to {after}, not {wish}",
-            knob.path
-        );
-        assert!((min..=max).contains(&after), "{}: {after}", knob.path);
+        let rounded = if path == "pulse.tolerate" { 0.5 } else { 0.000_5 };
+        assert!(off <= rounded + 1.0e-6 * wish.abs(), "{path}: {before} to {after}, not {wish}");
+        assert!((min..=max).contains(&after), "{path}: {after}");
         // It is in force, or the window says why it cannot be.
         let session = &harness.state().session;
         let in_force = *session.in_force() == session.tunes.now().settings();
         match session.refused() {
-            None => assert!(in_force, "{}", knob.path),
+            None => assert!(in_force, "{path}"),
             Some(why) => {
-                assert!(!in_force, "{}", knob.path);
+                assert!(!in_force, "{path}");
                 assert!(harness.query_by_label_contains("Not in force").is_some(), "{why}");
             }
         }
         let status = harness.state().status();
-        let shown = format!("{} {unit}", get(harness.state().session.tunes.now()));
+        let shown = format!("{} {unit}", number(&harness, knob).unwrap());
         assert!(status.contains(knob.label) && status.contains(shown.trim()), "{status}");
         harness.key_press_modifiers(Modifiers::COMMAND, Key::Z);
         harness.run_steps(2);
-        assert_eq!(get(harness.state().session.tunes.now()), before, "{}: undo", knob.path);
+        assert_eq!(number(&harness, knob).unwrap(), before, "{path}: undo");
         turned += 1;
     }
     assert!(turned > 45, "{turned}");
@@ -82,10 +82,9 @@ fn every_number_is_turned_by_its_label_and_reaches_the_controller() {
 #[test]
 fn every_choice_opens_by_its_label() {
     let mut harness = tall();
-    for knob in KNOBS {
-        let Kind::Choice { get, .. } = knob.kind else { continue };
-        let names = knob.names();
-        let before = get(harness.state().session.tunes.now());
+    for knob in KNOBS.iter() {
+        let before = knob.get(harness.state().session.tunes.now());
+        let (names, Value::Choice(before)) = (knob.names(), before) else { continue };
         let other = (before + 1) % names.len();
         harness.get_by_role_and_label(Role::ComboBox, knob.label).click();
         harness.run_steps(3);
@@ -93,7 +92,8 @@ fn every_choice_opens_by_its_label() {
         all.last().unwrap().click();
         drop(all);
         harness.run_steps(3);
-        assert_eq!(get(harness.state().session.tunes.now()), other, "{}", knob.path);
+        let now = knob.get(harness.state().session.tunes.now());
+        assert_eq!(now, Value::Choice(other), "{}", knob.label);
     }
 }
 
@@ -127,11 +127,11 @@ fn the_bar_and_the_bench_do_what_they_say() {
     harness.get_by_role_and_label(Role::Slider, "Drag brake: final level").set_value_accesskit(0.5);
     harness.run_steps(2);
     press(&mut harness, "Copy to A");
-    assert_eq!(harness.state().session.tunes.side(Side::A).base.drag.strength, 0.5);
+    assert_eq!(harness.state().session.tunes.side(Side::A).full.drag.strength, 0.5);
     press(&mut harness, "Undo");
-    assert_eq!(harness.state().session.tunes.side(Side::A).base.drag.strength, 1.0);
+    assert_eq!(harness.state().session.tunes.side(Side::A).full.drag.strength, 1.0);
     press(&mut harness, "Redo");
-    assert_eq!(harness.state().session.tunes.side(Side::A).base.drag.strength, 0.5);
+    assert_eq!(harness.state().session.tunes.side(Side::A).full.drag.strength, 0.5);
     for (words, authority) in [("Full", Some(1.0)), ("Hold off", None), ("Bounded", Some(0.1))] {
         press(&mut harness, words);
         let hold = harness.state().session.in_force().hold;
@@ -266,7 +266,7 @@ fn what_is_refused_is_not_saved_and_what_is_saved_is_the_file() {
     let turn = |harness: &mut Harness<'static, Window>, from_v: f32| {
         let tunes = &mut harness.state_mut().session.tunes;
         let mut sheet = *tunes.now();
-        sheet.base.limits.derate_from_v = from_v;
+        sheet.full.limits.derate_from_v = from_v;
         tunes.change(sheet, "limits.derate_from_v", 0.0);
         harness.run_steps(2);
     };
@@ -295,12 +295,12 @@ fn what_is_refused_is_not_saved_and_what_is_saved_is_the_file() {
 fn the_curve_goes_by_points_that_can_be_turned() {
     let mut harness = tall();
     let points = |harness: &Harness<'static, Window>| {
-        harness.state().session.tunes.now().knots.is.points().to_vec()
+        harness.state().session.tunes.now().knots.points().to_vec()
     };
     harness.get_by_role_and_label(Role::CheckBox, "Curve by points").click();
     harness.run_steps(3);
     // It begins on the curve that was there.
-    let blend = harness.state().session.tunes.now().blend;
+    let blend = harness.state().session.tunes.now().number("curve.blend");
     let first = points(&harness);
     assert_eq!(first.len(), 3);
     for [x, y] in first {

@@ -33,7 +33,7 @@ pub(crate) fn tall() -> Harness<'static, Window> {
 
 /// Opens the groups that are closed at first.
 pub(crate) fn open_all(harness: &mut Harness<'static, Window>) {
-    for (group, words) in Group::ALL {
+    for (group, words, _) in Group::ALL {
         if !matches!(group, Group::EasingOff | Group::HoldingSpeed) {
             harness.get_by_label(words).click();
             harness.run_steps(20);
@@ -57,7 +57,7 @@ pub(crate) fn another_b(harness: &mut Harness<'static, Window>) {
     let session = &mut harness.state_mut().session;
     session.tunes.swap();
     let mut sheet = *session.tunes.now();
-    sheet.base.drag.strength = 0.5;
+    sheet.full.drag.strength = 0.5;
     session.tunes.change(sheet, "drag.strength", 0.0);
     session.tunes.swap();
 }

@@ -20,7 +20,7 @@ use crate::run::columns;
 use crate::run::controller::{Command, Duty, Input, Strength};
 
 /// The version of the lines.
-pub const VERSION: u32 = 1;
+pub(super) const VERSION: u32 = 1;
 
 /// Names of what is told in each tick. A later field can only be added behind these.
 pub(crate) const FIELDS: &str =
@@ -78,7 +78,7 @@ pub(crate) fn greeted(line: &str) -> Result<(String, Vec<String>), String> {
 }
 
 /// What is told in a tick, in the place of what `text` held.
-pub fn question(text: &mut String, tick: u64, hz: u16, input: &Input) {
+pub(super) fn question(text: &mut String, tick: u64, hz: u16, input: &Input) {
     text.clear();
     // Writing into a string cannot fail.
     let _ = write!(text, "{tick},{}", tick as f64 / f64::from(hz));
@@ -103,7 +103,7 @@ pub fn question(text: &mut String, tick: u64, hz: u16, input: &Input) {
 ///
 /// # Errors
 /// What is wrong with it.
-pub fn answer(line: &str, tick: u64, own: &mut [f64]) -> Result<Command, String> {
+pub(super) fn answer(line: &str, tick: u64, own: &mut [f64]) -> Result<Command, String> {
     let wrong = |what: &str| Err(format!("it answers {}; {what}", quoted(line)));
     let mut cells = line.split(',').map(str::trim);
     if cells.next().and_then(|cell| cell.parse().ok()) != Some(tick) {
@@ -148,7 +148,7 @@ pub fn answer(line: &str, tick: u64, own: &mut [f64]) -> Result<Command, String>
 }
 
 /// A line as it is shown: in quotes, without what a terminal would obey, and not too much of it.
-pub fn quoted(line: &str) -> String {
+pub(super) fn quoted(line: &str) -> String {
     const SHOWN: usize = 60;
     let short: String = line.chars().take(SHOWN).collect();
     let more = if short.len() < line.len() { " .." } else { "" };

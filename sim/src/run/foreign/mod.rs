@@ -4,7 +4,7 @@
 //! MicroPython on a board. See [`mod@line`] for what they say. Program and simulator go in lock-step: neither
 //! is ever ahead, so the same program gives the same run.
 
-pub mod line;
+mod line;
 mod process;
 
 use std::time::Duration;

@@ -39,7 +39,7 @@ pub fn value(estimate: &Estimate) -> String {
 }
 
 /// The interval's ends.
-pub fn interval(estimate: &Estimate) -> String {
+pub(crate) fn interval(estimate: &Estimate) -> String {
     let [low, high] = estimate.interval.map(|end| supported(end, estimate));
     format!("{low} to {high}")
 }

@@ -6,7 +6,7 @@ const BURNS: &str =
     "Windings, switches and cells beyond their current burn, and may set fire to what is near.";
 
 /// No limit on the driving current.
-pub fn unlimited(subject: &Subject<'_>) -> Vec<Finding> {
+pub(super) fn unlimited(subject: &Subject<'_>) -> Vec<Finding> {
     if subject.scenario.tune.limits.drive_a.is_some() {
         return Vec::new();
     }
@@ -24,7 +24,7 @@ pub fn unlimited(subject: &Subject<'_>) -> Vec<Finding> {
 }
 
 /// Limits that the board cannot keep, because it does not see the current, or not so far.
-pub fn unseen(subject: &Subject<'_>) -> Vec<Finding> {
+pub(super) fn unseen(subject: &Subject<'_>) -> Vec<Finding> {
     let (rig, limits) = (subject.rig(), &subject.scenario.tune.limits);
     let set = [limits.drive_a, limits.brake_a].into_iter().flatten().fold(0.0_f32, f32::max);
     let most_a = f64::from(set);

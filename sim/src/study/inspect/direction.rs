@@ -9,7 +9,7 @@ const STARTS: &str =
     "A rig that starts by itself or the wrong way runs into people. Wheels off the ground first.";
 
 /// Reverse: how much, and whether from speed.
-pub fn reverse(subject: &Subject<'_>) -> Vec<Finding> {
+pub(super) fn reverse(subject: &Subject<'_>) -> Vec<Finding> {
     let tune = &subject.scenario.tune;
     let mut found = Vec::new();
     let backward = f64::from(tune.limits.reverse);
@@ -60,7 +60,7 @@ pub fn reverse(subject: &Subject<'_>) -> Vec<Finding> {
 }
 
 /// Where the radio rests against where the tune expects it.
-pub fn neutral(subject: &Subject<'_>) -> Vec<Finding> {
+pub(super) fn neutral(subject: &Subject<'_>) -> Vec<Finding> {
     let (radio, calibration) = (&subject.scenario.driver.radio, &subject.scenario.tune.calibration);
     let off_us = (radio.neutral_us - f64::from(calibration.neutral_us)).abs();
     let band_us = f64::from(calibration.dead_band_us);

@@ -6,7 +6,7 @@ const BURNS: &str =
     "A winding beyond its class shorts in the end; case and windings burn fingers long before.";
 
 /// Against the winding's class.
-pub fn insulation(subject: &Subject<'_>) -> Vec<Finding> {
+pub(super) fn insulation(subject: &Subject<'_>) -> Vec<Finding> {
     let hot_c = f64::from(subject.scenario.tune.limits.derate_to_c);
     let limit_c = subject.rig().motor.winding_limit_c;
     if hot_c <= limit_c {
@@ -26,7 +26,7 @@ pub fn insulation(subject: &Subject<'_>) -> Vec<Finding> {
 
 /// Against the magnets, which are as warm as the case when the winding stays at the limit: between
 /// winding and air by the thermal resistances.
-pub fn magnets(subject: &Subject<'_>) -> Vec<Finding> {
+pub(super) fn magnets(subject: &Subject<'_>) -> Vec<Finding> {
     let (rig, limits) = (subject.rig(), &subject.scenario.tune.limits);
     let Some(limit_c) = rig.motor.magnet_limit_c else { return Vec::new() };
     let air_c = rig.vehicle.air_c;
@@ -55,7 +55,7 @@ pub fn magnets(subject: &Subject<'_>) -> Vec<Finding> {
 }
 
 /// A limit without a sensor.
-pub fn unseen(subject: &Subject<'_>) -> Vec<Finding> {
+pub(super) fn unseen(subject: &Subject<'_>) -> Vec<Finding> {
     if subject.rig().board.temperature_sensor {
         return Vec::new();
     }

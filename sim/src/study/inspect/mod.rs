@@ -3,15 +3,15 @@
 //! Each check is a small function in the file of its subject. It says nothing where all is well, or
 //! where the rig file does not give what it needs; [`unchecked`] names what that is.
 
-pub mod pack;
-pub mod servo;
-pub mod wiring;
-pub mod current;
-pub mod heat;
-pub mod direction;
-pub mod slope;
-pub mod speed;
-pub mod teeth;
+mod pack;
+mod servo;
+mod wiring;
+mod current;
+mod heat;
+mod direction;
+pub(crate) mod slope;
+mod speed;
+mod teeth;
 pub mod first_power;
 
 use easeoff_plant::heating::Temperatures;

@@ -9,7 +9,7 @@ const FIRE: &str = "A lithium cell overcharged, emptied too far or shorted can b
 const NOMINAL_V: [f64; 2] = [3.1, 3.9];
 
 /// The label's voltage against the number of cells.
-pub fn cells(subject: &Subject<'_>) -> Vec<Finding> {
+pub(super) fn cells(subject: &Subject<'_>) -> Vec<Finding> {
     let pack = &subject.rig().pack;
     let Some(label_v) = pack.label_v else { return Vec::new() };
     let per_cell_v = label_v / f64::from(pack.cells);
@@ -36,7 +36,7 @@ pub fn cells(subject: &Subject<'_>) -> Vec<Finding> {
 }
 
 /// The tune's full cell against the rig's.
-pub fn chemistry(subject: &Subject<'_>) -> Vec<Finding> {
+pub(super) fn chemistry(subject: &Subject<'_>) -> Vec<Finding> {
     let full_v = f64::from(subject.scenario.tune.limits.full_v);
     let Some([_, cell_v]) = subject.rig().pack.ocv_v.last().copied() else { return Vec::new() };
     if (full_v - cell_v).abs() <= 0.1 {

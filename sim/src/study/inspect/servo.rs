@@ -6,7 +6,7 @@ const LOST: &str =
     "A receiver without voltage is a rig without a driver; so is one whose servo has burned.";
 
 /// The supply's voltage against the servo's.
-pub fn voltage(subject: &Subject<'_>) -> Vec<Finding> {
+pub(super) fn voltage(subject: &Subject<'_>) -> Vec<Finding> {
     let Some(steering) = subject.rig().steering else { return Vec::new() };
     if steering.supply_v <= steering.rated_v {
         return Vec::new();
@@ -26,7 +26,7 @@ pub fn voltage(subject: &Subject<'_>) -> Vec<Finding> {
 }
 
 /// What the servo takes held fast against what the supply gives.
-pub fn stall(subject: &Subject<'_>) -> Vec<Finding> {
+pub(super) fn stall(subject: &Subject<'_>) -> Vec<Finding> {
     let Some(steering) = subject.rig().steering else { return Vec::new() };
     let held_a = steering.stall_a * steering.supply_v / steering.rated_v + steering.idle_a;
     if held_a <= steering.limit_a {
@@ -47,7 +47,7 @@ pub fn stall(subject: &Subject<'_>) -> Vec<Finding> {
 }
 
 /// The supply's voltage near the pack's end.
-pub fn dropout(subject: &Subject<'_>) -> Vec<Finding> {
+pub(super) fn dropout(subject: &Subject<'_>) -> Vec<Finding> {
     let Some(steering) = subject.rig().steering else { return Vec::new() };
     let limits = &subject.scenario.tune.limits;
     let end_v = f64::from(subject.rig().pack.cells) * f64::from(limits.derate_to_v);

@@ -16,14 +16,14 @@ const FALLS: &str = "A rig that tips, slides or rolls away hits what is below it
 const MARGIN_DEG: f64 = 5.0;
 
 /// All of them.
-pub fn all(subject: &Subject<'_>) -> Vec<Finding> {
+pub(crate) fn all(subject: &Subject<'_>) -> Vec<Finding> {
     let standing =
         [tips(subject.rig(), subject.slope_deg), slides(subject.scenario, subject.slope_deg)];
     standing.into_iter().flatten().chain(safe_state(subject)).collect()
 }
 
 /// Whether it tips over at rest, or nearly.
-pub fn tips(rig: &Rig, slope_deg: f64) -> Option<Finding> {
+pub(crate) fn tips(rig: &Rig, slope_deg: f64) -> Option<Finding> {
     let vehicle = &rig.vehicle;
     let from_axle_m =
         vehicle.cg_ahead_of_rear_m.min(vehicle.wheelbase_m - vehicle.cg_ahead_of_rear_m);
@@ -43,7 +43,7 @@ pub fn tips(rig: &Rig, slope_deg: f64) -> Option<Finding> {
 }
 
 /// Whether it slides with its wheels held, or nearly.
-pub fn slides(scenario: &Scenario, slope_deg: f64) -> Option<Finding> {
+pub(crate) fn slides(scenario: &Scenario, slope_deg: f64) -> Option<Finding> {
     let grip = scenario.course.least_grip();
     let slides_deg = libm::atan(grip).to_degrees();
     let says = format!(

@@ -5,7 +5,7 @@ use crate::digits::digits;
 use crate::files::full_speed::{FITS_WITHIN, Misfit, misfit};
 
 /// Whether it fits.
-pub fn full_throttle(subject: &Subject<'_>) -> Vec<Finding> {
+pub(super) fn full_throttle(subject: &Subject<'_>) -> Vec<Finding> {
     let found = misfit(&subject.scenario.tune, subject.rig());
     let finding = |found: Misfit| Finding {
         what: "speed of full throttle",

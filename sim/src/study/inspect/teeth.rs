@@ -7,7 +7,7 @@ const PINCH: &str =
     "Gears take fingers. Disconnect the pack before touching them; teeth that break fly.";
 
 /// Pinion and spur gear.
-pub fn mesh(subject: &Subject<'_>) -> Vec<Finding> {
+pub(super) fn mesh(subject: &Subject<'_>) -> Vec<Finding> {
     let found = faults(subject.rig(), &subject.pinion);
     let finding = |fault: &Fault, severity, is, limit, source, remedy: &str| {
         let (what, says) = ("gear mesh", format!("The mesh: {fault}."));
@@ -45,7 +45,7 @@ pub fn mesh(subject: &Subject<'_>) -> Vec<Finding> {
 }
 
 /// The drive line's rating, and the climb.
-pub fn load(subject: &Subject<'_>) -> Vec<Finding> {
+pub(super) fn load(subject: &Subject<'_>) -> Vec<Finding> {
     let (rig, pinion) = (subject.rig(), &subject.pinion);
     let mut found = Vec::new();
     if pinion.launch_n_m > rig.gears.rating_n_m {

@@ -28,7 +28,7 @@ pub(crate) fn free_air_a(gauge: f64) -> f64 {
 }
 
 /// The pack's wire. Twice its current is allowed for moments, which is all that a limit lets pass.
-pub fn wire(subject: &Subject<'_>) -> Vec<Finding> {
+pub(super) fn wire(subject: &Subject<'_>) -> Vec<Finding> {
     let Some(gauge) = subject.rig().pack.wire_awg else { return Vec::new() };
     let allowed_a = free_air_a(gauge);
     if subject.drive_a <= allowed_a {
@@ -48,7 +48,7 @@ pub fn wire(subject: &Subject<'_>) -> Vec<Finding> {
 }
 
 /// The weakest connector.
-pub fn connector(subject: &Subject<'_>) -> Vec<Finding> {
+pub(super) fn connector(subject: &Subject<'_>) -> Vec<Finding> {
     let Some(rated_a) = subject.rig().pack.connector_a else { return Vec::new() };
     if subject.drive_a <= rated_a {
         return Vec::new();

@@ -78,7 +78,7 @@ pub fn waits(samples: &[[f64; 2]]) -> Vec<(f64, f64)> {
 }
 
 /// The finest step in which pulse widths were recorded \[us\]; 0 where all are the same.
-pub fn resolution_us(widths: &[f64]) -> f64 {
+pub(crate) fn resolution_us(widths: &[f64]) -> f64 {
     let mut sorted = widths.to_vec();
     sorted.sort_unstable_by(f64::total_cmp);
     let steps: Vec<f64> =

@@ -8,7 +8,7 @@ pub mod recording;
 pub mod robust;
 pub mod frames;
 pub mod levels;
-pub mod board;
+mod board;
 pub mod verdict;
 pub mod words;
 

@@ -30,7 +30,7 @@ pub enum Origin {
 }
 
 /// The header of the table.
-pub const HEADER: [&str; 2] = ["time_s", "pulse_us"];
+pub(crate) const HEADER: [&str; 2] = ["time_s", "pulse_us"];
 
 impl Pulses {
     /// Reads `time_s,pulse_us` with the ranges of a recorded hand, or telemetry, which is told by its zero

@@ -14,7 +14,7 @@ pub fn quantile(values: &[f64], part: f64) -> Option<f64> {
 }
 
 /// The middle one.
-pub fn median(values: &[f64]) -> Option<f64> {
+pub(crate) fn median(values: &[f64]) -> Option<f64> {
     quantile(values, 0.5)
 }
 

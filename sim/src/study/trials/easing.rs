@@ -31,7 +31,7 @@ const SLOWING: Shown = Shown {
 };
 
 /// On the level.
-pub const LEVEL: Trial = Trial {
+pub(super) const LEVEL: Trial = Trial {
     name: "Let-off on the level",
     file: "let-off-level",
     asks: "How gently, and how soon, does it stop when the throttle is let go?",

@@ -11,7 +11,7 @@ const TAKEN: [&ScoreRow; 5] = [&SPEED_DROP, &MASKING, &NOTICE_TIME, &HIDDEN_TORQ
 const THROTTLE: f64 = 0.32;
 
 /// A load that comes at once and stays.
-pub const STEP: Trial = Trial {
+pub(super) const STEP: Trial = Trial {
     name: "A load at once",
     file: "load-at-once",
     asks: "Does a load that comes and stays show in the speed?",

@@ -3,12 +3,12 @@
 //! Ground, throttle and times follow from the rig's own size and speed, so that any rig can be put
 //! through them, and two tunes of one rig are put through the same.
 
-pub mod stage;
-pub mod easing;
-pub mod standing;
-pub mod starting;
-pub mod obstacle;
-pub mod load;
+mod stage;
+mod easing;
+mod standing;
+mod starting;
+mod obstacle;
+mod load;
 pub mod lasting;
 pub mod signal;
 pub mod verdict;

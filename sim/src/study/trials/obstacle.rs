@@ -34,7 +34,7 @@ pub(crate) static SURGE: Meaning = Meaning {
 };
 
 /// Up a step of half a wheel's radius.
-pub const STEP: Trial = Trial {
+pub(super) const STEP: Trial = Trial {
     name: "Climb a step",
     file: "climb-step",
     asks: "Does it get up a step, and what does the drive line feel?",

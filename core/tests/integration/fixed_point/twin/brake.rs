@@ -1,5 +1,6 @@
 //! The drag brake, and holding the place at rest.
 
+use super::formula::formula;
 use super::{MOST, Ticks, back_emf_per_rad_s, down, up};
 use easeoff_core::{DragLaw, DragSettings, Mode, MotorSettings, RestSettings, SafeState, Shape};
 
@@ -164,11 +165,7 @@ impl SoftEnd {
 
 /// A table of 33 points read with straight lines.
 fn shape(shape: Shape, phase: f64) -> f64 {
-    let exact = |p: f64| match shape {
-        Shape::Linear => p,
-        Shape::Smooth => p * p * (3.0 - 2.0 * p),
-        Shape::FirstOrder => (1.0 - (-3.0 * p).exp()) / (1.0 - (-3.0_f64).exp()),
-    };
+    let exact = |p: f64| formula(shape.formula(), p);
     let at = (phase * 32.0).floor().min(31.0);
     let (from, to) = (exact(at / 32.0), exact((at + 1.0) / 32.0));
     from + (to - from) * (phase * 32.0 - at)

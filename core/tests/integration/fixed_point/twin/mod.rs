@@ -5,6 +5,7 @@
 //! to say.
 
 mod brake;
+mod formula;
 mod hold;
 mod limits;
 mod mode;
