@@ -169,7 +169,10 @@ fn a_choice_that_does_not_exist_is_told_and_refused() {
         (|s| s.drag.law = 2, "drag.law is 2; allowed is 0 to 1"),
         (|s| s.drag.shape = 255, &shapes),
         (
-            |s| (s.has_hold, s.hold.has_give_way) = (1, 2),
+            |s| {
+                (s.has_hold, s.hold.full_speed_rad_s) = (1, 30.0);
+                s.hold.has_give_way = 2;
+            },
             "hold.has_give_way is 2; allowed is 0 to 1",
         ),
         (|s| s.limits.has_drive_a = 2, "limits.has_drive_a is 2; allowed is 0 to 1"),

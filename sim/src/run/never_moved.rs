@@ -289,13 +289,17 @@ mod tests {
         assert_eq!(found(backward), Some(NeverMoved::NeverBackward));
         let empty = found(|s| (s.rig.pack.charge, s.tune.hold) = (0.0, None));
         assert_eq!(empty, Some(NeverMoved::Withheld { events: vec!["pack low"] }));
-        let stuck = found(|s| throttle(s, &[[0.0, 0.0], [0.8, 0.0], [0.9, 0.06]]));
-        assert!(matches!(stuck, Some(NeverMoved::Stuck { duty, .. }) if duty > 0.0), "{stuck:?}");
-        let spun = found(|s| {
-            for surface in &mut s.course.surfaces {
-                (surface.grip, surface.grip_sliding) = (0.001, 0.001);
-            }
+        // Less than the motor's own friction takes.
+        let stuck = found(|s| {
+            throttle(s, &[[0.0, 0.0], [0.8, 0.0], [0.9, 0.046]]);
+            s.tune.hold = None;
         });
+        assert!(matches!(stuck, Some(NeverMoved::Stuck { duty, .. }) if duty > 0.0), "{stuck:?}");
+        // Wheels that roll on a rig that something holds.
+        let scenario = demo::scenario("snag").unwrap();
+        let mut run = simulate(&scenario, DEFAULT_STEP_S).unwrap();
+        run.rows.iter_mut().for_each(|row| row.plant.now.place_m = scenario.course.start_m);
+        let spun = never_moved(&scenario, &run);
         assert_eq!(spun, Some(NeverMoved::Spun));
     }
 

@@ -24,6 +24,8 @@ fn at_half_throttle(teeth: u32, line: &str) -> (Scenario, f64) {
     scenario.course.snags.clear();
     scenario.rig.gears.pinion_teeth = teeth;
     scenario.tune = tune::read(&tune_text_with(line), &scenario.rig).unwrap();
+    // With all the authority the full speed alone decides; with little, the duty does.
+    scenario.tune.hold.as_mut().unwrap().authority = 1.0;
     scenario.driver.duration_s = 5.0;
     scenario.driver.motion = easeoff_sim::files::driver::Motion::ByTime(vec![
         [0.0, 0.0],
