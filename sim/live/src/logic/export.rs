@@ -67,7 +67,7 @@ impl Export {
         let about = json!({
             "driven": "by hand",
             "ticks": self.ticks,
-            "values_sha256": hex::encode(&again.digest),
+            "values_sha256": hex::encode(again.digest),
             "replay": self.replay("FOLDER"),
         });
         self.files.push(("last-minute.csv".into(), again.table));

@@ -59,7 +59,7 @@ fn replayed(session: &Session, folder: &std::path::Path) -> usize {
     run.rows.iter().for_each(|row| take(&mut digest, row));
     let digest: [u8; 32] = digest.finalize().into();
     assert_eq!(run.rows.len() as u64, session.ticks());
-    assert_eq!(hex::encode(&digest), hex::encode(&session.digest()));
+    assert_eq!(hex::encode(digest), hex::encode(session.digest()));
     let last_s = run.rows.last().unwrap().time_s;
     let first = run.rows.iter().position(|row| row.time_s >= last_s - 60.0).unwrap();
     let table = fs::read_to_string(folder.join("last-minute.csv")).unwrap();
