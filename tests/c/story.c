@@ -64,6 +64,7 @@ static void set(easeoff_settings *tune) {
     tune->drag.shape = EASEOFF_SHAPE_SMOOTH;
     tune->drag.law = EASEOFF_DRAG_LAW_CURRENT;
     tune->drag.full_a = 15.0f;
+    tune->drag.soft_below_rad_s = 8.0f;
     tune->has_rest = 1;
     tune->has_hold = 1;
     tune->hold.full_speed_rad_s = 30.0f;

@@ -109,6 +109,7 @@ fn chosen(tune: &Settings) -> Result<(), String> {
     let mut due = Settings { curve: CurveSettings::Knots(knots), ..Settings::default() };
     (due.drag.onset_ms, due.drag.shape) = (450.0, Shape::Smooth);
     due.drag.law = DragLaw::Current { full_a: 15.0 };
+    due.drag.soft_below_rad_s = 8.0;
     due.rest = Some(RestSettings::default());
     let give_way = GiveWaySettings { share: 0.25, after_ms: 200.0, ..Default::default() };
     due.hold =

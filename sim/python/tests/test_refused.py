@@ -9,7 +9,7 @@ import pytest
 def test_every_mistake_is_told_as_the_program_tells_it(program, tmp_path):
     program("new", "mine")
     tune, rig = tmp_path / "mine/tune.toml", tmp_path / "mine/rig.toml"
-    tune.write_text(tune.read_text().replace("onset_ms = 300", "onset_ms = -3").replace("droop =", "drop ="))
+    tune.write_text(tune.read_text().replace("onset_ms = 330", "onset_ms = -3").replace("droop =", "drop ="))
     rig.write_text(re.sub(r"mass_kg = [\d.]+", "mass_kg = nan", rig.read_text(), count=1))
     said = program("drive", str(tmp_path / "mine"), code=2)
     with pytest.raises(easeoff.Refused) as caught:

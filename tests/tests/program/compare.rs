@@ -9,7 +9,7 @@ fn a_softer_tune_and_a_heavier_rig_are_told_apart_in_words() {
     let folder = rig_folder("driver.toml", "duration_s = 16", "duration_s = 9");
     let mine = folder.path().join("mine");
     let tune = fs::read_to_string(mine.join("tune.toml")).unwrap();
-    let softer = tune.replace("onset_ms = 300", "onset_ms = 900");
+    let softer = tune.replace("onset_ms = 330", "onset_ms = 900");
     assert_ne!(softer, tune);
     fs::write(folder.path().join("softer.toml"), softer).unwrap();
     let heavy = folder.path().join("heavy");
@@ -32,15 +32,15 @@ fn a_softer_tune_and_a_heavier_rig_are_told_apart_in_words() {
     assert!(page.contains("<th>softer</th>") && page.contains("<th>heavy</th>"));
     let record: serde_json::Value =
         serde_json::from_slice(&fs::read(out.join("run.json")).unwrap()).unwrap();
-    let lurch = |run: usize| {
+    let jerk = |run: usize| {
         let scores = record["runs"][run]["scores"].as_array().unwrap();
-        scores.iter().find(|score| score["name"] == "lurch").unwrap()["value"]["is"]
+        scores.iter().find(|score| score["name"] == "stop jerk").unwrap()["value"]["is"]
             .as_f64()
             .unwrap()
     };
-    assert!(lurch(0) > 1.5 * lurch(1), "{} {}", lurch(0), lurch(1));
+    assert!(jerk(0) > 1.5 * jerk(1), "{} {}", jerk(0), jerk(1));
     let reported = &record["differences"][0]["differences"];
-    assert_eq!(reported[0]["score"], "lurch");
+    assert_eq!(reported[0]["score"], "stop jerk");
     assert_eq!(reported[0]["better"], true);
     // The same beside itself says so, and --json says the same as run.json.
     let itself = good(folder.path(), &["compare", "mine", "--against", "mine", "--out", "same"]);

@@ -11,7 +11,7 @@ use crate::runner::{could_not_write, easeoff, good, refused, rig_folder};
 fn the_main_job_writes_everything_and_says_what_it_means() {
     let folder = TempDir::new().unwrap();
     let said = good(folder.path(), &["drive"]);
-    for words in ["wheel speed", "lurch", "creeps at", "Caution", "run.csv"] {
+    for words in ["Easing off, onset", "part lives (", "wheel speed", "stop jerk", "creeps at", "Caution", "run.csv"] {
         assert!(said.contains(words), "{words} is missing in: {said}");
     }
     let out = folder.path().join("out/garden");
@@ -56,12 +56,12 @@ fn numbers(said: &str, name: &str) -> Vec<f64> {
 }
 
 #[test]
-fn a_softer_onset_lurches_less_and_runs_on_farther_and_creeps_the_same() {
+fn a_softer_onset_jerks_less_and_runs_on_farther_and_creeps_the_same() {
     let folder = TempDir::new().unwrap();
     let said = good(folder.path(), &["drive", "--demo", "let-off"]);
-    let (lurch, run_on, creep) =
-        (numbers(&said, "lurch"), numbers(&said, "run-on"), numbers(&said, "creep"));
-    assert!(lurch[0] > 2.0 * lurch[1] && lurch[1] > 2.0 * lurch[2], "{lurch:?}");
+    let (jerk, run_on, creep) =
+        (numbers(&said, "stop jerk"), numbers(&said, "run-on"), numbers(&said, "creep "));
+    assert!(jerk[0] > 2.0 * jerk[1] && jerk[1] > 2.0 * jerk[2], "{jerk:?}");
     assert!(run_on[0] < run_on[1] && run_on[1] < run_on[2], "{run_on:?}");
     assert!(creep[0] > 0.5 && creep.iter().all(|c| (c - creep[0]).abs() < 0.02), "{creep:?}");
     assert!(folder.path().join("out/let-off/let-off.png").exists());
@@ -82,7 +82,7 @@ fn the_more_the_loop_may_add_the_less_the_driver_sees() {
 
 #[test]
 fn a_new_folder_can_be_driven_and_its_tune_matters() {
-    let folder = rig_folder("tune.toml", "onset_ms = 300", "onset_ms = 2000");
+    let folder = rig_folder("tune.toml", "onset_ms = 330", "onset_ms = 2000");
     let said = good(folder.path(), &["drive", "mine", "--out", "a"]);
     assert!(said.contains("Wrote to a"));
     let said = good(folder.path(), &["drive", "--out", "b"]);
@@ -128,7 +128,7 @@ fn every_mistake_is_named_with_line_value_range_and_remedy() {
     let folder = rig_folder("rig.toml", "mass_kg = 2.4", "mass_kg = -2.4");
     let tune = folder.path().join("mine/tune.toml");
     let text = fs::read_to_string(&tune).unwrap();
-    let text = text.replace("onset_ms = 300", "onset_ms = 30000").replace("blend", "blendd");
+    let text = text.replace("onset_ms = 330", "onset_ms = 30000").replace("blend", "blendd");
     fs::write(&tune, text.replace("law = \"current\"", "law = \"curent\"")).unwrap();
     let said = refused(folder.path(), &["drive", "mine"]);
     for words in [

@@ -117,7 +117,7 @@ fn a_c_compiler_reads_the_bytes_from_the_header() {
 
 #[test]
 fn the_program_exports_and_imports() {
-    let folder = rig_folder("tune.toml", "onset_ms = 300", "onset_ms = 457.1");
+    let folder = rig_folder("tune.toml", "onset_ms = 330", "onset_ms = 457.1");
     let at = |name: &str| folder.path().join(name);
     let said = good(folder.path(), &["export", "mine"]);
     for words in ["onset 457.1 ms", "neutral 1500", "Wrote tune.blob", "wheels off"] {

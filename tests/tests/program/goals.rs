@@ -139,7 +139,7 @@ fn goals_that_cannot_be_met_say_which_limit_and_by_how_much() {
 
 fn hard(folder: &Path) -> String {
     let tune = fs::read_to_string(folder.join("mine/tune.toml")).unwrap();
-    fs::write(folder.join("hard.toml"), tune.replace("onset_ms = 300", "onset_ms = 0")).unwrap();
+    fs::write(folder.join("hard.toml"), tune.replace("onset_ms = 330", "onset_ms = 0")).unwrap();
     "hard.toml".into()
 }
 

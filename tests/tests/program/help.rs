@@ -38,7 +38,7 @@ fn fixtures() -> TempDir {
     let put = |name: &str, content: Vec<u8>| fs::write(folder.path().join(name), content).unwrap();
     put("board.bin", bytes.collect());
     let tune = fs::read_to_string(folder.path().join("my-rig/tune.toml")).unwrap();
-    put("softer.toml", tune.replacen("onset_ms = 300", "onset_ms = 600", 1).into_bytes());
+    put("softer.toml", tune.replacen("onset_ms = 330", "onset_ms = 600", 1).into_bytes());
     good(folder.path(), &["new", "other-rig", "--demo", "snag"]);
     good(folder.path(), &["export", "my-rig", "--out", "tune.blob"]);
     put("log.csv", made_log::lively_csv().into_bytes());

@@ -213,7 +213,7 @@ fn a_controller_that_drives_on_without_a_signal_is_wrong() {
 
 #[test]
 fn the_program_writes_one_page_with_all_trials_of_two_tunes() {
-    let folder = rig_folder("tune.toml", "onset_ms = 300", "onset_ms = 600");
+    let folder = rig_folder("tune.toml", "onset_ms = 330", "onset_ms = 600");
     let own = fs::read_to_string(folder.path().join("mine/tune.toml")).unwrap();
     fs::write(folder.path().join("open.toml"), own.replacen("on = true", "on = false", 1)).unwrap();
     let said = good(folder.path(), &["trials", "mine", "--against", "open.toml"]);

@@ -45,7 +45,7 @@ fn a_file_that_somebody_changed_is_left_alone_and_one_that_is_gone_is_written_an
     let rig = &loaded.scenario.rig;
     let mut tune = loaded.scenario.tune;
     tune.drag.strength = 0.25;
-    let other = loaded.tune.replace("onset_ms = 300", "onset_ms = 301");
+    let other = loaded.tune.replace("onset_ms = 330", "onset_ms = 301");
     fs::write(&path, &other).unwrap();
     let why = save(&path, &mut known, &tune, rig).unwrap_err();
     assert!(why.contains("somebody else") && why.contains("nothing was written"), "{why}");

@@ -32,7 +32,7 @@ fn without_a_display_it_names_the_command_line_and_goes() {
 #[test]
 fn a_refused_file_is_named_with_its_remedy_and_the_exit_code_is_2() {
     let (place, loaded) = folder();
-    let wrong = loaded.tune.replace("onset_ms = 300", "onset_ms = -300");
+    let wrong = loaded.tune.replace("onset_ms = 330", "onset_ms = -300");
     fs::write(place.path().join("tune.toml"), wrong).unwrap();
     let output = program().arg(place.path()).output().unwrap();
     let words = String::from_utf8(output.stderr).unwrap();

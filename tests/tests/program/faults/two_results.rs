@@ -53,7 +53,7 @@ impl TwoResults {
             };
             edit("driver.toml", "duration_s = 16", "duration_s = 1.5");
             edit("driver.toml", "throttle = [[0, 0]", "throttle = [[0, 1]");
-            edit("tune.toml", "onset_ms = 300", onset);
+            edit("tune.toml", "onset_ms = 330", onset);
             edit(
                 "rig.toml",
                 "mass_kg = 2.4",
@@ -62,7 +62,7 @@ impl TwoResults {
             good(folder.path(), &["drive", name, "--out", name_of(name)]);
             files(&folder.path().join(name_of(name)))
         };
-        let (old, new) = (result("old", "onset_ms = 300"), result("new", "onset_ms = 900"));
+        let (old, new) = (result("old", "onset_ms = 330"), result("new", "onset_ms = 900"));
         // As both name their run in picture and page, every file differs.
         assert!(old.keys().eq(new.keys()) && old.len() == 5);
         assert!(old.iter().all(|(name, content)| new[name] != *content));
