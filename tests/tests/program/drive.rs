@@ -11,7 +11,15 @@ use crate::runner::{could_not_write, easeoff, good, refused, rig_folder};
 fn the_main_job_writes_everything_and_says_what_it_means() {
     let folder = TempDir::new().unwrap();
     let said = good(folder.path(), &["drive"]);
-    for words in ["Easing off, onset", "part lives (", "wheel speed", "stop jerk", "creeps at", "Caution", "run.csv"] {
+    for words in [
+        "Easing off, onset",
+        "part lives (",
+        "wheel speed",
+        "stop jerk",
+        "creeps at",
+        "Caution",
+        "run.csv",
+    ] {
         assert!(said.contains(words), "{words} is missing in: {said}");
     }
     let out = folder.path().join("out/garden");

@@ -1,6 +1,6 @@
 //! Where the points of a plan are run. What all of them share is read and made once.
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use easeoff_plant::Plant;
 use easeoff_plant::ground::Ground;
@@ -12,7 +12,8 @@ use crate::files::overrides::Original;
 use crate::files::scenario::{Files, Scenario};
 use crate::run::controller::Own;
 use crate::run::{RunError, Simulation};
-use crate::score::{Needs, ScoreRow, Value};
+use crate::score::{Needs, ScoreRow, Value, of_let_off};
+use crate::study::let_off_at::LetOffAt;
 use crate::study::measured::Measuring;
 
 /// What a point gave: its scores in the order asked for, or why there are none.
@@ -25,6 +26,8 @@ pub struct Bench<'p> {
     base: Scenario,
     /// Of the base; where neither rig nor course is varied it is that of every point.
     ground: Option<Arc<Ground>>,
+    /// Where the base lets off, once it is known: there all tunes do, as long as nothing but the tune is varied.
+    lets_off: OnceLock<Option<LetOffAt>>,
 }
 
 impl<'p> Bench<'p> {
@@ -37,7 +40,7 @@ impl<'p> Bench<'p> {
         let original = Original::read(&plan.files, plan.axes.iter().map(|axis| &axis.path))?;
         let same = !["rig", "course"].iter().any(|file| varies(plan, file));
         let ground = same.then(|| Arc::new(Ground::new(&base.course, &base.rig)));
-        let bench = Self { plan, original, base, ground };
+        let bench = Self { plan, original, base, ground, lets_off: OnceLock::new() };
         bench.simulation(&bench.base)?;
         Ok(bench)
     }
@@ -88,11 +91,25 @@ impl<'p> Bench<'p> {
         Simulation::of(plant, scenario, self.plan.method.step_s)
     }
 
+    fn lets_off(&self) -> Option<&LetOffAt> {
+        let same_scene = !["rig", "course", "driver"].iter().any(|file| varies(self.plan, file));
+        if !same_scene || !self.plan.scores.iter().any(|row| of_let_off(row)) {
+            return None;
+        }
+        let base = || {
+            let mut own = Own::new(&self.base).ok()?;
+            let run = self.simulation(&self.base).ok()?.finish(&mut own).ok()?;
+            LetOffAt::of(&self.base, &run)
+        };
+        self.lets_off.get_or_init(base).as_ref()
+    }
+
     fn scores(&self, scenario: &Scenario) -> Result<Answer, RunError> {
         let Plan { scores, method, .. } = self.plan;
         let mut own = Own::new(scenario)?;
         let run = self.simulation(scenario)?.finish(&mut own)?;
-        let found = Measuring::own(*method).of(scenario, &run, scores)?;
+        let measuring = Measuring { alike: self.lets_off(), ..Measuring::own(*method) };
+        let found = measuring.of(scenario, &run, scores)?;
         // What is measured in a trial of its own does not need this run to move.
         let of_this_run = |row: &&ScoreRow| matches!(row.needs, Needs::Nothing | Needs::HoldOff);
         if let Some(why) = found.never_moved.as_ref().filter(|_| scores.iter().any(of_this_run)) {

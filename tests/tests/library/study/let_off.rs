@@ -2,7 +2,8 @@
 
 use easeoff_sim::files::demo;
 use easeoff_sim::files::driver::Motion;
-use easeoff_sim::files::scenario::Scenario;
+use easeoff_sim::files::folder::Folder;
+use easeoff_sim::files::scenario::{Files, Scenario};
 use easeoff_sim::run::controller::{Command, Control, Input, brake, drive};
 use easeoff_sim::run::{DEFAULT_STEP_S, Method, Run, simulate, simulate_by};
 use easeoff_sim::score::{
@@ -12,6 +13,7 @@ use easeoff_sim::score::{
 use easeoff_sim::study::compare::{Variant, variants};
 use easeoff_sim::study::difference::between;
 use easeoff_sim::study::measured::Measuring;
+use easeoff_sim::study::sweep::{Axis, Plan};
 use proptest::prelude::*;
 
 fn let_off() -> Scenario {
@@ -261,6 +263,34 @@ fn two_tunes_are_compared_from_the_same_place_and_speed() {
     println!("by itself {by_itself} times, alike {} times", other / first);
     assert!((by_itself - 1.0).abs() > 0.05, "{by_itself}: no trap to fall into");
     assert!((other / first - 1.0).abs() < 0.05, "{first} and {other}");
+}
+
+/// The same in a sweep: whatever the speed hold may add, the stop is that of the one brake.
+#[test]
+fn a_sweep_lets_off_where_the_files_do() {
+    let folder = tempfile::TempDir::new().unwrap();
+    let write = |name: &str, text: &str| std::fs::write(folder.path().join(name), text).unwrap();
+    let find = demo::find("let-off").unwrap();
+    for (name, text) in find.files {
+        // The edge where the base lets off; with more authority it is farther on.
+        let text = text.replace("[2.0, 0], [12.0, -2.126]", "[2.6, 0], [12.6, -2.126]");
+        write(name, &text.replace("full_speed_rad_s = 57 ", "full_speed_rad_s = 45 "));
+    }
+    let plan = Plan {
+        files: Files::in_folder(&Folder::Disk(folder.path().to_owned())),
+        axes: vec![Axis::parse("tune.hold.authority=0.0001,0.1,1.0").unwrap()],
+        scores: vec![&STOP_JERK],
+        method: Method::default(),
+    };
+    let bench = plan.ready().unwrap();
+    let values = plan.axes[0]
+        .values
+        .iter()
+        .map(|value| bench.answer(&[value]).unwrap()[0].number().unwrap());
+    let values: Vec<f64> = values.collect();
+    println!("{values:?}");
+    let (least, most) = values.iter().fold((f64::MAX, 0.0_f64), |(a, b), v| (a.min(*v), b.max(*v)));
+    assert!(most / least < 1.1, "{values:?}");
 }
 
 #[test]
