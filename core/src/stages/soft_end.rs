@@ -107,22 +107,38 @@ impl SoftEnd {
     }
 
     /// What is left of the level at a speed.
+    #[inline(never)] // Where another tune takes over it is asked many times; once is enough in flash.
     pub(crate) fn share(&self, state: SoftEndState, speed: Speed, shape: &ShapeTable) -> Strength {
         let speed = speed.raw().saturating_abs();
         if speed >= self.below || state.risen == Phase::END {
             return Strength::FULL;
         }
         let root = root(self.per_below.of_exact(speed) >> 16).max(LEAST);
+        if state.risen == Phase::START {
+            return Strength::saturate(root);
+        }
         let rest = I16F16::ONE.saturating_sub(root);
         Strength::saturate(root.saturating_add(part(rest, shape.at(state.risen).raw())))
     }
 }
 
 /// The root, rounded down, of a share in 1/2^32; of what is no share, that of the nearest.
+///
+/// Bit by bit, as by hand: small chips have no division, and `isqrt` would cost them three times as much.
 fn root(share: i64) -> I16F16 {
     // (2^16 r)^2 = 2^32 x.
-    let bits = u32::try_from(share.max(0)).unwrap_or(u32::MAX);
-    I16F16::from_bits(bits.isqrt().cast_signed())
+    let mut rest = u32::try_from(share.max(0)).unwrap_or(u32::MAX);
+    let (mut root, mut bit) = (0_u32, 1_u32 << 30);
+    while bit != 0 {
+        let next = root | bit;
+        root >>= 1;
+        if rest >= next {
+            rest = rest.wrapping_sub(next);
+            root |= bit;
+        }
+        bit >>= 2;
+    }
+    I16F16::from_bits(root.cast_signed())
 }
 
 #[cfg(test)]
