@@ -38,7 +38,6 @@ use crate::shared::units::{Factor, Speed, Strength, part, prepared};
 use crate::stages::shape::ShapeTable;
 
 /// By this part of its speed a stop gets slower within [`WAIT_MS`], or it is none.
-#[expect(clippy::float_arithmetic, reason = "evaluated by the compiler")]
 const LEAST_FALL: f32 = 1.0 / 16.0;
 const WAIT_MS: f32 = 200.0;
 
