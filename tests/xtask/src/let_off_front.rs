@@ -23,7 +23,7 @@ const FULL_A: [f32; 2] = [3.0, 14.0];
 const SOFT_BELOW_RAD_S: [f32; 2] = [5.0, 60.0];
 /// What is in sight: run-on \[m\], stop jerk \[m/s^3\].
 const RUN_ON_M: [f64; 2] = [0.25, 0.8];
-const JERK: f64 = 130.0;
+const JERK: f64 = 140.0;
 
 /// Half a dot's width and height, in units of the axes.
 const DOT: [f64; 2] = [0.001_6, 0.8];
