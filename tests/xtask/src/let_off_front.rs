@@ -6,13 +6,13 @@ use easeoff_sim::files::demo;
 use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::palette::Colour;
 use easeoff_sim::run::Method;
-use easeoff_sim::score::{RUN_ON, STOP_JERK, Scores};
+use easeoff_sim::score::{LURCH, PEAK_DECELERATION, RUN_ON, SLIP, STOP_JERK, STOP_JOLT, Scores};
 use easeoff_sim::study::compare::variants;
 use easeoff_sim::study::sweep::front;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 
-use crate::lessons::measured;
+use crate::lessons::{measured, side_by_side};
 use crate::stages::Failure;
 
 const TUNES: usize = 60;
@@ -69,6 +69,18 @@ pub(crate) fn sheet() -> Result<Sheet, Failure> {
         x_label: RUN_ON.meaning.label(),
         size: (1_160, 620),
     })
+}
+
+/// The let-off demo by where its soft end begins.
+pub(crate) fn soft_ends() -> Result<String, Failure> {
+    let demo = demo::scenario("let-off").ok_or("the demo let-off is broken")?;
+    let scenarios = [0.0, 20.0, 40.0, 60.0].map(|below| {
+        let mut tried = demo.clone();
+        tried.tune.drag.soft_below_rad_s = below;
+        (format!("`soft_below_rad_s` {below}"), tried)
+    });
+    let runs = variants(scenarios.into(), Method::default())?;
+    Ok(side_by_side(&runs, &[&STOP_JERK, &LURCH, &STOP_JOLT, &PEAK_DECELERATION, &SLIP, &RUN_ON]))
 }
 
 /// Run-on and stop jerk of a tune; infinite where it does not stop.

@@ -150,6 +150,7 @@ fn pictures(folder: &Path) -> Done {
     }
     lessons::write(folder, Path::new("docs/src/lessons/made"))?;
     settings::write()?;
+    fs::write("docs/src/made/soft-end.md", let_off_front::soft_ends()?)?;
     scores::write(Path::new("docs/src/made"))
 }
 

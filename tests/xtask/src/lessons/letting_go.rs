@@ -23,7 +23,7 @@ pub(crate) fn let_go(change: impl Fn(&mut DragSettings)) -> Result<Scenario, Fai
 }
 
 /// Scores in rows, runs in columns.
-pub(super) fn side_by_side(runs: &[Variant], shown: &[&ScoreRow]) -> String {
+pub(crate) fn side_by_side(runs: &[Variant], shown: &[&ScoreRow]) -> String {
     let heads = std::iter::once("").chain(runs.iter().map(|run| run.name.as_str()));
     let heads: Vec<&str> = heads.collect();
     let row = |score: &&ScoreRow| {
