@@ -62,8 +62,9 @@ pub(crate) fn teaching() -> Result<Made, Failure> {
         jerks.push(Series { name: name.into(), points: jerk, colour });
         ways.push(Series { name: String::new(), points: way, colour });
     }
-    let mut way = Panel::new(&on(&RUN_ON), ways, 1.0);
-    way.levels = vec![(RUN_ON_M, "the task's longest".into())];
+    let mut way = Panel::new(&format!("{}; dashed: the task's longest", on(&RUN_ON)), ways, 1.0);
+    // Words at the line would lie across a curve.
+    way.levels = vec![(RUN_ON_M, String::new())];
     let picture = slide(
         "A longer onset jerks less and runs on farther; by brake duty it helps less",
         "let-off demo, 12 degrees down; what the class's points of part 2 should look like",
