@@ -113,7 +113,7 @@ const BAR_PX: i32 = 30;
 const AXIS_PX: i32 = 46;
 const MARK_PX: i32 = 16;
 /// Width of a letter of a mark's words, about.
-const LETTER_PX: i32 = 8;
+const LETTER_PX: i32 = 7;
 
 impl Panel {
     /// As [`new`](Self::new), of the lines within a stretch of the horizontal axis: the vertical axis is for
