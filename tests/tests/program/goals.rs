@@ -247,9 +247,13 @@ fn the_books_example_is_the_programs_own() {
         let (_, rest) = page.split_once(&format!("```{kind}\n")).unwrap();
         rest.split_once("\n```").unwrap().0.replace("\\\n", "")
     };
-    let words: Vec<String> =
-        block("sh").split_whitespace().skip(1).map(|word| word.replace('"', "")).collect();
-    let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    let command = block("sh");
+    // Every other part is between quotes, and a word by itself.
+    let words = command.split('"').enumerate().flat_map(|(index, part)| match index % 2 {
+        0 => part.split_whitespace().collect(),
+        _ => vec![part],
+    });
+    let words: Vec<&str> = words.skip(1).collect();
     let said = good(TempDir::new().unwrap().path(), &words);
     // Lines are broken anew in the book.
     let plain = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");

@@ -28,6 +28,7 @@ mod chip;
 mod c_settings;
 mod header;
 mod lessons;
+mod let_off_front;
 mod parts;
 mod reference;
 mod scores;
@@ -109,14 +110,17 @@ fn pictures(folder: &Path) -> Done {
     let let_off = of("let-off")?;
     let runs = variants(onset_times(&let_off), Method::on_slope(SLOPE_DEG))?;
     write(folder, "let-off", &let_off_sheet(&runs, SLOPE_DEG))?;
+    write(folder, "let-off-front", &let_off_front::sheet()?)?;
     let mut by_duty = let_off;
     by_duty.tune.drag.law = easeoff_core::DragLaw::Duty;
+    // The setting softens this law's bite too; here it would hide it.
+    by_duty.tune.drag.soft_below_rad_s = 0.0;
     let runs = variants(onset_times(&by_duty), Method::on_slope(SLOPE_DEG))?;
     let mut sheet = let_off_sheet(&runs, SLOPE_DEG);
     sheet.title = "The duty law: even a slow ramp bites at once".into();
     sheet.subtitle =
-        "as before, but the ramp is of the share of time the motor is shorted; at speed \
-                      the first tenth of it is all the tyres can take"
+        "the ramp is of the share of time the motor is shorted, without a soft end; at speed its first tenth is all \
+         that the tyres can carry"
             .into();
     write(folder, "duty-law", &sheet)?;
     let [_, runs] = trade_offs(Method::on_slope(SLOPE_DEG))?;
@@ -146,6 +150,7 @@ fn pictures(folder: &Path) -> Done {
     }
     lessons::write(folder, Path::new("docs/src/lessons/made"))?;
     settings::write()?;
+    fs::write("docs/src/made/soft-end.md", let_off_front::soft_ends()?)?;
     scores::write(Path::new("docs/src/made"))
 }
 

@@ -81,7 +81,7 @@ pub struct Bar {
 /// A column of panels.
 #[derive(Clone, Debug)]
 pub struct Column {
-    /// Over it.
+    /// Over it; what follows a line break stands smaller below.
     pub header: String,
     /// The panels, from the top.
     pub panels: Vec<Panel>,
@@ -108,9 +108,12 @@ pub struct Sheet {
 
 const TITLE_PX: i32 = 78;
 const HEADER_PX: i32 = 30;
+const SUB_HEADER_PX: i32 = 22;
 const BAR_PX: i32 = 30;
 const AXIS_PX: i32 = 46;
 const MARK_PX: i32 = 16;
+/// Width of a letter of a mark's words, about.
+const LETTER_PX: i32 = 7;
 
 impl Panel {
     /// As [`new`](Self::new), of the lines within a stretch of the horizontal axis: the vertical axis is for
@@ -204,19 +207,24 @@ impl Sheet {
         places: &mut Vec<[i32; 4]>,
     ) -> Drawn<B> {
         let (_, height) = area.dim_in_pixel();
-        let header_px = if column.header.is_empty() { 4 } else { HEADER_PX };
+        let header_px = match column.header.lines().count() {
+            0 => 4,
+            lines => HEADER_PX + SUB_HEADER_PX * (lines as i32 - 1),
+        };
         let bars_px =
             column.bars.len() as i32 * BAR_PX + if column.bars.is_empty() { 0 } else { 14 };
         let (top, rest) = area.split_vertically(header_px);
         let (width, _) = area.dim_in_pixel();
         let (left_px, right_px) = self.margins();
         let middle = left_px + (width as i32 - left_px - right_px) / 2;
-        let bold = bold_text(20);
-        top.draw(&Text::new(
-            column.header.clone(),
-            (middle, 2),
-            bold.pos(Pos::new(HPos::Center, VPos::Top)),
-        ))?;
+        for (index, words) in column.header.lines().enumerate() {
+            let (style, y) = match index as i32 {
+                0 => (bold_text(20), 2),
+                below => (text(17, colour::INK), 4 + SUB_HEADER_PX * below),
+            };
+            let style = style.pos(Pos::new(HPos::Center, VPos::Top));
+            top.draw(&Text::new(words.to_owned(), (middle, y), style))?;
+        }
         let panels_px = height as i32 - header_px - bars_px;
         let (mut left_over, bars) = rest.split_vertically(panels_px);
         let total: f64 = column.panels.iter().map(|panel| panel.height).sum();
@@ -292,10 +300,20 @@ impl Sheet {
             let style = text(15, colour::VERMILION).pos(Pos::new(HPos::Right, VPos::Bottom));
             chart.draw_series([Text::new(words.clone(), (self.x.end, *level), style)])?;
         }
-        let shared = panel.marks.iter().map(|(at, words)| (*at, words.as_str(), colour::GREY, 0));
+        // Words that would run into those before them stand a row lower.
+        let (mut taken_px, mut row) = (i32::MIN, 0);
+        let mut shared = Vec::new();
+        for (at, words) in &panel.marks {
+            let (x, _) = chart.backend_coord(&(*at, panel.y.end));
+            row = if x < taken_px { 1 - row } else { 0 };
+            if !words.is_empty() {
+                taken_px = x + LETTER_PX * (words.chars().count() as i32 + 1);
+            }
+            shared.push((*at, words.as_str(), colour::GREY, row));
+        }
         let own =
             panel.own_marks.iter().map(|own| (own.at, own.words.as_str(), own.colour, own.row));
-        for (at, words, colour, row) in shared.chain(own) {
+        for (at, words, colour, row) in shared.into_iter().chain(own) {
             let ends = [(at, panel.y.start), (at, panel.y.end)];
             chart.draw_series(DashedLineSeries::new(ends, 3, 4, rgb(colour).stroke_width(1)))?;
             let below = (0, MARK_PX * row as i32);

@@ -12,7 +12,7 @@ use easeoff_sim::study::words::part;
 use crate::draw::chart::{Bar, Column, Panel, Sheet, colour, share_axes};
 use crate::draw::run::line;
 
-/// Letting go: speed and deceleration over the seconds around it; lurch, run-on and creep as bars.
+/// Letting go: speed and deceleration over the seconds around it; stop jerk, run-on and creep as bars.
 ///
 /// `creep_slope_deg` is the slope that the creep was measured on.
 pub fn let_off_sheet(variants: &[Variant], creep_slope_deg: f64) -> Sheet {
@@ -94,13 +94,13 @@ pub fn snag_sheet(variants: &[Variant]) -> Sheet {
                 &(from..to),
             );
             let mut felt = Panel::within(
-                "what the parts feel: torque in the drive line, N m",
+                "what the parts feel: torque in the drive line, N\u{b7}m; rating of the weakest part",
                 vec![line(rows, "", colour::VERMILION, |_, row| row.flows.shaft_n_m, since)],
                 1.3,
                 &(from..to),
             );
             let rating = variant.scenario.rig.gears.rating_n_m;
-            felt.levels = vec![(rating, "rating of the weakest part".into())];
+            felt.levels = vec![(rating, "rating".into())];
             felt.y.end = felt.y.end.max(rating * 1.5);
             seen.y.end *= 1.15;
             felt.shade = Some((0.0..hidden_to, words.into()));
@@ -112,7 +112,7 @@ pub fn snag_sheet(variants: &[Variant]) -> Sheet {
                 seen.marks.push((hidden_to, "driver notices".into()));
                 felt.marks.push((hidden_to, String::new()));
             }
-            let header = format!("{}: {}", variant.name, part(variant));
+            let header = format!("{}\n{}", variant.name, part(variant));
             Column { header, panels: vec![seen, felt], bars: Vec::new() }
         })
         .collect();
@@ -129,13 +129,13 @@ pub fn snag_sheet(variants: &[Variant]) -> Sheet {
     Sheet {
         title: "Hidden bogging: the better the loop holds speed, the less the driver sees".into(),
         subtitle:
-            "the same bramble round an axle; the driver eases off once it shows. Only what the speed loop may add differs. \
-                   Masking: the part of the speed drop that the hold hides"
+            "the same bramble round an axle; the driver eases off once it shows. Masking: the part of the speed drop \
+                   that the hold hides"
                 .into(),
         columns,
         x: from..to,
         x_label: "seconds since the snag caught".into(),
-        size: (1_200, 820),
+        size: (1_200, 850),
     }
 }
 

@@ -5,7 +5,7 @@ use easeoff::draw::run::line;
 use easeoff_plant::{GRAVITY, level_loads_n};
 use easeoff_sim::digits::digits;
 use easeoff_sim::run::Method;
-use easeoff_sim::score::{LURCH, smooth_acceleration};
+use easeoff_sim::score::{LURCH, STOP_JERK, STOP_JOLT, smooth_acceleration};
 use easeoff_sim::study::compare::variants;
 
 use super::letting_go::let_go;
@@ -14,7 +14,7 @@ use crate::stages::Failure;
 use crate::stages::ride::since;
 
 const ONSETS: [(f32, colour::Colour); 3] =
-    [(0.0, colour::VERMILION), (300.0, colour::BLUE), (900.0, colour::GREEN)];
+    [(0.0, colour::VERMILION), (330.0, colour::BLUE), (900.0, colour::GREEN)];
 
 /// Three onsets: how the deceleration grows, and what the rear axle feels.
 pub(crate) fn load_transfer() -> Result<Made, Failure> {
@@ -42,7 +42,9 @@ pub(crate) fn load_transfer() -> Result<Made, Failure> {
         let in_run = hardest.map(|row| rear_n - row.flows.rear_n);
         rows.push(vec![
             run.name.clone(),
+            run.scores.amount(&STOP_JERK),
             run.scores.amount(&LURCH),
+            run.scores.amount(&STOP_JOLT),
             format!("{} m/s\u{b2}", cell(slows)),
             cell(by_sum),
             cell(in_run),
@@ -59,8 +61,16 @@ pub(crate) fn load_transfer() -> Result<Made, Failure> {
         x,
         "seconds since letting go",
     );
-    let lurch = LURCH.meaning.name;
-    let heads = ["", lurch, "deceleration then", "rear axle loses by the sum, N", "in the run, N"];
+    let [whole, lurch, jolt] = [&STOP_JERK, &LURCH, &STOP_JOLT].map(|score| score.meaning.name);
+    let heads = [
+        "",
+        whole,
+        lurch,
+        jolt,
+        "largest deceleration",
+        "rear axle loses by the sum, N",
+        "in the run, N",
+    ];
     // The rear wheels lift where the transfer is all they carry: h = g b / a.
     let ahead_m = rig.vehicle.wheelbase_m - rig.vehicle.cg_ahead_of_rear_m;
     let lifts = [3.0, 5.0, 7.5].map(|slows| {

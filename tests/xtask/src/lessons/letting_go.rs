@@ -6,7 +6,8 @@ use easeoff_core::{DragLaw, DragSettings};
 use easeoff_sim::files::scenario::Scenario;
 use easeoff_sim::run::{Method, Row};
 use easeoff_sim::score::{
-    LURCH, PEAK_DECELERATION, RUN_ON, SLIP, STOP_TIME, ScoreRow, smooth_acceleration,
+    LURCH, PEAK_DECELERATION, RUN_ON, SLIP, STOP_JERK, STOP_JOLT, STOP_TIME, ScoreRow,
+    smooth_acceleration,
 };
 use easeoff_sim::study::compare::{Variant, variants};
 
@@ -22,7 +23,7 @@ pub(crate) fn let_go(change: impl Fn(&mut DragSettings)) -> Result<Scenario, Fai
 }
 
 /// Scores in rows, runs in columns.
-pub(super) fn side_by_side(runs: &[Variant], shown: &[&ScoreRow]) -> String {
+pub(crate) fn side_by_side(runs: &[Variant], shown: &[&ScoreRow]) -> String {
     let heads = std::iter::once("").chain(runs.iter().map(|run| run.name.as_str()));
     let heads: Vec<&str> = heads.collect();
     let row = |score: &&ScoreRow| {
@@ -39,10 +40,12 @@ pub(crate) fn three_ways() -> Result<Made, Failure> {
         ("coasts", let_go(|drag| drag.strength = 0.0)?, colour::GREY),
         (
             "shorted at once",
-            let_go(|drag| (drag.law, drag.onset_ms) = (DragLaw::Duty, 0.0))?,
+            let_go(|drag| {
+                (drag.law, drag.onset_ms, drag.soft_below_rad_s) = (DragLaw::Duty, 0.0, 0.0);
+            })?,
             colour::VERMILION,
         ),
-        ("current in 0.3 s", let_go(|_| {})?, colour::BLUE),
+        ("the demo's tune", let_go(|_| {})?, colour::BLUE),
     ];
     let scenarios = ways.iter().map(|(name, scenario, _)| ((*name).to_owned(), scenario.clone()));
     let runs = variants(scenarios.collect(), Method::default())?;
@@ -66,7 +69,7 @@ pub(crate) fn three_ways() -> Result<Made, Failure> {
         x,
         "seconds since letting go",
     );
-    let shown = [&LURCH, &PEAK_DECELERATION, &SLIP, &RUN_ON, &STOP_TIME];
+    let shown = [&STOP_JERK, &LURCH, &STOP_JOLT, &PEAK_DECELERATION, &SLIP, &RUN_ON, &STOP_TIME];
     Ok(Made {
         name: "letting-go",
         picture,
@@ -74,17 +77,22 @@ pub(crate) fn three_ways() -> Result<Made, Failure> {
     })
 }
 
-/// Lurch and run-on over the onset time.
+/// The stop's jerk, its parts and run-on over the onset time.
 fn onsets() -> Result<String, Failure> {
-    let times = [0.0, 100.0, 200.0, 300.0, 450.0, 600.0, 900.0];
+    let times = [0.0, 100.0, 200.0, 330.0, 450.0, 600.0, 900.0];
     let scenarios = times.map(|onset_ms| {
         let_go(|drag| drag.onset_ms = onset_ms).map(|scenario| (format!("{onset_ms} ms"), scenario))
     });
     let scenarios = scenarios.into_iter().collect::<Result<Vec<_>, _>>()?;
     let runs = variants(scenarios, Method::default())?;
+    let shown = [&STOP_JERK, &LURCH, &STOP_JOLT, &RUN_ON];
     let rows: Vec<Vec<String>> = runs
         .iter()
-        .map(|run| vec![run.name.clone(), run.scores.amount(&LURCH), run.scores.amount(&RUN_ON)])
+        .map(|run| {
+            let amounts = shown.iter().map(|score| run.scores.amount(score));
+            std::iter::once(run.name.clone()).chain(amounts).collect()
+        })
         .collect();
-    Ok(table(&["onset", LURCH.meaning.name, RUN_ON.meaning.name], &rows))
+    let [a, b, c, d] = shown.map(|score| score.meaning.name);
+    Ok(table(&["onset", a, b, c, d], &rows))
 }

@@ -31,6 +31,9 @@ use easeoff_sim::digits::digits;
 
 use crate::stages::Failure;
 
+pub(crate) use letting_go::side_by_side;
+pub(crate) use teaching::measured;
+
 /// What a lesson shows.
 pub(crate) struct Made {
     /// The lesson's name, as its files are called.

@@ -9,7 +9,7 @@ use easeoff_sim::run::controller::Own;
 use easeoff_sim::run::{DEFAULT_STEP_S, Method, Row, simulate};
 use easeoff_sim::score::{
     CREEP, HIDDEN_HEAT, HIDDEN_TORQUE, LURCH, MASKING, NOTICE_TIME, PEAK_DECELERATION, RUN_ON,
-    SPEED_DROP, STOP_TIME, ScoreRow, Scores, UTILISATION,
+    SPEED_DROP, STOP_JERK, STOP_JOLT, STOP_TIME, ScoreRow, Scores, UTILISATION,
 };
 use easeoff_sim::study::compare::{hold_kinds, onset_times, variants};
 use easeoff_sim::study::measured::Measuring;
@@ -35,50 +35,56 @@ const RUN_ON_M: f64 = 0.6;
 pub(crate) fn teaching() -> Result<Made, Failure> {
     let of = |name: &str| demo::scenario(name).ok_or(format!("the demo {name} is broken"));
     let let_off = of("let-off")?;
-    let (mut lurches, mut ways) = (Vec::new(), Vec::new());
-    let mut solution = Vec::new();
+    let (mut jerks, mut ways) = (Vec::new(), Vec::new());
+    let mut solution: Vec<Vec<String>> = Vec::new();
+    let shown = [&STOP_JERK, &LURCH, &STOP_JOLT, &RUN_ON];
     let laws = [
         (let_off.tune.drag.law, "law current", colour::BLUE),
         (DragLaw::Duty, "law duty", colour::VERMILION),
     ];
     for (law, name, colour) in laws {
-        let (mut lurch, mut way) = (Vec::new(), Vec::new());
+        let (mut jerk, mut way) = (Vec::new(), Vec::new());
         for step in 0..=9_u8 {
             let onset_ms = 100.0 * f32::from(step);
             let mut scenario = let_off.clone();
             (scenario.tune.drag.law, scenario.tune.drag.onset_ms) = (law, onset_ms);
-            let found = measured(&scenario, &[&LURCH, &RUN_ON])?;
-            let [jerk, on] = [&LURCH, &RUN_ON].map(|score| found.value(score).number());
-            let (jerk, on) = (jerk.ok_or("it is not let go")?, on.ok_or("it does not stop")?);
-            lurch.push((f64::from(onset_ms), jerk));
-            way.push((f64::from(onset_ms), on));
+            let found = measured(&scenario, &shown)?;
+            let numbers = shown.map(|score| found.value(score).number());
+            let [hardest, .., on] = numbers;
+            jerk.push((f64::from(onset_ms), hardest.ok_or("it is not let off")?));
+            way.push((f64::from(onset_ms), on.ok_or("it does not stop")?));
             if law != DragLaw::Duty {
-                solution.push(vec![format!("{onset_ms}"), cell(Some(jerk)), cell(Some(on))]);
+                solution.push(
+                    std::iter::once(format!("{onset_ms}")).chain(numbers.map(cell)).collect(),
+                );
             }
         }
-        lurches.push(Series { name: name.into(), points: lurch, colour });
+        jerks.push(Series { name: name.into(), points: jerk, colour });
         ways.push(Series { name: String::new(), points: way, colour });
     }
-    let mut way = Panel::new(&on(&RUN_ON), ways, 1.0);
-    way.levels = vec![(RUN_ON_M, "the task's longest".into())];
+    let mut way = Panel::new(&format!("{}; dashed: the task's longest", on(&RUN_ON)), ways, 1.0);
+    // Words at the line would lie across a curve.
+    way.levels = vec![(RUN_ON_M, String::new())];
     let picture = slide(
-        "A softer onset lurches less and runs on farther; by brake duty it helps little",
+        "A longer onset jerks less and runs on farther; by brake duty it helps less",
         "let-off demo, 12 degrees down; what the class's points of part 2 should look like",
-        vec![Panel::new(&on(&LURCH), lurches, 1.0), way],
+        vec![Panel::new(&on(&STOP_JERK), jerks, 1.0), way],
         0.0..901.0,
         "onset, ms",
     );
     let eased = variants(onset_times(&let_off), Method::on_slope(SLOPE_DEG))?;
     let held = variants(hold_kinds(&of("snag")?), Method::on_slope(SLOPE_DEG))?;
-    let easing = [&LURCH, &PEAK_DECELERATION, &RUN_ON, &STOP_TIME, &CREEP];
+    let easing = [&STOP_JERK, &LURCH, &STOP_JOLT, &PEAK_DECELERATION, &RUN_ON, &STOP_TIME, &CREEP];
     let bogging = [&SPEED_DROP, &MASKING, &NOTICE_TIME, &HIDDEN_TORQUE, &HIDDEN_HEAT, &UTILISATION];
+    let [a, b, c, d] = shown.map(on);
+    let heads = ["onset, ms".into(), a, b, c, d];
     Ok(Made {
         name: "teaching",
         picture,
         tables: vec![
             ("-duty", duty(&of("garden")?)?),
             ("-easing", side_by_side(&eased, &easing)),
-            ("-onsets", table(&["onset, ms", &on(&LURCH), &on(&RUN_ON)], &solution)),
+            ("-onsets", table(&heads.each_ref().map(String::as_str), &solution)),
             ("-bogging", side_by_side(&held, &bogging)),
             ("-remarks", said(&of("garden")?)?),
         ],
@@ -90,7 +96,11 @@ fn on(score: &ScoreRow) -> String {
     format!("{}, {}", score.meaning.name, score.meaning.unit)
 }
 
-fn measured(scenario: &Scenario, wanted: &[&'static ScoreRow]) -> Result<Scores, Failure> {
+/// Some scores of a run by easeoff's own controller.
+pub(crate) fn measured(
+    scenario: &Scenario,
+    wanted: &[&'static ScoreRow],
+) -> Result<Scores, Failure> {
     let run = simulate(scenario, DEFAULT_STEP_S)?;
     Ok(Measuring::own(Method::on_slope(SLOPE_DEG)).of(scenario, &run, wanted)?)
 }
