@@ -85,6 +85,12 @@ pub fn snag_sheet(variants: &[Variant]) -> Sheet {
             let start = start_of(variant);
             let since = move |row: &Row| row.time_s - start;
             let noticed = variant.scores.load.and_then(|found| found.noticed);
+            // Until the wheels stand; then the wound-up bramble turns them back, which is another story.
+            let stand = noticed.and_then(|noticed| {
+                let slow = rows[noticed..].iter().position(|row| row.wheel_speed_m_s() <= 0.0);
+                slow.map(|after| noticed + after)
+            });
+            let rows = &rows[..stand.unwrap_or(rows.len())];
             let hidden_to = noticed.map_or(to, |index| since(&rows[index]));
             let words = if noticed.is_some() { "unnoticed" } else { "never noticed" };
             let mut seen = Panel::within(
