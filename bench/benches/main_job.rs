@@ -62,7 +62,7 @@ fn whole_demo(criterion: &mut Criterion) {
     group.bench_function("run, scores, pictures, trace, report", |bencher| {
         bencher.iter(|| {
             let runs = variants(vec![("garden".into(), scenario.clone())], Method::default());
-            one_run_results("garden", &runs.expect("runs"), 12.0).is_ok()
+            one_run_results("garden", &runs.expect("runs"), 12.0, &[]).is_ok()
         });
     });
     group.finish();

@@ -190,7 +190,7 @@ mod tests {
         let mut state = SoftEndState::default();
         let (mut now, mut rolled, mut ticks, mut before) = (30.0_f64, 0.0, 0_u32, 300.0);
         while now > 0.3 {
-            #[expect(clippy::cast_possible_truncation, reason = "a sensor's resolution")]
+            #[expect(clippy::as_conversions, reason = "a sensor rounds")]
             let measured = speed(now as f32);
             soft.step(&mut state, measured, onset);
             let level = f64::from(soft.share(state, measured, &shape).to_f32());
