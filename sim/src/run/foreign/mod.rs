@@ -1,7 +1,7 @@
 //! A controller in another language: a program of its own, told one line per tick and answering with one.
 //!
 //! Lines are comma-separated, because every language splits those without a library, also C and
-//! MicroPython on a board. See [`mod@line`] for what they say. Program and simulator go in lock-step: neither
+//! MicroPython on a board. What they say is in `line.rs`. Program and simulator go in lock-step: neither
 //! is ever ahead, so the same program gives the same run.
 
 mod line;
