@@ -49,6 +49,8 @@ pub(crate) fn creep_by(
     trial.course.start_m = 0.0;
     trial.course.snags.clear();
     trial.driver.motion = crate::files::driver::Motion::ByTime(vec![[0.0, 0.0], [1.0, 0.0]]);
+    // A servo that moves may take the receiver its voltage, and with it the brake.
+    trial.driver.steer.clear();
     trial.driver.lost_s.clear();
     trial.driver.retunes.clear();
     let drag = &scenario.tune.drag;

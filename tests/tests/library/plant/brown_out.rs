@@ -7,7 +7,9 @@ use easeoff_plant::rig::Steering;
 use easeoff_sim::files::demo;
 use easeoff_sim::files::driver::Motion;
 use easeoff_sim::files::scenario::Scenario;
-use easeoff_sim::run::{DEFAULT_STEP_S, Row, Simulation, simulate};
+use easeoff_sim::run::controller::Own;
+use easeoff_sim::run::creep::creep;
+use easeoff_sim::run::{DEFAULT_STEP_S, Method, Row, Simulation, simulate};
 
 /// Two tired cells, geared too long to pull away, a pack limit set so low that it protects nothing, and a
 /// servo that is held against a stone.
@@ -100,4 +102,19 @@ fn the_servos_energy_adds_up() {
     assert!((servo_j / drawn_j - 1.0).abs() < 0.02, "{servo_j} of {drawn_j}");
     let share = ledger.residual_j() / ledger.throughput_j;
     assert!(share.abs() < 1.0e-3, "{share}: {ledger:?}");
+}
+
+/// A brown-out on the slope would let the brake go: 255 mm/s instead of 6.2 were once told of a rig whose driver
+/// steered.
+#[test]
+fn creep_is_measured_with_the_steering_held_still() {
+    let mut scenario = tired();
+    let creep =
+        |scenario: &Scenario| creep(scenario, Method::default(), &Own::make).unwrap().speed_m_s;
+    // To and fro from the first to the last second of the trial.
+    scenario.driver.steer =
+        (0..400_u32).map(|n| [0.02 * f64::from(n), if n % 2 == 0 { -1.0 } else { 1.0 }]).collect();
+    let steered = creep(&scenario);
+    scenario.driver.steer.clear();
+    assert_eq!(steered, creep(&scenario));
 }
