@@ -126,7 +126,7 @@ impl Scene {
     }
 
     /// The scenes that show what a demo shows, by name: three onset times of "let-off", three kinds of speed hold of
-    /// "snag"; any other scene is its only one.
+    /// "snag", each with the throttle held throughout; any other scene is its only one.
     fn variants<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let found = PyDict::new(py);
         for (name, scenario) in shown(self.demo, &self.name, &self.scenario) {

@@ -6,7 +6,7 @@ use easeoff_sim::files::folder::{Folder, folder_and_name};
 use easeoff_sim::files::full_speed::misfit;
 use easeoff_sim::files::scenario::{Files, Scenario};
 use easeoff_sim::results::{Results, pretty};
-use easeoff_sim::study::compare::{Variant, variants};
+use easeoff_sim::study::compare::{Variant, compared};
 use easeoff_sim::study::difference::{Difference, between, sentences};
 use easeoff_sim::study::words::{CAUTIONS, still};
 use serde_json::json;
@@ -54,7 +54,7 @@ impl Compare {
             return Err(refusals.into());
         }
         let slope = self.measure.creep_slope_deg;
-        let runs = variants(scenarios, self.measure.method())?;
+        let runs = compared(scenarios, self.measure.method())?;
         let still = still(&runs);
         if still.len() == runs.len() {
             let text = format!("there is nothing to compare: {}", still.join(" "));

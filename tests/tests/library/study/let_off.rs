@@ -10,7 +10,7 @@ use easeoff_sim::score::{
     CREEPS_ON, FLOOR, FRICTION_FLOOR, LURCH, Measured, PEAK_DECELERATION, ROLLED_BACK, RUN_ON,
     SCORES, STOP_JERK, STOP_JOLT, ScoreRow, Scores, Value,
 };
-use easeoff_sim::study::compare::{Variant, variants};
+use easeoff_sim::study::compare::{Variant, compared};
 use easeoff_sim::study::difference::between;
 use easeoff_sim::study::measured::Measuring;
 use easeoff_sim::study::sweep::{Axis, Plan};
@@ -226,7 +226,7 @@ fn the_floor_is_what_comes_without_a_brake() {
 
 fn beside(scenarios: [Scenario; 2]) -> ([Variant; 2], Vec<String>, Option<String>) {
     let named = scenarios.into_iter().map(|scenario| ("x".to_owned(), scenario)).collect();
-    let runs: [Variant; 2] = variants(named, Method::default()).unwrap().try_into().ok().unwrap();
+    let runs: [Variant; 2] = compared(named, Method::default()).unwrap().try_into().ok().unwrap();
     let (found, apart) = between(&runs[0], &runs[1]);
     let words = found.into_iter().map(|one| one.words).collect();
     (runs, words, apart)
