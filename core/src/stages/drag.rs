@@ -255,7 +255,12 @@ impl Drag {
         };
         let without_speed = self.soft_end.is_some() && input.speed.is_none();
         self.end_softly(state, ask, input.speed);
-        let wanted = self.softened(state, level, input.speed);
+        // Most ticks drive, and of no brake nothing is left.
+        let wanted = if level > Strength::ZERO {
+            self.softened(state, level, input.speed)
+        } else {
+            Strength::ZERO
+        };
         let (share, unsensed) = match (&self.current, input.speed, input.current) {
             (None, _, _) => (wanted, false),
             (Some(_), None, None) => (wanted, true),
@@ -284,8 +289,7 @@ impl Drag {
     /// What the soft end leaves of a level.
     fn softened(&self, state: &DragState, level: Strength, speed: Option<Speed>) -> Strength {
         match (&self.soft_end, speed) {
-            // Driving asks every tick, and of no brake nothing is left.
-            (Some(soft_end), Some(speed)) if level > Strength::ZERO => {
+            (Some(soft_end), Some(speed)) => {
                 let share = soft_end.share(state.soft_end, speed, &self.shape);
                 Strength::saturate(part(level.raw(), share.raw()))
             }
